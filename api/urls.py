@@ -1,0 +1,5 @@
+"""The API's addresses, version 1."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

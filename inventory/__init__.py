@@ -1,0 +1,1 @@
+"""Gripcount: the bench stock of a workshop that builds a riveted aircraft."""

@@ -1,0 +1,140 @@
+"""Writers of items: from a drawing's callout, or from kind, size and form."""
+
+from decimal import Decimal
+from fractions import Fraction
+
+from django.db import transaction
+
+from inventory.catalog.models import Callout, Item
+from inventory.catalog.queries import item_called, spelled
+from inventory.catalog.rules import Description
+from inventory.errors import Refused
+from inventory.trade import callouts, drills, sizes
+
+
+def item_for_callout(*, text: str) -> Item:
+    """The item a callout names, made at first sight.
+
+    Equivalent callouts (AN, MS, NASM) come to one item. What the trade floor cannot
+    read becomes an item of kind 'other' that says so. Errors: `callout.empty`.
+    """
+    if not text.strip():
+        raise Refused("callout.empty", "There is no callout: write the part number.")
+    known = item_called(text)
+    if known:
+        return known
+    with transaction.atomic():
+        try:
+            item = _item_of(callouts.parse(text))
+        except Refused:
+            item = _unread(text)
+        Callout.objects.get_or_create(text=spelled(text), defaults={"item": item})
+        return item
+
+
+def item_described(*, what: Description, alias: str = "") -> Item:
+    """The item of a kind, size and form; `alias` is a name plans call it by.
+
+    Errors: `catalog.alias_taken` when that name already means something else.
+    """
+    with transaction.atomic():
+        item, _made = Item.objects.get_or_create(
+            key=what.key,
+            defaults={
+                "kind": what.kind,
+                "words": what.words,
+                "callout": alias,
+                "size": what.size,
+                "form": what.form,
+                "unit": what.unit,
+                "traits": dict(what.traits),
+                "diameter_in": _drill_inches(what.size),
+            },
+        )
+        if alias:
+            row, _made = Callout.objects.get_or_create(
+                text=spelled(alias), defaults={"item": item}
+            )
+            if row.item_id != item.pk:
+                raise Refused(
+                    "catalog.alias_taken",
+                    f"{alias} already names {row.item.words}: use another name.",
+                    {"callout": alias, "item": row.item_id},
+                )
+    return item
+
+
+def teach_callout(*, text: str, item: Item) -> Callout:
+    """Let another spelling name an item; replaces an unread callout's stand-in.
+
+    Errors: `catalog.alias_taken`.
+    """
+    row, made = Callout.objects.get_or_create(
+        text=spelled(text), defaults={"item": item}
+    )
+    if not made and row.item_id != item.pk:
+        raise Refused(
+            "catalog.alias_taken",
+            f"{text} already names {row.item.words}.",
+            {"callout": text, "item": row.item_id},
+        )
+    return row
+
+
+def weigh_item(*, item: Item, piece_mass_mg: Decimal) -> None:
+    """Keep the piece mass a counted sample gave. Errors: `catalog.mass`."""
+    if not 0 < piece_mass_mg < 10_000_000:
+        raise Refused(
+            "catalog.mass", "A piece cannot weigh that: check the count and the grams."
+        )
+    Item.objects.filter(pk=item.pk).update(
+        piece_mass_mg=piece_mass_mg.quantize(Decimal("0.01")), mass_is_weighed=True
+    )
+
+
+def _item_of(reading: callouts.Reading) -> Item:
+    mass = sizes.piece_mass_mg(reading)
+    return Item.objects.get_or_create(
+        key=reading.key,
+        defaults={
+            "kind": reading.kind,
+            "words": reading.words,
+            "callout": reading.callout,
+            "size": sizes.print_size(reading.diameter_in)
+            if reading.diameter_in
+            else "",
+            "head": reading.head,
+            "alloy": reading.alloy,
+            "diameter_in": _decimal(reading.diameter_in),
+            "length_in": _decimal(reading.length_in),
+            "spoilage_class": callouts.rivet_class(reading),
+            "piece_mass_mg": None if mass is None else Decimal(str(round(mass, 2))),
+        },
+    )[0]
+
+
+def _unread(text: str) -> Item:
+    return Item.objects.get_or_create(
+        key=f"unread:{spelled(text)}",
+        defaults={
+            "kind": "other",
+            "words": f"unread callout {text.strip()[:100]}",
+            "callout": text.strip()[:120],
+            "recognised": False,
+        },
+    )[0]
+
+
+def _decimal(value: Fraction | None) -> Decimal | None:
+    if value is None:
+        return None
+    return (Decimal(value.numerator) / Decimal(value.denominator)).quantize(
+        Decimal("0.00001")
+    )
+
+
+def _drill_inches(size: str) -> Decimal | None:
+    try:
+        return _decimal(Fraction(drills.drill(size).diameter_in)) if size else None
+    except Refused:
+        return None

@@ -1,0 +1,74 @@
+"""What is stocked: items down to their size, and the callouts that name them."""
+
+from django.db import models
+
+from inventory.catalog.rules import FASTENERS, KINDS
+
+
+class Item(models.Model):
+    """One thing that is stocked. `key` is equal for equivalent callouts.
+
+    `recognised` is false for a callout the trade floor cannot read: it is kept and
+    shown, never dropped. `traits` holds what only its kind has (angle, pilot, thread).
+    """
+
+    kind = models.CharField(
+        max_length=20, choices=[(kind.code, kind.word) for kind in KINDS.values()]
+    )
+    key = models.CharField(max_length=240, unique=True)
+    words = models.CharField(max_length=160)
+    callout = models.CharField(max_length=120, blank=True)
+    size = models.CharField(max_length=120, blank=True)
+    form = models.CharField(max_length=120, blank=True)
+    head = models.CharField(max_length=40, blank=True)
+    alloy = models.CharField(max_length=20, blank=True)
+    diameter_in = models.DecimalField(
+        max_digits=8, decimal_places=5, null=True, blank=True
+    )
+    length_in = models.DecimalField(
+        max_digits=8, decimal_places=5, null=True, blank=True
+    )
+    unit = models.CharField(max_length=4, default="pcs")
+    spoilage_class = models.CharField(max_length=60, blank=True)
+    piece_mass_mg = models.DecimalField(
+        max_digits=10, decimal_places=2, null=True, blank=True
+    )
+    mass_is_weighed = models.BooleanField(default=False)
+    recognised = models.BooleanField(default=True)
+    traits = models.JSONField(default=dict, blank=True)
+
+    class Meta:
+        ordering = ["kind", "diameter_in", "head", "alloy", "length_in", "key"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(unit__in=["pcs", "ml", "g", "mm"]),
+                name="item_unit_is_known",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(piece_mass_mg=None) | models.Q(piece_mass_mg__gt=0),
+                name="item_mass_is_positive",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.words
+
+    @property
+    def title(self) -> str:
+        """Words and callout, as a person says both."""
+        return f"{self.words} ({self.callout})" if self.callout else self.words
+
+    @property
+    def is_consumed(self) -> bool:
+        """Whether driving it uses it up: fasteners, and what comes by volume."""
+        return self.kind in FASTENERS or self.kind in ("sealant", "primer", "other")
+
+
+class Callout(models.Model):
+    """One spelling, upper case without spaces, that names an item."""
+
+    text = models.CharField(max_length=120, unique=True)
+    item = models.ForeignKey(Item, models.PROTECT, related_name="callouts")
+
+    def __str__(self) -> str:
+        return self.text

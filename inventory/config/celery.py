@@ -1,0 +1,11 @@
+"""The Celery application: tasks live in the rooms, the clock in the settings."""
+
+import os
+
+from celery import Celery
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "inventory.config.settings")
+
+app = Celery("gripcount")
+app.config_from_object("django.conf:settings", namespace="CELERY")
+app.autodiscover_tasks(["inventory.ledger", "inventory.alerts", "inventory.labels"])

@@ -1,0 +1,179 @@
+"""One settings file: safe defaults, everything else from the environment.
+
+It needs nothing to be set, touches no network and writes no file, so that type
+checkers and tests may import it.
+"""
+
+import os
+import secrets
+from pathlib import Path
+from typing import Any
+
+import dj_database_url
+import tzlocal
+
+from inventory.config import engines, paths
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+DATA = paths.data_folder()
+
+DEBUG = os.environ.get("GRIPCOUNT_DEBUG") == "1"
+SECRET_KEY = paths.kept_secret(DATA) or secrets.token_urlsafe(50)
+ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]"] + [
+    host for host in os.environ.get("GRIPCOUNT_HOSTS", "").split(",") if host
+]
+HTTPS = os.environ.get("GRIPCOUNT_HTTPS") == "1"
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "rest_framework",
+    "drf_spectacular",
+    "inventory.apps.InventoryConfig",
+    "api",
+]
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "inventory.web.middleware.PageRules",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "inventory.web.middleware.RefusedPages",
+]
+ROOT_URLCONF = "inventory.config.urls"
+WSGI_APPLICATION = "inventory.config.wsgi.application"
+TEMPLATES: list[dict[str, Any]] = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [ROOT / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "inventory.web.context.shop",
+            ],
+            "builtins": ["inventory.web.templatetags.bench"],
+        },
+    }
+]
+
+DATABASES = {
+    "default": dj_database_url.parse(
+        os.environ.get("GRIPCOUNT_DATABASE")
+        or f"sqlite:///{DATA / 'gripcount.sqlite3'}",
+        conn_max_age=None,
+        conn_health_checks=True,
+    )
+}
+if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
+    DATABASES["default"]["OPTIONS"] = engines.sqlite_options()
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+AUTH_USER_MODEL = "inventory.User"
+AUTH_PASSWORD_VALIDATORS = [
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 15},
+    },
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+LOGIN_URL = "sign-in"
+LOGIN_REDIRECT_URL = "home"
+LOGOUT_REDIRECT_URL = "sign-in"
+
+LANGUAGE_CODE = "en-us"
+USE_TZ = True
+TIME_ZONE = os.environ.get("GRIPCOUNT_TIME_ZONE") or tzlocal.get_localzone_name()
+
+STATIC_URL = "static/"
+STATICFILES_DIRS = [ROOT / "inventory" / "web" / "static"]
+WHITENOISE_USE_FINDERS = True
+WHITENOISE_AUTOREFRESH = DEBUG
+DATA_UPLOAD_MAX_MEMORY_SIZE = 12 * 1024 * 1024
+FILE_UPLOAD_MAX_MEMORY_SIZE = 12 * 1024 * 1024
+
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+SESSION_COOKIE_AGE = 12 * 3600
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+SECURE_SSL_REDIRECT = HTTPS
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+
+# A message only wakes the worker: the truth is a row, so nothing here may be needed
+# for an answer, and losing every message costs delay only.
+BROKER_FOLDER = DATA / "broker"
+CELERY_BROKER_URL = os.environ.get("GRIPCOUNT_BROKER") or engines.EMBEDDED_BROKER
+CELERY_BROKER_TRANSPORT = engines.broker_transport(CELERY_BROKER_URL)
+CELERY_BROKER_TRANSPORT_OPTIONS = engines.broker_options(
+    CELERY_BROKER_URL, BROKER_FOLDER
+)
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_TASK_TIME_LIMIT = 240
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_TASK_PUBLISH_RETRY = False
+CELERY_TIMEZONE = TIME_ZONE
+CELERY_BEAT_SCHEDULE = {
+    "settle what movements left": {
+        "task": "inventory.alerts.tasks.settle",
+        "schedule": 30.0,
+    },
+    "recompute what time alone changes": {
+        "task": "inventory.alerts.tasks.recompute",
+        "schedule": 3600.0,
+    },
+    "prove the balances": {
+        "task": "inventory.ledger.tasks.prove_balances",
+        "schedule": 24 * 3600.0,
+    },
+}
+
+EMAIL_BACKEND = engines.mail_backend(os.environ.get("GRIPCOUNT_SMTP"))
+EMAIL_FILE_PATH = DATA / "outbox"
+globals().update(engines.mail_server(os.environ.get("GRIPCOUNT_SMTP")))
+EMAIL_TIMEOUT = 20
+DEFAULT_FROM_EMAIL = os.environ.get("GRIPCOUNT_MAIL_FROM", "gripcount@localhost")
+
+# What is printed in a label's QR code and in the mail's links.
+SHOP_URL = os.environ.get("GRIPCOUNT_URL", "http://localhost:8040")
+DEMO = os.environ.get("GRIPCOUNT_DEMO") == "1"
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "api.authentication.DeviceToken",
+        "api.authentication.PageSession",
+    ],
+    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_SCHEMA_CLASS": "api.schema.ProblemSchema",
+    "EXCEPTION_HANDLER": "api.problems.handle",
+    "COERCE_DECIMAL_TO_STRING": False,
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Gripcount",
+    "DESCRIPTION": "Bench stock of an aircraft builder's workshop.",
+    "VERSION": "1",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
+    "ENFORCE_NON_BLANK_FIELDS": True,
+    "COMPONENT_SPLIT_REQUEST": True,
+}
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "loggers": {"inventory": {"handlers": ["console"], "level": "INFO"}},
+}

@@ -1,0 +1,1 @@
+"""Pure rules of the forecast: spoilage, running short, pools, bits, readiness."""

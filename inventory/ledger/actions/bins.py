@@ -1,0 +1,86 @@
+"""Keeping bins and places: opening one, its spot, its keep level, its lots."""
+
+from datetime import date
+
+from django.db import IntegrityError, transaction
+from django.db.models import Max
+
+from inventory.catalog.models import Item
+from inventory.errors import Refused
+from inventory.ledger import rules
+from inventory.ledger.actions.posting import want_recheck
+from inventory.ledger.models import Bin, Lot, Place
+from inventory.people.models import User
+
+
+def open_place(*, kind: str, name: str) -> Place:
+    """A place for an assembly, a supplier or a borrower."""
+    if kind == rules.BORROWER:
+        return Place.objects.get_or_create(kind=kind, name=name.strip())[0]
+    return Place.objects.create(kind=kind, name=name.strip()[:160])
+
+
+def open_bin(
+    *,
+    item: Item,
+    by: User,
+    number: int | None = None,
+    spot: str = "",
+    keep_level: int | None = None,
+) -> Bin:
+    """A new bin of one item; without a number it takes the next free one.
+
+    Errors: `ledger.bin_taken`, `ledger.bin_number`.
+    """
+    if number is None:
+        number = (Bin.objects.aggregate(most=Max("number"))["most"] or 0) + 1
+    if not 1 <= number <= 9999:
+        raise Refused(
+            "ledger.bin_number", "Bins are numbered 1 to 9999: choose such a number."
+        )
+    try:
+        with transaction.atomic():
+            place = Place.objects.create(kind=rules.BIN, name=f"bin {number}")
+            new = Bin.objects.create(
+                place=place,
+                number=number,
+                item=item,
+                spot=spot.strip()[:80],
+                keep_level=keep_level,
+            )
+    except IntegrityError as error:
+        raise Refused(
+            "ledger.bin_taken",
+            f"Bin {number} exists already: choose another number.",
+            {"number": number},
+        ) from error
+    want_recheck(item.pk)
+    return new
+
+
+def change_bin(*, bin: Bin, by: User, **changes: object) -> Bin:
+    """Change a bin's spot or keep level; nothing else of it can change."""
+    with transaction.atomic():
+        for name, value in changes.items():
+            if name not in ("spot", "keep_level"):
+                raise Refused("ledger.bin_fixed", f"A bin's {name} cannot change.")
+            setattr(bin, name, value)
+        bin.save(update_fields=list(changes))
+        want_recheck(bin.item_id)
+    return bin
+
+
+def lot_of(
+    *, item: Item, name: str, paper: str = "", expires_on: date | None = None
+) -> Lot:
+    """The lot of this name, made at first sight; later papers and dates fill gaps."""
+    lot, _made = Lot.objects.get_or_create(
+        item=item,
+        name=name.strip()[:60],
+        defaults={"paper": paper.strip()[:60], "expires_on": expires_on},
+    )
+    if (paper and not lot.paper) or (expires_on and not lot.expires_on):
+        lot.paper = lot.paper or paper.strip()[:60]
+        lot.expires_on = lot.expires_on or expires_on
+        lot.save(update_fields=["paper", "expires_on"])
+    return lot

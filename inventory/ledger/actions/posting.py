@@ -1,0 +1,211 @@
+"""How a movement is posted: balances by conditional UPDATE, the row, what it wakes.
+
+Every function here runs inside the transaction its caller opened.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db import IntegrityError, connection, transaction
+from django.db.models import F
+
+from inventory.errors import Refused
+from inventory.ledger import rules
+from inventory.ledger.models import (
+    Act,
+    Balance,
+    Bin,
+    Lot,
+    LotInBin,
+    Movement,
+    Place,
+    Recheck,
+)
+from inventory.ledger.queries import single_place
+from inventory.people.models import User
+
+
+@dataclass(frozen=True)
+class Done:
+    """An act as it stands in the ledger; `repeated` when its id was known already."""
+
+    act: Act
+    movements: tuple[Movement, ...]
+    repeated: bool = False
+
+    @property
+    def beyond(self) -> int:
+        """Units that came out though the record did not hold them."""
+        if self.act.verb == rules.COUNT:
+            return 0
+        return sum(
+            row.quantity
+            for row in self.movements
+            if row.source.kind == rules.COUNT_DIFFERENCE and row.corrects_id is None
+        )
+
+
+@dataclass(frozen=True)
+class Ask:
+    """Who asks for an act, when, and under which id of the client's."""
+
+    by: User
+    now: datetime
+    scan_id: str | None = None
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One quantity to move."""
+
+    item_id: int
+    quantity: int
+    source: Place
+    target: Place
+    lot: Lot | None = None
+    corrects: Movement | None = None
+
+
+def open_act(
+    verb: str, ask: Ask, payload: Mapping[str, object], **facts: object
+) -> tuple[Act, bool]:
+    """The act of this id, new or as it was. Second value: whether it was there.
+
+    Errors: `ledger.scan_id`, `ledger.scan_id_reused`.
+    """
+    mark = rules.fingerprint({"verb": verb, **payload})
+    if ask.scan_id is not None and not rules.is_scan_id(ask.scan_id):
+        raise Refused(
+            "ledger.scan_id",
+            "The id of a scan has the form of a UUID; this device sent another.",
+            {"scan_id": ask.scan_id[:40]},
+        )
+    scan_id = ask.scan_id.lower() if ask.scan_id else None
+    try:
+        with transaction.atomic():
+            act = Act.objects.create(
+                scan_id=scan_id,
+                fingerprint=mark,
+                verb=verb,
+                by=ask.by,
+                at=ask.now,
+                reason=ask.reason[:160],
+                **facts,
+            )
+            return act, False
+    except IntegrityError:
+        known = Act.objects.filter(scan_id=scan_id).first() if scan_id else None
+        if known is None:
+            raise
+    if known.fingerprint != mark:
+        raise Refused(
+            "ledger.scan_id_reused",
+            "This id was used for something else already: nothing moved. Scan again.",
+            {"scan_id": scan_id, "act": known.pk},
+        )
+    return known, True
+
+
+def done(act: Act, *, repeated: bool = False) -> Done:
+    """The act with its movements, in order."""
+    rows = act.movements.select_related("source", "target", "item").order_by("pk")
+    return Done(act, tuple(rows), repeated)
+
+
+def lock(item_id: int, *places: Place) -> None:
+    """Hold the balances an act will change, always in one order.
+
+    The count difference comes last everywhere, so two acts cannot wait for each other.
+    """
+    Balance.objects.bulk_create(
+        [
+            Balance(place=place, item_id=item_id, open_ended=place.open_ended)
+            for place in places
+        ],
+        ignore_conflicts=True,
+    )
+    if connection.features.has_select_for_update:
+        rows = Balance.objects.filter(place__in=places, item_id=item_id)
+        list(rows.order_by("place_id").select_for_update().values_list("pk"))
+
+
+def on_hand(place: Place, item_id: int) -> int:
+    """The balance inside this transaction."""
+    row = Balance.objects.filter(place=place, item_id=item_id).first()
+    return row.quantity if row else 0
+
+
+def post(act: Act, leg: Leg) -> Movement:
+    """Move one quantity. The caller made sure the source can give it."""
+    lock(leg.item_id, leg.source, leg.target)
+    rows = Balance.objects.filter(item_id=leg.item_id)
+    took = rows.filter(place=leg.source)
+    if not leg.source.open_ended:
+        took = took.filter(quantity__gte=leg.quantity)
+    if not took.update(quantity=F("quantity") - leg.quantity):
+        raise Refused(
+            "ledger.not_there",
+            f"{leg.source.name} does not hold {leg.quantity}: count it first.",
+            {"place": leg.source.pk, "quantity": leg.quantity},
+        )
+    rows.filter(place=leg.target).update(quantity=F("quantity") + leg.quantity)
+    movement = Movement.objects.create(
+        act=act,
+        item_id=leg.item_id,
+        quantity=leg.quantity,
+        source=leg.source,
+        target=leg.target,
+        source_after=on_hand(leg.source, leg.item_id),
+        target_after=on_hand(leg.target, leg.item_id),
+        lot=leg.lot,
+        corrects=leg.corrects,
+    )
+    _remember_lots(movement)
+    want_recheck(leg.item_id)
+    return movement
+
+
+def cover(act: Act, leg: Leg) -> int:
+    """Book what the source lacks for a leg from the count difference.
+
+    The hand is right: returns the quantity the record could not explain, and marks a
+    bin 'count it'.
+    """
+    lock(leg.item_id, leg.source, leg.target)
+    if leg.source.open_ended:
+        return 0
+    missing = leg.quantity - on_hand(leg.source, leg.item_id)
+    if missing <= 0:
+        return 0
+    difference = single_place(rules.COUNT_DIFFERENCE)
+    post(act, Leg(leg.item_id, missing, difference, leg.source))
+    Bin.objects.filter(place=leg.source).update(
+        count_it=True,
+        count_reason=f"{missing} more came out than the record held",
+    )
+    return missing
+
+
+def want_recheck(item_id: int) -> None:
+    """Leave the row that tells the worker to look at this item again."""
+    if not Recheck.objects.filter(item_id=item_id).update(wanted=F("wanted") + 1):
+        Recheck.objects.bulk_create([Recheck(item_id=item_id)], ignore_conflicts=True)
+
+
+def _remember_lots(movement: Movement) -> None:
+    """The lots that may be in the target bin now."""
+    target = Bin.objects.filter(place_id=movement.target_id).first()
+    if target is None:
+        return
+    lots = {movement.lot_id} if movement.lot_id else set()
+    if not lots:
+        inside = LotInBin.objects.filter(
+            bin__place_id=movement.source_id, emptied_by=None
+        )
+        lots = set(inside.values_list("lot_id", flat=True))
+    LotInBin.objects.bulk_create(
+        [LotInBin(bin=target, lot_id=lot, since=movement) for lot in lots],
+        ignore_conflicts=True,
+    )

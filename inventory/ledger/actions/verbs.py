@@ -1,0 +1,185 @@
+"""What people do with pieces: pull, return, count, receive, scrap, lend, move, undo."""
+
+from django.db import transaction
+
+from inventory.errors import Refused
+from inventory.ledger import rules
+from inventory.ledger.actions.posting import (
+    Ask,
+    Done,
+    Leg,
+    cover,
+    done,
+    lock,
+    on_hand,
+    open_act,
+    post,
+)
+from inventory.ledger.models import Act, Bin, Lot, LotInBin, Place
+from inventory.ledger.queries import single_place
+
+
+def pull(*, bin: Bin, quantity: int, to: Place, ask: Ask) -> Done:
+    """Take pieces from a bin to an assembly (or to 'unplanned').
+
+    A pull beyond the record is posted: what is missing is booked from the count
+    difference and the bin is marked. Errors: `ledger.quantity`, `ledger.scan_id*`.
+    """
+    return _between(rules.PULL, bin, quantity, (bin.place, to), ask)
+
+
+def give_back(*, bin: Bin, quantity: int, from_: Place, ask: Ask) -> Done:
+    """Return pieces from an assembly (or 'unplanned', or a borrower) to a bin."""
+    return _between(rules.RETURN, bin, quantity, (from_, bin.place), ask)
+
+
+def scrap(*, bin: Bin, quantity: int, from_: Place, ask: Ask) -> Done:
+    """Book pieces as spoiled: drilled out at an assembly, or dropped from a bin."""
+    return _between(
+        rules.SCRAPPED, bin, quantity, (from_, single_place(rules.SCRAP)), ask
+    )
+
+
+def lend(*, bin: Bin, quantity: int, to: Place, ask: Ask) -> Done:
+    """Lend pieces to a borrower."""
+    return _between(rules.LEND, bin, quantity, (bin.place, to), ask)
+
+
+def move(*, bin: Bin, quantity: int, to: Bin, ask: Ask) -> Done:
+    """Move pieces to another bin of the same item. Errors: `ledger.other_item`."""
+    if bin.item_id != to.item_id:
+        raise Refused(
+            "ledger.other_item",
+            f"{to} holds {to.item.words}, {bin} holds {bin.item.words}: "
+            "they must not mix. Nothing moved.",
+            {"from": bin.pk, "to": to.pk},
+        )
+    return _between(rules.MOVE, bin, quantity, (bin.place, to.place), ask)
+
+
+def receive(
+    *,
+    bin: Bin,
+    quantity: int,
+    supplier: Place,
+    ask: Ask,
+    lot: Lot | None = None,
+) -> Done:
+    """Put delivered pieces into a bin. Errors: `ledger.other_item` for the lot."""
+    if lot is not None and lot.item_id != bin.item_id:
+        raise Refused(
+            "ledger.other_item", f"Lot {lot.name} is of another item than {bin} holds."
+        )
+    return _between(rules.RECEIVE, bin, quantity, (supplier, bin.place), ask, lot)
+
+
+def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
+    """State how many pieces a bin holds; the difference is booked.
+
+    Zero also says the bin is empty, which ends the lots in it. `lot` is what an
+    opening count knows of the pieces.
+    """
+    counted = rules.checked_quantity(counted, zero=True)
+    with transaction.atomic():
+        act, repeated = open_act(
+            rules.COUNT,
+            ask,
+            {"bin": bin.pk, "counted": counted},
+            bin=bin,
+            counted=counted,
+        )
+        if repeated:
+            return done(act, repeated=True)
+        _book_count(act, bin, counted, lot)
+        Bin.objects.filter(pk=bin.pk).update(
+            count_it=False, count_reason="", counted_at=ask.now
+        )
+        if counted == 0:
+            LotInBin.objects.filter(bin=bin, emptied_by=None).update(emptied_by=act)
+        return done(act)
+
+
+def adjust(*, bin: Bin, change: int, ask: Ask, lot: Lot | None = None) -> Done:
+    """Correct a bin's opening by a signed difference (a corrected opening list)."""
+    with transaction.atomic():
+        act, repeated = open_act(
+            rules.COUNT, ask, {"bin": bin.pk, "change": change}, bin=bin
+        )
+        if not repeated and change:
+            lock(bin.item_id, bin.place)
+            held = on_hand(bin.place, bin.item_id)
+            _book_count(act, bin, max(0, held + change), lot)
+        return done(act, repeated=repeated)
+
+
+def tools_back(*, place: Place, ask: Ask) -> None:
+    """Return every tool recorded at a place to its first bin, to be counted there."""
+    rows = place.balances.filter(quantity__gt=0).select_related("item")
+    for row in rows:
+        bin = Bin.objects.filter(item=row.item_id).order_by("number").first()
+        if row.item.is_consumed or bin is None:
+            continue
+        give_back(bin=bin, quantity=row.quantity, from_=place, ask=ask)
+        Bin.objects.filter(pk=bin.pk).update(
+            count_it=True, count_reason=f"tools came back from {place.name}"[:160]
+        )
+
+
+def undo(*, act: Act, ask: Ask) -> Done:
+    """Reverse what an act moved, as a correction and not as consumption.
+
+    An undo can itself be undone. Errors: `ledger.undone` when it was already.
+    """
+    with transaction.atomic():
+        again = Act.objects.filter(undoes=act).first()
+        if again is not None and (again.scan_id is None or again.scan_id != ask.scan_id):
+            raise Refused(
+                "ledger.undone", "That was undone already: nothing moved.", {"act": act.pk}
+            )
+        fresh, repeated = open_act(
+            rules.UNDO, ask, {"undoes": act.pk}, bin=act.bin, undoes=act
+        )
+        if repeated:
+            return done(fresh, repeated=True)
+        rows = act.movements.select_related("source", "target", "lot")
+        for row in rows.order_by("-pk"):
+            leg = Leg(row.item_id, row.quantity, row.target, row.source, row.lot, row)
+            cover(fresh, leg)
+            post(fresh, leg)
+        return done(fresh)
+
+
+def _between(  # noqa: PLR0913 - one private road for the six verbs
+    verb: str,
+    bin: Bin,
+    quantity: int,
+    way: tuple[Place, Place],
+    ask: Ask,
+    lot: Lot | None = None,
+) -> Done:
+    quantity = rules.checked_quantity(quantity)
+    payload = {
+        "bin": bin.pk,
+        "quantity": quantity,
+        "from": way[0].pk,
+        "to": way[1].pk,
+        "lot": lot.pk if lot else None,
+    }
+    with transaction.atomic():
+        act, repeated = open_act(verb, ask, payload, bin=bin)
+        if repeated:
+            return done(act, repeated=True)
+        leg = Leg(bin.item_id, quantity, way[0], way[1], lot)
+        cover(act, leg)
+        post(act, leg)
+        return done(act)
+
+
+def _book_count(act: Act, bin: Bin, counted: int, lot: Lot | None) -> None:
+    difference = single_place(rules.COUNT_DIFFERENCE)
+    lock(bin.item_id, bin.place)
+    held = on_hand(bin.place, bin.item_id)
+    if counted > held:
+        post(act, Leg(bin.item_id, counted - held, difference, bin.place, lot))
+    elif counted < held:
+        post(act, Leg(bin.item_id, held - counted, bin.place, difference))

@@ -1,0 +1,203 @@
+"""Places, acts, movements and the balances that cache their sums.
+
+Acts and movements are never changed or deleted: triggers in the database see to it.
+"""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+
+from inventory.ledger.rules import OPEN_ENDED, PLACE_KINDS, SINGLE, VERBS
+from inventory.trade import codes
+
+
+class Place(models.Model):
+    """Where pieces can be."""
+
+    kind = models.CharField(max_length=20, choices=list(PLACE_KINDS.items()))
+    name = models.CharField(max_length=160)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["kind"],
+                condition=Q(kind__in=sorted(SINGLE)),
+                name="place_single_kinds_once",
+            ),
+            models.UniqueConstraint(
+                fields=["name"],
+                condition=Q(kind="borrower"),
+                name="place_borrower_name_once",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def open_ended(self) -> bool:
+        """Whether its balance may stand below zero."""
+        return self.kind in OPEN_ENDED
+
+
+class Bin(models.Model):
+    """A labelled container that holds one item at one spot."""
+
+    place = models.OneToOneField(Place, models.PROTECT, related_name="bin")
+    number = models.PositiveIntegerField(unique=True)
+    item = models.ForeignKey("inventory.Item", models.PROTECT, related_name="bins")
+    spot = models.CharField(max_length=80, blank=True)
+    keep_level = models.PositiveIntegerField(null=True, blank=True)
+    count_it = models.BooleanField(default=False)
+    count_reason = models.CharField(max_length=160, blank=True)
+    counted_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(number__lte=9999), name="bin_number_fits_its_code"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"bin {self.number}"
+
+    @property
+    def code(self) -> str:
+        """What its label carries: 'XB004209'."""
+        return codes.make("B", self.number)
+
+
+class Lot(models.Model):
+    """One delivered batch with its papers."""
+
+    item = models.ForeignKey("inventory.Item", models.PROTECT, related_name="lots")
+    name = models.CharField(max_length=60)
+    paper = models.CharField(max_length=60, blank=True)
+    expires_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["item", "name"], name="lot_once_an_item")
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Act(models.Model):
+    """One thing one person did. It carries the client's id, and its movements.
+
+    `counted` is the number a count stated.
+    """
+
+    scan_id = models.CharField(max_length=36, null=True, unique=True)  # noqa: DJ001
+    fingerprint = models.CharField(max_length=64)
+    verb = models.CharField(max_length=10, choices=list(VERBS.items()))
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT)
+    at = models.DateTimeField()
+    bin = models.ForeignKey(Bin, models.PROTECT, null=True, related_name="acts")
+    counted = models.PositiveIntegerField(null=True)
+    reason = models.CharField(max_length=160, blank=True)
+    undoes = models.OneToOneField(
+        "self", models.PROTECT, null=True, related_name="undone_by"
+    )
+
+    def __str__(self) -> str:
+        return f"{self.verb} {self.pk}"
+
+
+class Movement(models.Model):
+    """A positive quantity of one item that went from one place to another.
+
+    Its id is the order. `source_after` and `target_after` are the balances it left.
+    """
+
+    act = models.ForeignKey(Act, models.PROTECT, related_name="movements")
+    item = models.ForeignKey("inventory.Item", models.PROTECT, related_name="movements")
+    quantity = models.PositiveIntegerField()
+    source = models.ForeignKey(Place, models.PROTECT, related_name="went")
+    target = models.ForeignKey(Place, models.PROTECT, related_name="came")
+    source_after = models.IntegerField()
+    target_after = models.IntegerField()
+    lot = models.ForeignKey(Lot, models.PROTECT, null=True, related_name="movements")
+    corrects = models.OneToOneField(
+        "self", models.PROTECT, null=True, related_name="corrected_by"
+    )
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(quantity__gt=0), name="movement_quantity_is_positive"
+            ),
+            models.CheckConstraint(
+                condition=~Q(source=F("target")), name="movement_goes_somewhere_else"
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["source", "item"], name="movement_from"),
+            models.Index(fields=["target", "item"], name="movement_to"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.quantity} from {self.source_id} to {self.target_id}"
+
+
+class Balance(models.Model):
+    """The running sum of an item at a place: a cache that `check_ledger` proves."""
+
+    place = models.ForeignKey(Place, models.PROTECT, related_name="balances")
+    item = models.ForeignKey("inventory.Item", models.PROTECT, related_name="balances")
+    open_ended = models.BooleanField()
+    quantity = models.IntegerField(default=0)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["place", "item"], name="balance_once_a_place_and_item"
+            ),
+            models.CheckConstraint(
+                condition=Q(open_ended=True) | Q(quantity__gte=0),
+                name="balance_not_below_zero",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.quantity} at {self.place_id}"
+
+
+class LotInBin(models.Model):
+    """A lot that went into a bin, until the bin was next known to be empty."""
+
+    bin = models.ForeignKey(Bin, models.PROTECT, related_name="lots")
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="bins")
+    since = models.ForeignKey(Movement, models.PROTECT, related_name="+")
+    emptied_by = models.ForeignKey(Act, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["bin", "lot"],
+                condition=Q(emptied_by=None),
+                name="lot_open_once_a_bin",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.lot_id} in {self.bin_id}"
+
+
+class Recheck(models.Model):
+    """An item whose forecast must be looked at again: wanted above done.
+
+    Written in the movement's own transaction, read by the background worker.
+    """
+
+    item = models.OneToOneField("inventory.Item", models.PROTECT, primary_key=True)
+    wanted = models.PositiveBigIntegerField(default=1)
+    done = models.PositiveBigIntegerField(default=0)
+
+    def __str__(self) -> str:
+        return f"{self.item_id}: {self.done} of {self.wanted}"

@@ -1,0 +1,203 @@
+"""Reads of the ledger; rooms above see its rows only through here."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Q, QuerySet, Sum
+
+from inventory.errors import Refused
+from inventory.ledger import rules
+from inventory.ledger.models import Act as Act
+from inventory.ledger.models import Balance, LotInBin, Recheck
+from inventory.ledger.models import Bin as Bin
+from inventory.ledger.models import Lot as Lot
+from inventory.ledger.models import Movement as Movement
+from inventory.ledger.models import Place as Place
+from inventory.trade import codes
+
+
+def single_place(kind: str) -> Place:
+    """The shop's one place of this kind: scrap, unplanned, count difference."""
+    return Place.objects.get_or_create(
+        kind=kind, defaults={"name": rules.PLACE_KINDS[kind]}
+    )[0]
+
+
+def bins() -> QuerySet[Bin]:
+    """All bins with item and place."""
+    return Bin.objects.select_related("item", "place")
+
+
+def bin_numbered(number: int) -> Bin:
+    """Errors: `ledger.no_bin`."""
+    found = bins().filter(number=number).first()
+    if found is None:
+        raise Refused(
+            "ledger.no_bin",
+            f"There is no bin {number} in this shop: make it, or scan another.",
+            {"number": number},
+        )
+    return found
+
+
+def bin_coded(code: str) -> Bin:
+    """The bin a label's code names. Errors: `code.*`, `ledger.no_bin`."""
+    own = codes.read(code)
+    if own.type != "B":
+        raise Refused(
+            "ledger.not_a_bin", f"{own.code} is no bin's code: scan a bin's label."
+        )
+    return bin_numbered(own.number)
+
+
+def held(places: Iterable[int]) -> dict[tuple[int, int], int]:
+    """Balances by (place, item), in one read."""
+    rows = Balance.objects.filter(place__in=list(places))
+    return {(row.place_id, row.item_id): row.quantity for row in rows}
+
+
+def held_in(bin: Bin) -> int:
+    """What the record says a bin holds."""
+    return held([bin.place_id]).get((bin.place_id, bin.item_id), 0)
+
+
+def in_bins() -> dict[int, int]:
+    """Units on hand by item: all bins together."""
+    rows = (
+        Balance.objects.filter(place__kind=rules.BIN)
+        .values("item")
+        .annotate(total=Sum("quantity"))
+    )
+    return {row["item"]: row["total"] for row in rows}
+
+
+def owned() -> dict[int, int]:
+    """Units the shop still has by item: in bins and at open assemblies."""
+    rows = (
+        Balance.objects.filter(
+            place__kind__in=[rules.BIN, rules.ASSEMBLY, rules.UNPLANNED]
+        )
+        .values("item")
+        .annotate(total=Sum("quantity"))
+    )
+    return {row["item"]: row["total"] for row in rows}
+
+
+def at_places(kind: str) -> dict[tuple[int, int], int]:
+    """Balances by (place, item) of every place of a kind."""
+    rows = Balance.objects.filter(place__kind=kind).exclude(quantity=0)
+    return {(row.place_id, row.item_id): row.quantity for row in rows}
+
+
+def scrapped_from() -> dict[tuple[int, int], int]:
+    """Units scrapped by (assembly's place, item), less corrections."""
+    scrap = Q(target__kind=rules.SCRAP, source__kind=rules.ASSEMBLY)
+    back = Q(source__kind=rules.SCRAP, target__kind=rules.ASSEMBLY)
+    total: dict[tuple[int, int], int] = defaultdict(int)
+    for row in Movement.objects.filter(scrap).values_list(
+        "source_id", "item_id", "quantity"
+    ):
+        total[row[0], row[1]] += row[2]
+    for row in Movement.objects.filter(back).values_list(
+        "target_id", "item_id", "quantity"
+    ):
+        total[row[0], row[1]] -= row[2]
+    return dict(total)
+
+
+def last_acts(limit: int = 10) -> QuerySet[Act]:
+    """The last things people did, newest first."""
+    return (
+        Act.objects.select_related("by", "bin__item", "undoes", "undone_by")
+        .prefetch_related("movements__source", "movements__target", "movements__item")
+        .order_by("-pk")[:limit]
+    )
+
+
+def act_numbered(pk: int) -> Act:
+    """Errors: `ledger.no_act`."""
+    act = Act.objects.select_related("bin__item").filter(pk=pk).first()
+    if act is None:
+        raise Refused("ledger.no_act", f"There is no entry {pk} in this shop's record.")
+    return act
+
+
+def movements_after(pk: int = 0, limit: int = 100) -> QuerySet[Movement]:
+    """A page of the ledger by key, oldest first."""
+    return (
+        Movement.objects.select_related("act__by", "item", "source", "target", "lot")
+        .filter(pk__gt=pk)
+        .order_by("pk")[:limit]
+    )
+
+
+def opening_of(bin: Bin, reason: str) -> int | None:
+    """The net quantity that acts of this reason put into a bin; None if none did."""
+    rows = Movement.objects.filter(act__bin=bin, act__reason=reason)
+    if not Act.objects.filter(bin=bin, reason=reason).exists():
+        return None
+    came = rows.filter(target=bin.place_id).aggregate(sum=Sum("quantity"))["sum"] or 0
+    went = rows.filter(source=bin.place_id).aggregate(sum=Sum("quantity"))["sum"] or 0
+    return int(came) - int(went)
+
+
+def lots_in(bin: Bin) -> QuerySet[LotInBin]:
+    """The lots that may be in a bin now."""
+    return LotInBin.objects.select_related("lot").filter(bin=bin, emptied_by=None)
+
+
+def recall(lot: Lot) -> list[Place]:
+    """Every place that pulled from a bin while this lot may have been in it."""
+    found: dict[int, Place] = {}
+    for stay in LotInBin.objects.filter(lot=lot).select_related("bin", "since"):
+        rows = Movement.objects.select_related("target").filter(
+            source=stay.bin.place_id, pk__gt=stay.since_id
+        )
+        if stay.emptied_by_id is not None:
+            rows = rows.filter(act__lt=stay.emptied_by_id)
+        for row in rows.exclude(target__kind=rules.COUNT_DIFFERENCE):
+            found[row.target_id] = row.target
+    return list(found.values())
+
+
+def lots_ending(before: date) -> QuerySet[LotInBin]:
+    """Lots in bins whose life ends before a day."""
+    return LotInBin.objects.select_related("lot", "bin__item").filter(
+        emptied_by=None, lot__expires_on__lt=before
+    )
+
+
+def rechecks() -> list[Recheck]:
+    """The items whose forecast is wanted again."""
+    return [row for row in Recheck.objects.all() if row.wanted > row.done]
+
+
+@dataclass(frozen=True)
+class Flaw:
+    """A place and item whose running balance is not the sum of its movements."""
+
+    place_id: int
+    item_id: int
+    balance: int
+    summed: int
+
+
+def flaws() -> list[Flaw]:
+    """Prove every balance against its movements, and every item's sum to be zero."""
+    sums: dict[tuple[int, int], int] = defaultdict(int)
+    for side, sign in (("target", 1), ("source", -1)):
+        rows = Movement.objects.order_by().values(side, "item")
+        for row in rows.annotate(total=Sum("quantity")):
+            sums[row[side], row["item"]] += sign * row["total"]
+    kept = {
+        (row[0], row[1]): row[2]
+        for row in Balance.objects.values_list("place_id", "item_id", "quantity")
+    }
+    pairs = sorted(set(sums) | set(kept))
+    return [
+        Flaw(place, item, kept.get((place, item), 0), sums[place, item])
+        for place, item in pairs
+        if kept.get((place, item), 0) != sums[place, item]
+    ]

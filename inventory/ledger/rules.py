@@ -1,0 +1,72 @@
+"""The ledger's words and its pure arithmetic."""
+
+import hashlib
+import json
+from collections.abc import Mapping
+
+from inventory.errors import Refused
+
+MAX_QUANTITY = 1_000_000
+
+BIN = "bin"
+ASSEMBLY = "assembly"
+BORROWER = "borrower"
+SUPPLIER = "supplier"
+SCRAP = "scrap"
+UNPLANNED = "unplanned"
+COUNT_DIFFERENCE = "count_difference"
+PLACE_KINDS = {
+    BIN: "bin",
+    ASSEMBLY: "assembly in work",
+    BORROWER: "borrower",
+    SUPPLIER: "supplier",
+    SCRAP: "scrap",
+    UNPLANNED: "used outside the plan",
+    COUNT_DIFFERENCE: "count difference",
+}
+# What may stand below zero: what the world still owes us, and what nobody can explain.
+OPEN_ENDED = frozenset({SUPPLIER, COUNT_DIFFERENCE})
+SINGLE = frozenset({SCRAP, UNPLANNED, COUNT_DIFFERENCE})
+
+PULL, RETURN, COUNT, RECEIVE = "pull", "return", "count", "receive"
+SCRAPPED, LEND, MOVE, UNDO = "scrap", "lend", "move", "undo"
+VERBS = {
+    PULL: "pulled",
+    RETURN: "returned",
+    COUNT: "counted",
+    RECEIVE: "received",
+    SCRAPPED: "scrapped",
+    LEND: "lent",
+    MOVE: "moved",
+    UNDO: "undone",
+}
+
+
+def checked_quantity(value: object, *, zero: bool = False) -> int:
+    """A whole number of units, 1 (or 0) to 1,000,000. Errors: `ledger.quantity`."""
+    least = 0 if zero else 1
+    text = str(value).strip()
+    plain = text.isascii() and text.isdigit() and len(text) <= 12
+    number = int(text) if plain else None
+    if isinstance(value, bool) or number is None or not least <= number <= MAX_QUANTITY:
+        raise Refused(
+            "ledger.quantity",
+            f"'{text[:20]}' is no quantity: key a whole number from {least} to "
+            f"{MAX_QUANTITY:,}.",
+            {"quantity": text[:20]},
+        )
+    return number
+
+
+def fingerprint(payload: Mapping[str, object]) -> str:
+    """SHA-256 of what an act asks, so that one id cannot mean two things."""
+    text = json.dumps(payload, sort_keys=True, default=str)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def is_scan_id(text: str) -> bool:
+    """Whether a client's id has the form of a UUID: 8-4-4-4-12 hex digits."""
+    parts = text.split("-")
+    return [len(part) for part in parts] == [8, 4, 4, 4, 12] and all(
+        set(part) <= set("0123456789abcdefABCDEF") for part in parts
+    )

@@ -1,0 +1,58 @@
+"""The index of every table, for Django."""
+
+from inventory.alerts.models import Alert
+from inventory.catalog.models import Callout, Item
+from inventory.forecasting.models import Bit, BitEvent
+from inventory.ledger.models import (
+    Act,
+    Balance,
+    Bin,
+    Lot,
+    LotInBin,
+    Movement,
+    Place,
+    Recheck,
+)
+from inventory.people.models import Device, Shop, User
+from inventory.planning.models import (
+    Assembly,
+    Build,
+    Drilling,
+    Need,
+    PlanImport,
+    Stage,
+)
+from inventory.scanning.models import Bench, Scan
+from inventory.supply.models import Offer, Order, OrderLine, Receipt, Supplier
+
+__all__ = [
+    "Act",
+    "Alert",
+    "Assembly",
+    "Balance",
+    "Bench",
+    "Bin",
+    "Bit",
+    "BitEvent",
+    "Build",
+    "Callout",
+    "Device",
+    "Drilling",
+    "Item",
+    "Lot",
+    "LotInBin",
+    "Movement",
+    "Need",
+    "Offer",
+    "Order",
+    "OrderLine",
+    "Place",
+    "PlanImport",
+    "Receipt",
+    "Recheck",
+    "Scan",
+    "Shop",
+    "Stage",
+    "Supplier",
+    "User",
+]

@@ -1,0 +1,81 @@
+"""Writers of people, devices and the shop's settings."""
+
+import hashlib
+import secrets
+from collections.abc import Mapping
+from datetime import datetime
+
+from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+
+from inventory.errors import Refused
+from inventory.people.models import Device, Shop, User
+from inventory.people.queries import shop
+
+
+def create_owner(*, name: str, password: str, email: str = "") -> User:
+    """Make the shop's first person.
+
+    Errors: `people.owner_exists`, `people.password`, `people.name`.
+    """
+    if not name.strip():
+        raise Refused("people.name", "The owner needs a name: type one.")
+    if User.objects.filter(is_superuser=True).exists():
+        raise Refused("people.owner_exists", "This shop has an owner already.")
+    user = User(username=name.strip(), email=email, is_superuser=True, is_staff=True)
+    try:
+        validate_password(password, user)
+    except ValidationError as error:
+        raise Refused(
+            "people.password",
+            " ".join(error.messages) + " Choose a longer phrase.",
+        ) from error
+    user.set_password(password)
+    try:
+        with transaction.atomic():
+            user.save()
+    except IntegrityError as error:
+        raise Refused(
+            "people.name", f"The name {name} is taken: choose another."
+        ) from error
+    return user
+
+
+def register_device(*, name: str, by: User, now: datetime) -> tuple[Device, str]:
+    """Give a device a token, shown this once. Errors: `people.device_name`."""
+    token = secrets.token_urlsafe(32)
+    digest = hashlib.sha256(token.encode()).hexdigest()
+    try:
+        with transaction.atomic():
+            device = Device.objects.create(
+                name=name.strip(), person=by, token_hash=digest, made_at=now
+            )
+    except IntegrityError as error:
+        raise Refused(
+            "people.device_name", f"A device is called {name} already: choose another."
+        ) from error
+    return device, token
+
+
+def revoke_device(*, device: Device, by: User, now: datetime) -> None:
+    """End a device's token at once."""
+    Device.objects.filter(pk=device.pk, revoked_at=None).update(revoked_at=now)
+
+
+def settle_shop(*, changes: Mapping[str, object], by: User) -> Shop:
+    """Change the shop's settings. Errors: `people.settings` with the field."""
+    row = shop()
+    for field, value in changes.items():
+        setattr(row, field, value)
+    try:
+        row.full_clean()
+    except ValidationError as error:
+        field, messages = next(iter(error.message_dict.items()))
+        raise Refused(
+            "people.settings",
+            f"{field.replace('_', ' ')}: {messages[0]}",
+            {"field": field},
+        ) from error
+    row.save()
+    return row

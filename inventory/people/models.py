@@ -1,0 +1,69 @@
+"""Who works in the shop, on which devices, and what the shop has settled."""
+
+from decimal import Decimal
+
+from django.contrib.auth.models import AbstractUser
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+
+class User(AbstractUser):
+    """A person of the shop. The owner is the one with `is_superuser`."""
+
+    def __str__(self) -> str:
+        return self.get_full_name() or self.username
+
+
+class Device(models.Model):
+    """A bench device that may send scans: it shows a token, we keep its hash."""
+
+    name = models.CharField(max_length=60, unique=True)
+    person = models.ForeignKey(User, models.PROTECT, related_name="devices")
+    token_hash = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True, blank=True)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Shop(models.Model):
+    """The one row of what the shop has settled; the defaults are stated guesses."""
+
+    name = models.CharField(max_length=80, default="The workshop")
+    mail_to = models.EmailField(
+        blank=True, help_text="Where alerts go; empty: to the owner's address."
+    )
+    stage_confidence = models.DecimalField(
+        max_digits=4,
+        decimal_places=3,
+        default=Decimal("0.95"),
+        validators=[
+            MinValueValidator(Decimal("0.5")),
+            MaxValueValidator(Decimal("0.999")),
+        ],
+    )
+    pace_days = models.PositiveSmallIntegerField(
+        default=28,
+        validators=[MinValueValidator(1)],
+        help_text="Days an undated stage is taken to last: a guess.",
+    )
+    lead_days = models.PositiveSmallIntegerField(
+        default=5, help_text="Lead time where no supplier states one: a guess."
+    )
+    bit_life_holes = models.PositiveSmallIntegerField(
+        default=300,
+        validators=[MinValueValidator(1)],
+        help_text="Equivalent holes a bit lasts: a guess until the record speaks.",
+    )
+    seen_at = models.DateTimeField(
+        null=True, blank=True, help_text="When somebody last opened a page."
+    )
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=models.Q(pk=1), name="shop_is_one_row")
+        ]
+
+    def __str__(self) -> str:
+        return self.name

@@ -1,0 +1,144 @@
+"""The plan: builds, their ordered stages, assemblies, and what each asks."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+PLANNED, IN_WORK, CLOSED = "planned", "in_work", "closed"
+STATES = [(PLANNED, "planned"), (IN_WORK, "in work"), (CLOSED, "closed")]
+
+
+class Build(models.Model):
+    """One aircraft."""
+
+    name = models.CharField(max_length=80, unique=True)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Stage(models.Model):
+    """An ordered part of the build that is started as one."""
+
+    build = models.ForeignKey(Build, models.PROTECT, related_name="stages")
+    position = models.PositiveIntegerField()
+    name = models.CharField(max_length=80)
+    planned_start = models.DateField(null=True, blank=True)
+    skipped = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["position", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["build", "name"], name="stage_name_once_a_build"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Assembly(models.Model):
+    """A subassembly of a stage: planned, in work from its first pull, closed."""
+
+    stage = models.ForeignKey(Stage, models.PROTECT, related_name="assemblies")
+    position = models.PositiveIntegerField()
+    name = models.CharField(max_length=80)
+    how_many = models.PositiveIntegerField(default=1)
+    state = models.CharField(max_length=10, choices=STATES, default=PLANNED)
+    place = models.OneToOneField(
+        "inventory.Place", models.PROTECT, null=True, related_name="assembly"
+    )
+    started_at = models.DateTimeField(null=True, blank=True)
+    started_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+"
+    )
+    closed_at = models.DateTimeField(null=True, blank=True)
+    closed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+"
+    )
+
+    class Meta:
+        ordering = ["stage__position", "position", "pk"]
+        verbose_name_plural = "assemblies"
+        constraints = [
+            models.UniqueConstraint(
+                fields=["stage", "name"], name="assembly_name_once_a_stage"
+            ),
+            models.CheckConstraint(
+                condition=Q(how_many__gt=0), name="assembly_is_made_at_least_once"
+            ),
+            models.CheckConstraint(
+                condition=Q(started_at=None, started_by=None)
+                | Q(started_at__isnull=False, started_by__isnull=False),
+                name="assembly_started_at_and_by",
+            ),
+            models.CheckConstraint(
+                condition=Q(closed_at=None, closed_by=None)
+                | Q(closed_at__isnull=False, closed_by__isnull=False),
+                name="assembly_closed_at_and_by",
+            ),
+            models.CheckConstraint(
+                condition=Q(state=CLOSED, closed_at__isnull=False)
+                | ~Q(state=CLOSED) & Q(closed_at=None),
+                name="assembly_closed_when_closed",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Need(models.Model):
+    """What an assembly asks of one item, as the drawing wrote it."""
+
+    assembly = models.ForeignKey(Assembly, models.CASCADE, related_name="needs")
+    item = models.ForeignKey("inventory.Item", models.PROTECT, related_name="needs")
+    callout = models.CharField(max_length=120)
+    each = models.PositiveIntegerField()
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["assembly", "callout"], name="need_callout_once_an_assembly"
+            ),
+            models.CheckConstraint(condition=Q(each__gt=0), name="need_asks_something"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.each} x {self.callout}"
+
+
+class Drilling(models.Model):
+    """Holes an assembly has drilled, and how they are held until riveted.
+
+    `every_nth` 0 means none is held; `days_held` counts from the stage's start.
+    """
+
+    assembly = models.ForeignKey(Assembly, models.CASCADE, related_name="drillings")
+    hole_size = models.CharField(max_length=20)
+    holes_each = models.PositiveIntegerField()
+    operation = models.CharField(max_length=10, default="full")
+    every_nth = models.PositiveSmallIntegerField(default=0)
+    days_held = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return f"{self.holes_each} x {self.hole_size}"
+
+
+class PlanImport(models.Model):
+    """A plan file that was applied, and what it changed."""
+
+    build = models.ForeignKey(Build, models.PROTECT, related_name="imports")
+    file_name = models.CharField(max_length=160)
+    sha256 = models.CharField(max_length=64)
+    changes = models.PositiveIntegerField()
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT)
+
+    def __str__(self) -> str:
+        return f"{self.file_name}: {self.changes} changes"

@@ -1,0 +1,216 @@
+"""Reads of the plan: needs, what was pulled for them, dated stages."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Count, Min, Q, QuerySet, Sum
+
+from inventory.catalog.models import Item
+from inventory.errors import Refused
+from inventory.ledger.queries import at_places, held, scrapped_from
+from inventory.planning.models import (
+    CLOSED,
+    IN_WORK,
+    PLANNED,
+    Assembly,
+    Build,
+    Drilling,
+    Need,
+    Stage,
+)
+from inventory.planning.rules.compare import Plan
+from inventory.planning.rules.dating import Dated, StageFacts, date_stages
+
+
+def current_build() -> Build | None:
+    """The aircraft the shop works on: the one last added."""
+    return Build.objects.order_by("-pk").first()
+
+
+def stages(build: Build | None) -> QuerySet[Stage]:
+    """Stages in order, with counts of their assemblies by state."""
+    return (
+        Stage.objects.filter(build=build)
+        .annotate(
+            total=Count("assemblies"),
+            closed=Count("assemblies", filter=Q(assemblies__state=CLOSED)),
+            in_work=Count("assemblies", filter=Q(assemblies__state=IN_WORK)),
+            started_at=Min("assemblies__started_at"),
+        )
+        .order_by("position", "pk")
+    )
+
+
+def dated(build: Build | None, today: date, pace_days: int) -> list[Dated]:
+    """Every stage with its dates (units: days)."""
+    facts = [
+        StageFacts(
+            pk=row.pk,
+            planned_start=row.planned_start,
+            started_on=row.started_at.date() if row.started_at else None,
+            finished=row.total > 0 and row.closed == row.total,
+            skipped=row.skipped,
+        )
+        for row in stages(build)
+    ]
+    return date_stages(facts, today, pace_days)
+
+
+def stored_plan(build: Build | None) -> Plan:
+    """The plan as it stands, to compare with a file."""
+    plan = Plan()
+    for stage in Stage.objects.filter(build=build).order_by("position", "pk"):
+        plan.starts[stage.name] = stage.planned_start
+    rows = Assembly.objects.filter(stage__build=build).values_list(
+        "stage__name", "name", "how_many"
+    )
+    plan.how_many = {(stage, name): how_many for stage, name, how_many in rows}
+    plan.needs = {
+        (row[0], row[1], row[2]): row[3]
+        for row in Need.objects.filter(assembly__stage__build=build).values_list(
+            "assembly__stage__name", "assembly__name", "callout", "each"
+        )
+    }
+    for row in Drilling.objects.filter(assembly__stage__build=build).select_related(
+        "assembly__stage"
+    ):
+        key = (
+            row.assembly.stage.name,
+            row.assembly.name,
+            row.hole_size,
+            row.operation,
+            row.every_nth,
+            row.days_held,
+        )
+        plan.holes[key] = plan.holes.get(key, 0) + row.holes_each
+    return plan
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One item an assembly asks: needed in all, at the assembly, still to pull."""
+
+    item: Item
+    callouts: tuple[str, ...]
+    need: int
+    pulled: int
+
+    @property
+    def remaining(self) -> int:
+        """Need less what is there, never below zero."""
+        return max(0, self.need - self.pulled)
+
+
+def assembly_numbered(pk: int) -> Assembly:
+    """Errors: `planning.no_assembly`."""
+    row = (
+        Assembly.objects.select_related("stage__build", "place").filter(pk=pk).first()
+    )
+    if row is None:
+        raise Refused(
+            "planning.no_assembly",
+            f"There is no assembly {pk} in the plan: choose one from the list.",
+            {"assembly": pk},
+        )
+    return row
+
+
+def stage_numbered(pk: int) -> Stage:
+    """Errors: `planning.no_stage`."""
+    row = Stage.objects.select_related("build").filter(pk=pk).first()
+    if row is None:
+        raise Refused("planning.no_stage", f"There is no stage {pk} in the plan.")
+    return row
+
+
+def asked_by(assembly: Assembly) -> list[Asked]:
+    """What an assembly asks of each item, equivalent callouts taken together."""
+    there = held([assembly.place_id]) if assembly.place_id else {}
+    rows: dict[int, list[Need]] = defaultdict(list)
+    for need in assembly.needs.select_related("item"):
+        rows[need.item_id].append(need)
+    return [
+        Asked(
+            item=needs[0].item,
+            callouts=tuple(need.callout for need in needs),
+            need=sum(need.each for need in needs) * assembly.how_many,
+            pulled=there.get((assembly.place_id or 0, item), 0),
+        )
+        for item, needs in rows.items()
+    ]
+
+
+def remaining_by_stage(build: Build | None) -> dict[int, dict[int, int]]:
+    """Still to pull, by stage and item, over assemblies that are not closed."""
+    there = at_places("assembly")
+    totals: dict[tuple[int, int | None, int, int], int] = defaultdict(int)
+    rows = Need.objects.filter(
+        assembly__stage__build=build, assembly__stage__skipped=False
+    ).exclude(assembly__state=CLOSED)
+    for row in rows.values_list(
+        "assembly__stage_id",
+        "assembly__place_id",
+        "assembly_id",
+        "item_id",
+        "each",
+        "assembly__how_many",
+    ):
+        totals[row[0], row[1], row[2], row[3]] += row[4] * row[5]
+    found: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
+    for (stage, place, _assembly, item), need in totals.items():
+        left = need - there.get((place or 0, item), 0)
+        found[stage][item] += max(0, left)
+    return {stage: dict(items) for stage, items in found.items()}
+
+
+@dataclass(frozen=True)
+class Record:
+    """What one assembly's record says of one item, as evidence of spoilage."""
+
+    item_id: int
+    good: int
+    bad: int
+
+
+def spoilage_record() -> list[Record]:
+    """Evidence by assembly and item, over every build.
+
+    Closed: good is the need, bad is what was pulled beyond it (scrap included).
+    Not closed: only explicit scrap counts.
+    """
+    there, scrapped = at_places("assembly"), scrapped_from()
+    rows = (
+        Need.objects.exclude(assembly__place=None)
+        .order_by()
+        .values("assembly__place_id", "assembly__state", "assembly__how_many", "item_id")
+        .annotate(each=Sum("each"))
+    )
+    found = []
+    for row in rows:
+        key = (row["assembly__place_id"], row["item_id"])
+        spoiled, need = scrapped.get(key, 0), row["each"] * row["assembly__how_many"]
+        if row["assembly__state"] == CLOSED:
+            net = there.get(key, 0) + spoiled
+            if net:
+                found.append(Record(key[1], need, max(0, net - need)))
+        elif spoiled > 0:
+            found.append(Record(key[1], 0, spoiled))
+    return found
+
+
+def drillings(build: Build | None) -> QuerySet[Drilling]:
+    """Every hole row of the stages that count."""
+    return Drilling.objects.filter(
+        assembly__stage__build=build, assembly__stage__skipped=False
+    ).select_related("assembly__stage")
+
+
+def open_assemblies(build: Build | None) -> QuerySet[Assembly]:
+    """What can be pulled for: in work first, then planned, in the plan's order."""
+    return (
+        Assembly.objects.filter(stage__build=build, stage__skipped=False)
+        .filter(state__in=[IN_WORK, PLANNED])
+        .select_related("stage", "place")
+        .order_by("state", "stage__position", "position")
+    )

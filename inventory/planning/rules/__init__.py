@@ -1,0 +1,1 @@
+"""Pure rules of the plan: reading its rows, comparing two plans, dating its stages."""

@@ -1,0 +1,139 @@
+"""A plan file's rows become plan lines; a bad row becomes a sentence with its line."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from inventory.errors import Refused
+from inventory.sheets import Row
+from inventory.sheets.cells import day, name, whole
+from inventory.trade import drills
+
+COLUMNS = (
+    "stage",
+    "start",
+    "assembly",
+    "how_many",
+    "callout",
+    "each",
+    "hole_size",
+    "holes",
+    "operation",
+    "fasten_every",
+    "days_held",
+)
+# Wear of a bit by operation, in equivalent full holes: from memory, tunable guesses.
+OPERATIONS = {"full": 1.0, "open": 0.2, "removal": 2.5}
+
+
+@dataclass(frozen=True)
+class PlanLine:
+    """One good row: what an assembly of a stage asks, drills and holds."""
+
+    line: int
+    stage: str
+    start: date | None
+    assembly: str
+    how_many: int
+    callout: str = ""
+    each: int = 0
+    hole_size: str = ""
+    holes: int = 0
+    operation: str = "full"
+    every_nth: int = 0
+    days_held: int = 0
+
+
+@dataclass(frozen=True)
+class BadRow:
+    """A row that cannot be taken, with the file's line and a sentence."""
+
+    line: int
+    sentence: str
+
+
+def parse(rows: Iterable[Row]) -> tuple[list[PlanLine], list[BadRow]]:
+    """Every row either as a plan line or as a bad row; none is dropped."""
+    good: list[PlanLine] = []
+    bad: list[BadRow] = []
+    for row in rows:
+        try:
+            good.append(parse_row(row))
+        except Refused as error:
+            bad.append(BadRow(row.line, error.sentence))
+    return good, bad + _contradictions(good)
+
+
+def parse_row(row: Row) -> PlanLine:
+    """Errors: `plan.row` with the sentence for the builder."""
+    stage, assembly = name(row, "stage"), name(row, "assembly")
+    callout = row["callout"].strip()
+    holes = whole(row, "holes", default=0)
+    if not callout and not holes:
+        raise Refused(
+            "plan.row",
+            "It asks for nothing: give a callout with 'each', or holes with their size.",
+        )
+    if len(callout) > 120:
+        raise Refused("plan.row", "The callout is longer than 120 characters.")
+    return PlanLine(
+        line=row.line,
+        stage=stage,
+        start=day(row, "start"),
+        assembly=assembly,
+        how_many=whole(row, "how_many", default=1, least=1),
+        callout=callout,
+        each=whole(row, "each", least=1) if callout else 0,
+        hole_size=hole_size(row) if holes else "",
+        holes=holes,
+        operation=_operation(row),
+        every_nth=whole(row, "fasten_every", default=0),
+        days_held=whole(row, "days_held", default=0, most=3650),
+    )
+
+
+def hole_size(row: Row) -> str:
+    """A drill size as the trade writes it: '#40'. Errors: `plan.row`."""
+    text = row["hole_size"].strip()
+    if not text:
+        raise Refused("plan.row", "Holes need a hole size, such as #40.")
+    try:
+        return drills.drill(text).name
+    except Refused as error:
+        raise Refused("plan.row", f"hole size: {error.sentence}") from error
+
+
+def _operation(row: Row) -> str:
+    text = row["operation"].strip().lower() or "full"
+    if text not in OPERATIONS:
+        raise Refused(
+            "plan.row",
+            f"operation '{text[:20]}' is unknown: write {', '.join(OPERATIONS)}.",
+        )
+    return text
+
+
+def _contradictions(lines: list[PlanLine]) -> list[BadRow]:
+    """Rows of one stage or assembly that say different things about it."""
+    starts: dict[str, date] = {}
+    counts: dict[tuple[str, str], int] = {}
+    bad: list[BadRow] = []
+    for row in lines:
+        if row.start and starts.setdefault(row.stage, row.start) != row.start:
+            bad.append(
+                BadRow(
+                    row.line,
+                    f"Stage {row.stage} starts {starts[row.stage]} above and "
+                    f"{row.start} here: give it one date.",
+                )
+            )
+        first = counts.setdefault((row.stage, row.assembly), row.how_many)
+        if first != row.how_many:
+            bad.append(
+                BadRow(
+                    row.line,
+                    f"{row.assembly} is made {first} times above and {row.how_many} "
+                    "times here: give one number.",
+                )
+            )
+    return bad

@@ -1,0 +1,1 @@
+"""The scan, pure: a string becomes a code, a code moves the bench's small state."""

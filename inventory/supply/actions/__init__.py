@@ -1,0 +1,1 @@
+"""The only writers of supply: suppliers, orders, receipts, the opening stock list."""

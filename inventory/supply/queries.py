@@ -1,0 +1,135 @@
+"""Reads of supply: what orders still owe, lead times, readiness with both."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import F, Q, QuerySet, Sum
+from django.db.models.functions import Coalesce
+
+from inventory.errors import Refused
+from inventory.forecasting.queries import Readiness
+from inventory.forecasting.queries import readiness as forecast
+from inventory.forecasting.rules.readiness import Due, Lead
+from inventory.planning.models import CLOSED, Need
+from inventory.supply.models import Offer, Order, OrderLine
+
+
+def lines() -> QuerySet[OrderLine]:
+    """Order lines with the pieces received so far as `got` (corrections taken off)."""
+    return OrderLine.objects.select_related("order__supplier", "item").annotate(
+        got=Coalesce(
+            Sum("receipts__pieces", filter=Q(receipts__act__undone_by=None)), 0
+        ),
+        ended=Coalesce(
+            Sum("receipts__pk", filter=Q(receipts__closes=True, receipts__act__undone_by=None)), 0
+        ),
+    )
+
+
+def ordered_pieces(line: OrderLine) -> int:
+    """Pieces a line stands for; a pack by weight counts by the item's piece mass."""
+    if line.pack_pieces:
+        return line.packs * line.pack_pieces
+    mass = line.item.piece_mass_mg
+    if mass and line.pack_grams:
+        return int(line.packs * line.pack_grams * 1000 / mass)
+    return 0
+
+
+@dataclass(frozen=True)
+class Missing:
+    """What a line still owes: pieces (0 when its packs go by unknown weight)."""
+
+    line: OrderLine
+    ordered: int
+    got: int
+
+    @property
+    def pieces(self) -> int:
+        """Pieces still to come."""
+        return max(0, self.ordered - self.got)
+
+
+def missing(order: Order | None = None) -> list[Missing]:
+    """Every line that still owes something, the oldest expectation first."""
+    rows = lines().filter(dropped_at=None)
+    if order is not None:
+        rows = rows.filter(order=order)
+    found = []
+    for row in rows.order_by("order__expected_on", "pk"):
+        ordered = ordered_pieces(row)
+        if not row.ended and (row.got < ordered or (not ordered and not row.got)):
+            found.append(Missing(row, ordered, row.got))
+    return found
+
+
+def due(today: date) -> list[Due]:
+    """Pieces still owed by item; what is overdue is expected today at the earliest."""
+    return [
+        Due(row.line.item_id, row.pieces, max(today, row.line.order.expected_on))
+        for row in missing()
+        if row.pieces
+    ]
+
+
+def leads(items: Iterable[int] | None = None) -> dict[int, Lead]:
+    """The shortest stated lead time of each item that has one, in days."""
+    rows = Offer.objects.annotate(
+        days=Coalesce(F("lead_days"), F("supplier__lead_days"))
+    ).exclude(days=None)
+    if items is not None:
+        rows = rows.filter(item__in=list(items))
+    found: dict[int, int] = {}
+    for item, days in rows.values_list("item_id", "days"):
+        found[item] = min(days, found.get(item, days))
+    return {item: Lead(days, False) for item, days in found.items()}
+
+
+def readiness(today: date) -> Readiness:
+    """The forecast with what is due and how long an order takes."""
+    return forecast(today, due(today), leads())
+
+
+def offers_by_item() -> dict[int, Offer]:
+    """The first offer of each item, the quickest supplier first."""
+    found: dict[int, Offer] = {}
+    rows = Offer.objects.select_related("supplier").order_by("lead_days", "pk")
+    for row in rows:
+        found.setdefault(row.item_id, row)
+    return found
+
+
+def blocks(item_ids: Iterable[int]) -> dict[int, list[str]]:
+    """The assemblies that wait for an item, by item: what a missing line blocks."""
+    found: dict[int, list[str]] = defaultdict(list)
+    rows = (
+        Need.objects.filter(item__in=list(item_ids), assembly__stage__skipped=False)
+        .exclude(assembly__state=CLOSED)
+        .order_by("assembly__stage__position", "assembly__position")
+        .values_list("item_id", "assembly__stage__name", "assembly__name")
+    )
+    for item, stage, assembly in rows:
+        name = f"{stage} / {assembly}"
+        if name not in found[item]:
+            found[item].append(name)
+    return dict(found)
+
+
+def orders() -> QuerySet[Order]:
+    """Orders with their suppliers, the newest first."""
+    return Order.objects.select_related("supplier").prefetch_related("lines__item")
+
+
+def order_numbered(number: int) -> Order:
+    """Errors: `supply.no_order`."""
+    row = orders().filter(number=number).first()
+    if row is None:
+        raise Refused("supply.no_order", f"There is no order {number} here.")
+    return row
+
+
+def overdue(today: date) -> list[Missing]:
+    """Lines whose day has gone by."""
+    return [row for row in missing() if row.line.order.expected_on < today]

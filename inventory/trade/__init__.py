@@ -1,0 +1,1 @@
+"""Trade knowledge: callouts, lengths, drills, holders, codes; pure."""

@@ -1,0 +1,5 @@
+"""Small things templates say often."""
+
+from django import template
+
+register = template.Library()

@@ -1,0 +1,5 @@
+"""The pages' addresses."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

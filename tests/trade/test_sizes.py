@@ -1,0 +1,103 @@
+"""Sizes: fractions and decimals read and printed; what one rivet weighs."""
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from inventory.errors import Refused
+from inventory.trade.callouts import parse
+from inventory.trade.sizes import (
+    parse_size,
+    piece_mass_mg,
+    print_decimal,
+    print_size,
+)
+from tests.trade.checks import cases, rows
+
+
+@given(st.integers(1, 64 * 20))
+def test_sixty_fourths_print_and_read_back(steps):
+    size = Fraction(steps, 64)
+    assert parse_size(print_size(size)) == size
+
+
+@given(st.integers(1, 99999))
+def test_decimals_read_and_print_back(tenthousandths):
+    size = Fraction(tenthousandths, 10000)
+    assert parse_size(print_decimal(size)) == size
+    assert parse_size(print_size(size)) == size
+
+
+@pytest.mark.parametrize(
+    ("text", "size"),
+    [
+        ("3/32", Fraction(3, 32)),
+        (".125", Fraction(1, 8)),
+        ("0.125", Fraction(1, 8)),
+        ("1 1/4", Fraction(5, 4)),
+        ("1-1/4", Fraction(5, 4)),
+        ("1\u20111/4", Fraction(5, 4)),
+        ('3/32"', Fraction(3, 32)),
+        ("3/32 in", Fraction(3, 32)),
+        ("2", Fraction(2)),
+        ("2.54 mm", Fraction(1, 10)),
+    ],
+)
+def test_spellings(text, size):
+    assert parse_size(text) == size
+
+
+@pytest.mark.parametrize(
+    "text", ["", "0", "0/32", "1/0", "1/3", "1 9/8", "-1/8", "1/8/2", "a", ".", "1 1"]
+)
+def test_anything_else_is_refused(text):
+    with pytest.raises(Refused) as caught:
+        parse_size(text)
+    assert caught.value.code == "size.unknown"
+
+
+@pytest.mark.parametrize(
+    ("size", "printed"),
+    [("3/32", "3/32"), ("5/4", "1 1/4"), ("2", "2"), ("63/1000", ".063")],
+)
+def test_print(size, printed):
+    assert print_size(Fraction(size)) == printed
+
+
+def test_decimals_round_the_half_up():
+    assert print_decimal(Fraction(3, 32)) == "0.0938"
+    assert print_decimal(Fraction(5, 32), places=2) == "0.16"
+
+
+# Computed from geometry and head dimensions given from memory.
+@pytest.mark.parametrize(
+    ("callout", "milligrams"), [("AN426AD3-3.5", 81), ("MS20470AD4-4", 227)]
+)
+def test_piece_mass_from_memory_dimensions(callout, milligrams):
+    assert piece_mass_mg(parse(callout)) == pytest.approx(milligrams, rel=0.01)
+
+
+# Computed: half a length is 10 to 17 mg in the two common diameters.
+@pytest.mark.parametrize("text", ["AN426AD3", "AN470AD3", "AN426AD4", "AN470AD4"])
+def test_half_a_length_weighs_little(text):
+    short, long = (piece_mass_mg(parse(f"{text}-{dash}")) for dash in ("4", "4.5"))
+    assert 9.5 < long - short < 17.5
+
+
+@pytest.mark.parametrize(
+    "row",
+    cases([r for r in rows("densities") if r["letter"] != "-"], "letter", "alloy"),
+)
+def test_masses_are_as_the_densities(row):
+    pieces = [parse(f"AN470{letter}4-4") for letter in (row["letter"], "AD")]
+    mass, usual = map(piece_mass_mg, pieces)
+    assert mass / usual == pytest.approx(float(row["g_cm3"]) / 2.75)
+
+
+@pytest.mark.parametrize(
+    "callout", ["AN430AD4-4", "AN470AD12-4", "AN3-4A", "AN742-4", "NAS1097AD3-4"]
+)
+def test_no_mass_without_a_known_head(callout):
+    assert piece_mass_mg(parse(callout)) is None
