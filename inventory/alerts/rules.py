@@ -1,5 +1,10 @@
 """Why the workshop is told something, and how it is said."""
 
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
 CAUSES = {
     "short": "short before a stage",
     "keep_level": "under the keep level",
@@ -10,3 +15,48 @@ CAUSES = {
     "count": "bin to be counted",
     "late": "stage late",
 }
+# A mail names what matters; these wait on the page until somebody looks.
+MAILED = frozenset({"short", "pool", "drills", "shelf_life", "overdue", "late"})
+
+
+@dataclass(frozen=True)
+class Finding:
+    """A cause as it stands now: what, when, how many, what to order by which date."""
+
+    subject: str
+    cause: str
+    title: str
+    sentence: str
+    act_by: date | None = None
+    link: str = ""
+    data: Mapping[str, Any] = field(default_factory=dict)
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """One alert a subject and cause."""
+        return self.subject, self.cause
+
+
+def order_words(pieces: int, order_by: date, today: date, *, guess: bool) -> str:
+    """'order 120 by 2027-03-04', or that the day has gone by."""
+    doubt = " (lead time is a guess)" if guess else ""
+    if order_by < today:
+        return f"order {pieces} now: the day to order was {order_by}{doubt}"
+    return f"order {pieces} by {order_by}{doubt}"
+
+
+def letter(shop: str, findings: list[Finding], url: str) -> tuple[str, str]:
+    """Subject and body of one mail about these findings."""
+    first = findings[0]
+    more = f" and {len(findings) - 1} more" if len(findings) > 1 else ""
+    lines = [f"{shop}: what needs doing, the most pressing first.", ""]
+    for row in findings:
+        lines += [f"* {row.title}", f"  {row.sentence}"]
+        if row.link:
+            lines.append(f"  {url.rstrip('/')}{row.link}")
+        lines.append("")
+    lines += [
+        "Counts and forecasts are as good as the record; guesses are marked. Drawings,",
+        "the kit maker's instructions and licensed practice decide what is driven.",
+    ]
+    return f"{shop}: {first.title}{more}", "\n".join(lines)

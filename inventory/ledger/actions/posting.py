@@ -194,6 +194,12 @@ def want_recheck(item_id: int) -> None:
         Recheck.objects.bulk_create([Recheck(item_id=item_id)], ignore_conflicts=True)
 
 
+def settle_rechecks(done_up_to: Mapping[int, int]) -> None:
+    """Mark items as looked at, up to the wish that was read."""
+    for item, wanted in done_up_to.items():
+        Recheck.objects.filter(pk=item, done__lt=wanted).update(done=wanted)
+
+
 def _remember_lots(movement: Movement) -> None:
     """The lots that may be in the target bin now."""
     target = Bin.objects.filter(place_id=movement.target_id).first()

@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 
 from django.db import transaction
@@ -39,7 +39,12 @@ class Preview:
     bad: Sequence[BadRow]
     changes: Sequence[Change]
     first: bool
-    unread: Sequence[str] = field(default=())
+
+
+def unread_callouts() -> list[str]:
+    """Callouts of the plan that nobody could read: kept, and to be taught."""
+    rows = Need.objects.filter(item__recognised=False).order_by("callout")
+    return list(dict.fromkeys(rows.values_list("callout", flat=True)))
 
 
 def preview(*, name: str, data: bytes) -> Preview:

@@ -1,0 +1,139 @@
+"""Raising, updating, clearing and sending alerts; seeing and snoozing them."""
+
+import logging
+from datetime import datetime, timedelta
+
+from django.conf import settings
+from django.core.mail import EmailMessage, get_connection
+from django.db import IntegrityError, transaction
+from django.db.models import F, Max, Q
+from django.utils import timezone
+
+from inventory.alerts.models import Alert
+from inventory.alerts.queries import findings, open_alerts
+from inventory.alerts.rules import MAILED, Finding, letter
+from inventory.errors import Refused
+from inventory.ledger.actions.posting import settle_rechecks
+from inventory.ledger.queries import rechecks
+from inventory.people.models import User
+from inventory.people.queries import mail_address, shop
+
+log = logging.getLogger(__name__)
+MAX_SNOOZE = timedelta(days=365)
+
+
+def settle(*, now: datetime) -> int:
+    """Recompute if any movement asked for it; returns how many items had asked.
+
+    What was wanted is read first and marked done after, up to what was read, so that
+    a movement in between is not lost.
+    """
+    wanted = rechecks()
+    if wanted:
+        recompute(now=now)
+        settle_rechecks({row.item_id: row.wanted for row in wanted})
+    return len(wanted)
+
+
+def recompute(*, now: datetime) -> int:
+    """Make the open alerts what the findings are now; returns how many are open."""
+    current = {row.key: row for row in findings(timezone.localdate(now))}
+    for alert in open_alerts():
+        finding = current.pop((alert.subject, alert.cause), None)
+        if finding is None:
+            _clear(alert, now)
+        else:
+            _update(alert, finding, now)
+    for finding in current.values():
+        _raise(finding, now)
+    return open_alerts().count()
+
+
+def _clear(alert: Alert, now: datetime) -> None:
+    Alert.objects.filter(pk=alert.pk, cleared_at=None).update(
+        cleared_at=now, updated_at=now
+    )
+
+
+def _fields(finding: Finding) -> dict[str, object]:
+    return {
+        "title": finding.title[:200],
+        "sentence": finding.sentence,
+        "act_by": finding.act_by,
+        "link": finding.link,
+        "data": dict(finding.data),
+    }
+
+
+def _update(alert: Alert, finding: Finding, now: datetime) -> None:
+    fresh = _fields(finding)
+    if all(getattr(alert, name) == value for name, value in fresh.items()):
+        return
+    Alert.objects.filter(pk=alert.pk).update(updated_at=now, **fresh)
+
+
+def _raise(finding: Finding, now: datetime) -> None:
+    """A new episode; two workers that raise it at once make one alert."""
+    mine = Alert.objects.filter(subject=finding.subject, cause=finding.cause)
+    last = mine.aggregate(most=Max("episode"))["most"] or 0
+    try:
+        with transaction.atomic():
+            Alert.objects.create(
+                subject=finding.subject,
+                cause=finding.cause,
+                episode=last + 1,
+                raised_at=now,
+                updated_at=now,
+                **_fields(finding),
+            )
+    except IntegrityError:
+        log.info("raised elsewhere meanwhile: %s", finding.key)
+
+
+def deliver(*, now: datetime) -> int:
+    """Mail the open alerts that were not mailed yet; returns how many were.
+
+    One mail for all of them. They are marked sent after sending, under a Message-ID
+    that is the same if a crash makes it go out twice.
+    """
+    to = mail_address()
+    rows = list(
+        open_alerts()
+        .filter(cause__in=sorted(MAILED), sent_at=None)
+        .filter(Q(snoozed_until=None) | Q(snoozed_until__lte=now))
+    )
+    if not rows or not to:
+        return 0
+    subject, body = letter(shop().name, [_told(row) for row in rows], settings.SHOP_URL)
+    first = f"{rows[0].pk}-{rows[0].episode}-{rows[-1].pk}-{len(rows)}"
+    mail = EmailMessage(
+        subject=" ".join(subject.split()),
+        body=body,
+        to=[to],
+        headers={"Message-ID": f"<alert-{first}@gripcount.invalid>"},
+        connection=get_connection(),
+    )
+    keys = [row.pk for row in rows]
+    Alert.objects.filter(pk__in=keys).update(attempts=F("attempts") + 1)
+    mail.send()
+    return Alert.objects.filter(pk__in=keys, sent_at=None).update(sent_at=now)
+
+
+def _told(row: Alert) -> Finding:
+    return Finding(
+        row.subject, row.cause, row.title, row.sentence, row.act_by, row.link, row.data
+    )
+
+
+def see(*, alert: Alert, by: User, now: datetime) -> None:
+    """Somebody has read it; it stays open until its cause is gone."""
+    Alert.objects.filter(pk=alert.pk, seen_at=None).update(seen_at=now, seen_by=by)
+
+
+def snooze(*, alert: Alert, until: datetime, by: User, now: datetime) -> None:
+    """Not to be shown or mailed before a time. Errors: `alerts.snooze`."""
+    if not now < until <= now + MAX_SNOOZE:
+        raise Refused(
+            "alerts.snooze", "Snooze it to a day between tomorrow and a year from now."
+        )
+    Alert.objects.filter(pk=alert.pk).update(snoozed_until=until)

@@ -1,0 +1,188 @@
+"""What there is to tell now, and what was told."""
+
+from collections.abc import Iterator
+from datetime import date, datetime
+
+from django.db.models import Q, QuerySet
+
+from inventory.alerts.models import Alert
+from inventory.alerts.rules import Finding, order_words
+from inventory.forecasting.queries import Readiness, StageReadiness
+from inventory.forecasting.rules.readiness import Line
+from inventory.ledger.queries import bins, held, lots_ending
+from inventory.planning.models import CLOSED, Need
+from inventory.supply.queries import blocks, overdue, readiness
+
+CAUSE_OF = {"item": "short", "pool": "pool", "drill": "drills"}
+FAR = date(2150, 1, 1)
+
+
+def open_alerts() -> QuerySet[Alert]:
+    """Every alert whose cause stands, the nearest date first."""
+    return Alert.objects.filter(cleared_at=None).order_by("act_by", "pk")
+
+
+def shown_alerts(now: datetime) -> QuerySet[Alert]:
+    """Open alerts that are not snoozed."""
+    return open_alerts().filter(Q(snoozed_until=None) | Q(snoozed_until__lte=now))
+
+
+def findings(today: date) -> list[Finding]:
+    """Every cause for concern as of a day, each subject and cause once."""
+    forecast = readiness(today)
+    found: dict[tuple[str, str], Finding] = {}
+    for row in (
+        *_shortages(forecast),
+        *_late(forecast),
+        *_keep_levels(),
+        *_shelf_lives(forecast),
+        *_overdue(today),
+        *_counts(),
+    ):
+        found.setdefault(row.key, row)
+    return list(found.values())
+
+
+def _shortages(forecast: Readiness) -> Iterator[Finding]:
+    """The first stage each item, pool or drill size fails."""
+    for stage in forecast.stages:
+        for line in stage.lines:
+            if line.short:
+                yield _shortage(forecast, stage, line)
+
+
+def _shortage(forecast: Readiness, stage: StageReadiness, line: Line) -> Finding:
+    item = forecast.items.get(line.item_id)
+    words = item.title if item else f"{line.size} {line.kind}"
+    start = f"{stage.dates.start}{' (a guess)' if stage.dates.is_guess else ''}"
+    order = order_words(
+        line.to_order, line.order_by, forecast.today, guess=line.lead.is_guess
+    )
+    if line.kind == "item":
+        said = (
+            f"certain: {line.through} needed by its end, {line.on_hand} on hand and "
+            f"{line.due} due"
+            if line.certainly_short
+            else f"a chance of {line.chance_short:.0%}: {line.on_hand} on hand, "
+            f"{line.due} due, {line.through} needed by its end before spoilage"
+        )
+    elif line.kind == "pool":
+        said = f"{line.note}; {line.on_hand} owned and {line.due} due"
+    else:
+        said = f"{line.note}: {line.through} bits wanted, {line.on_hand} sharp"
+    subject = f"item {line.item_id}" if line.item_id else f"{line.kind} {line.size}"
+    return Finding(
+        subject=subject,
+        cause=CAUSE_OF[line.kind],
+        title=f"{words} runs short in {stage.stage.name}",
+        sentence=f"Stage {stage.stage.name} starts {start}. Short of {words}: {said}. "
+        f"To be safe {order}.",
+        act_by=line.order_by,
+        link=f"/stages/{stage.stage.pk}/",
+        data={
+            "stage": stage.stage.name,
+            "start": stage.dates.start.isoformat(),
+            "item": line.item_id or None,
+            "callout": item.callout if item else "",
+            "to_order": line.to_order,
+            "order_by": line.order_by.isoformat(),
+            "chance_short": round(line.chance_short, 4),
+        },
+    )
+
+
+def _late(forecast: Readiness) -> Iterator[Finding]:
+    for row in forecast.stages:
+        if row.dates.late:
+            yield Finding(
+                f"stage {row.stage.pk}",
+                "late",
+                f"{row.stage.name} has not started",
+                f"It was planned for {row.stage.planned_start}. Give it a new date: "
+                "what follows shifts with it.",
+                row.stage.planned_start,
+                f"/stages/{row.stage.pk}/",
+            )
+
+
+def _keep_levels() -> Iterator[Finding]:
+    rows = list(bins().exclude(keep_level=None))
+    there = held(bin.place_id for bin in rows)
+    for bin in rows:
+        holds, keep = there.get((bin.place_id, bin.item_id), 0), bin.keep_level or 0
+        if holds < keep:
+            yield Finding(
+                f"bin {bin.number}",
+                "keep_level",
+                f"Bin {bin.number}, {bin.item.words}: under its keep level",
+                f"It holds {holds} by the record and should keep {keep}: order at "
+                f"least {keep - holds}.",
+                link=f"/bins/{bin.number}/",
+                data={"item": bin.item_id, "held": holds, "keep_level": keep},
+            )
+
+
+def _shelf_lives(forecast: Readiness) -> Iterator[Finding]:
+    """Lots that end before the last stage that uses them; in no plan: before they do."""
+    last = _last_use(forecast)
+    for stay in lots_ending(FAR):
+        lot, item = stay.lot, stay.bin.item
+        ends = lot.expires_on
+        use = last.get(item.pk)
+        if ends is None or not (ends < forecast.today or (use and ends < use)):
+            continue
+        when = f"its planned use runs to {use}" if use else "it is past its life"
+        yield Finding(
+            f"lot {lot.pk} in bin {stay.bin.number}",
+            "shelf_life",
+            f"{item.words}, lot {lot.name}: life ends {ends}",
+            f"{when[0].upper()}{when[1:]}. Use it earlier, test it by its maker's "
+            "rule, or order fresh; do not use it past its life untested.",
+            ends,
+            f"/bins/{stay.bin.number}/",
+            {"item": item.pk, "lot": lot.name, "expires_on": ends.isoformat()},
+        )
+
+
+def _last_use(forecast: Readiness) -> dict[int, date]:
+    """The last start of an open stage that asks for each item."""
+    starts = {row.stage.pk: row.dates.start for row in forecast.stages}
+    found: dict[int, date] = {}
+    rows = Need.objects.filter(assembly__stage__in=list(starts))
+    for stage, item in rows.exclude(assembly__state=CLOSED).values_list(
+        "assembly__stage_id", "item_id"
+    ):
+        found[item] = max(starts[stage], found.get(item, starts[stage]))
+    return found
+
+
+def _overdue(today: date) -> Iterator[Finding]:
+    rows = overdue(today)
+    waiting = blocks(row.line.item_id for row in rows)
+    for row in rows:
+        order, item = row.line.order, row.line.item
+        held_up = waiting.get(item.pk, [])
+        blocked = f" It holds up {held_up[0]}." if held_up else ""
+        yield Finding(
+            f"order line {row.line.pk}",
+            "overdue",
+            f"Order {order.number}: {item.words} is overdue",
+            f"{row.pieces or row.line.packs} of {item.title} from "
+            f"{order.supplier.name} were expected {order.expected_on}.{blocked} Ask the "
+            "supplier; missing parts are often free only for about 30 days.",
+            order.expected_on,
+            f"/orders/{order.number}/",
+            {"order": order.number, "item": item.pk, "pieces": row.pieces},
+        )
+
+
+def _counts() -> Iterator[Finding]:
+    for bin in bins().filter(count_it=True):
+        yield Finding(
+            f"bin {bin.number}",
+            "count",
+            f"Count bin {bin.number}, {bin.item.words}",
+            f"{bin.count_reason or 'Its record is in doubt'}: count what is in it.",
+            link=f"/bins/{bin.number}/",
+            data={"item": bin.item_id},
+        )

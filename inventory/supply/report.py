@@ -1,0 +1,104 @@
+"""The readiness of a build as data and in words; every door says it the same way."""
+
+from typing import Any
+
+from inventory.forecasting.queries import Readiness, StageReadiness
+from inventory.forecasting.rules.readiness import OVER, READY, READY_BUT_FOR, Line
+from inventory.trade.cautions import AIRWORTHINESS
+
+
+def as_data(found: Readiness) -> dict[str, Any]:
+    """The whole answer as JSON-ready data; days are ISO dates, chances 0 to 1."""
+    return {
+        "build": found.build.name if found.build else None,
+        "today": found.today.isoformat(),
+        "stage_confidence": found.confidence,
+        "bit_life_holes": found.bit_life.holes,
+        "bit_life_is_guess": found.bit_life.is_guess,
+        "stages": [_stage(found, row) for row in found.stages],
+        "note": AIRWORTHINESS,
+    }
+
+
+def _stage(found: Readiness, row: StageReadiness) -> dict[str, Any]:
+    way = row.verdict.in_the_way
+    return {
+        "id": row.stage.pk,
+        "stage": row.stage.name,
+        "start": row.dates.start.isoformat(),
+        "start_is_guess": row.dates.is_guess,
+        "late": row.dates.late,
+        "readiness": row.verdict.word,
+        "chance_ready": round(row.verdict.chance_ready, 6),
+        "short_of": row.verdict.short_of,
+        "in_the_way": _line(found, way) if way else None,
+        "items": [_line(found, line) for line in row.lines],
+    }
+
+
+def _line(found: Readiness, line: Line) -> dict[str, Any]:
+    item = found.items.get(line.item_id)
+    return {
+        "kind": line.kind,
+        "item": line.item_id or None,
+        "callout": item.callout if item else "",
+        "words": words_of(found, line),
+        "on_hand": line.on_hand,
+        "due": line.due,
+        "need": line.need,
+        "need_through": line.through,
+        "expected_use": round(line.expected_use, 2),
+        "use_95": line.use_95,
+        "chance_short": round(line.chance_short, 6),
+        "short": line.short,
+        "certainly_short": line.certainly_short,
+        "to_order": line.to_order,
+        "order_by": line.order_by.isoformat(),
+        "lead_days": line.lead.days,
+        "lead_is_guess": line.lead.is_guess,
+        "note": line.note,
+    }
+
+
+def words_of(found: Readiness, line: Line) -> str:
+    """What a line is about, in plain words."""
+    if line.kind == "pool":
+        return f"{line.size} temporary fasteners"
+    if line.kind == "drill":
+        return f"{line.size} drills"
+    item = found.items.get(line.item_id)
+    return item.words if item else f"item {line.item_id}"
+
+
+def verdict_words(found: Readiness, row: StageReadiness) -> str:
+    """'ready', 'ready but for ...', 'short of 3: ...'."""
+    way, verdict = row.verdict.in_the_way, row.verdict
+    if verdict.word in (READY, OVER) or way is None:
+        return "ready"
+    guess = " (lead time a guess)" if way.lead.is_guess else ""
+    item = found.items.get(way.item_id)
+    callout = f" ({item.callout})" if item and item.callout and way.kind == "item" else ""
+    order = (
+        f"order {way.to_order} now, the day was {way.order_by}{guess}"
+        if way.order_by < found.today
+        else f"order {way.to_order} by {way.order_by}{guess}"
+    )
+    what = f"{words_of(found, way)}{callout}: {order}"
+    if verdict.word == READY_BUT_FOR:
+        return f"ready but for {what}"
+    return f"short of {verdict.short_of}, first {what}"
+
+
+def in_words(found: Readiness) -> list[str]:
+    """A line a stage."""
+    if not found.stages:
+        return ["There is no open stage: import a plan first."]
+    rows = []
+    for row in found.stages:
+        guess = " (a guess)" if row.dates.is_guess else ""
+        late = ", late: give it a new date" if row.dates.late else ""
+        rows.append(
+            f"{row.stage.name}, from {row.dates.start}{guess}{late}: "
+            f"{verdict_words(found, row)}"
+        )
+    return [*rows, "", AIRWORTHINESS]
