@@ -1,5 +1,36 @@
 """The API's addresses, version 1."""
 
-from django.urls import URLPattern
+from django.contrib.auth.decorators import login_not_required
+from django.urls import path
+from drf_spectacular.views import SpectacularAPIView
 
-urlpatterns: list[URLPattern] = []
+from api.views import bench, plan, stock, supply
+
+# Pages ask for a session; here the API's own authentication decides.
+urlpatterns = [
+    path(address, login_not_required(view.as_view()))
+    for address, view in (
+        ("schema", SpectacularAPIView),
+        ("items", stock.Items),
+        ("items/<int:pk>", stock.OneItem),
+        ("bins", stock.Bins),
+        ("bins/<int:number>", stock.OneBin),
+        ("movements", stock.Movements),
+        ("acts/<int:pk>/undo", stock.Undo),
+        ("bench", bench.OneBench),
+        ("scans", bench.Scans),
+        ("photos", bench.Photos),
+        ("labels", bench.Labels),
+        ("plan", plan.Plan),
+        ("stages/<int:pk>", plan.OneStage),
+        ("assemblies", plan.Assemblies),
+        ("assemblies/<int:pk>/close", plan.CloseAssembly),
+        ("assemblies/<int:pk>/reopen", plan.ReopenAssembly),
+        ("readiness", plan.Readiness),
+        ("alerts", plan.Alerts),
+        ("alerts/<int:pk>", plan.OneAlert),
+        ("orders", supply.Orders),
+        ("orders/<int:number>", supply.OneOrder),
+        ("receipts", supply.Receipts),
+    )
+]

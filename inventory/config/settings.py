@@ -12,7 +12,7 @@ from typing import Any
 import dj_database_url
 import tzlocal
 
-from inventory.config import engines, paths
+from inventory.config import demo, engines, paths
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 DATA = paths.data_folder()
@@ -43,6 +43,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "inventory.web.middleware.RefusedPages",
 ]
@@ -149,6 +150,7 @@ DEFAULT_FROM_EMAIL = os.environ.get("GRIPCOUNT_MAIL_FROM", "gripcount@localhost"
 # What is printed in a label's QR code and in the mail's links.
 SHOP_URL = os.environ.get("GRIPCOUNT_URL", "http://localhost:8040")
 DEMO = os.environ.get("GRIPCOUNT_DEMO") == "1"
+DEMO_SIGN_IN = (demo.DEMO_NAME, demo.DEMO_PASSWORD) if DEMO else None
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [

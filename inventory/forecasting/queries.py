@@ -62,9 +62,7 @@ class Readiness:
     bit_life: wear.Life
 
 
-def readiness(
-    today: date, due: Sequence[Due], leads: Mapping[int, Lead]
-) -> Readiness:
+def readiness(today: date, due: Sequence[Due], leads: Mapping[int, Lead]) -> Readiness:
     """Every open stage's readiness.
 
     `due` is what orders still owe; `leads` the lead time of items that have one. Both
@@ -217,9 +215,8 @@ def equivalent(row: Drilling) -> float:
 def drill_stock() -> dict[str, tools.DrillStock]:
     """Sharp bits by drill size, and the holes on the one that is fitted."""
     fresh, found = in_bins(), {}
-    spare = (
-        Bit.objects.filter(state__in=[SHARPENED, ASIDE])
-        .values_list("item_id", flat=True)
+    spare = Bit.objects.filter(state__in=[SHARPENED, ASIDE]).values_list(
+        "item_id", flat=True
     )
     loose = list(spare)
     for item in Item.objects.filter(kind="drill").order_by("-form", "pk"):

@@ -11,677 +11,1501 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('auth', '0012_alter_user_first_name_max_length'),
+        ("auth", "0012_alter_user_first_name_max_length"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Balance',
+            name="Balance",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('open_ended', models.BooleanField()),
-                ('quantity', models.IntegerField(default=0)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("open_ended", models.BooleanField()),
+                ("quantity", models.IntegerField(default=0)),
             ],
         ),
         migrations.CreateModel(
-            name='Bin',
+            name="Bin",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveIntegerField(unique=True)),
-                ('spot', models.CharField(blank=True, max_length=80)),
-                ('keep_level', models.PositiveIntegerField(blank=True, null=True)),
-                ('count_it', models.BooleanField(default=False)),
-                ('count_reason', models.CharField(blank=True, max_length=160)),
-                ('counted_at', models.DateTimeField(blank=True, null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("number", models.PositiveIntegerField(unique=True)),
+                ("spot", models.CharField(blank=True, max_length=80)),
+                ("keep_level", models.PositiveIntegerField(blank=True, null=True)),
+                ("count_it", models.BooleanField(default=False)),
+                ("count_reason", models.CharField(blank=True, max_length=160)),
+                ("counted_at", models.DateTimeField(blank=True, null=True)),
             ],
             options={
-                'ordering': ['number'],
+                "ordering": ["number"],
             },
         ),
         migrations.CreateModel(
-            name='Bit',
+            name="Bit",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveIntegerField(unique=True)),
-                ('state', models.CharField(choices=[('fitted', 'fitted'), ('dull', 'dull'), ('broken', 'broken'), ('resharpened', 'resharpened'), ('set_aside', 'set aside')], default='fitted', max_length=12)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("number", models.PositiveIntegerField(unique=True)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("fitted", "fitted"),
+                            ("dull", "dull"),
+                            ("broken", "broken"),
+                            ("resharpened", "resharpened"),
+                            ("set_aside", "set aside"),
+                        ],
+                        default="fitted",
+                        max_length=12,
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Build',
+            name="Build",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=80, unique=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("name", models.CharField(max_length=80, unique=True)),
             ],
         ),
         migrations.CreateModel(
-            name='Callout',
+            name="Callout",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('text', models.CharField(max_length=120, unique=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("text", models.CharField(max_length=120, unique=True)),
             ],
         ),
         migrations.CreateModel(
-            name='Item',
+            name="Item",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('solid_rivet', 'solid rivet'), ('blind_rivet', 'blind rivet'), ('pin_rivet', 'pin rivet'), ('screw', 'screw'), ('bolt', 'bolt'), ('nut', 'nut'), ('washer', 'washer'), ('cotter_pin', 'cotter pin'), ('drill', 'drill'), ('countersink', 'countersink cutter'), ('reamer', 'reamer'), ('deburring', 'deburring cutter'), ('temporary_fastener', 'temporary fastener'), ('dimple_die', 'dimple die set'), ('driving_set', 'driving set'), ('sealant', 'sealant'), ('primer', 'primer'), ('abrasive', 'abrasive'), ('other', 'other')], max_length=20)),
-                ('key', models.CharField(max_length=240, unique=True)),
-                ('words', models.CharField(max_length=160)),
-                ('callout', models.CharField(blank=True, max_length=120)),
-                ('size', models.CharField(blank=True, max_length=120)),
-                ('form', models.CharField(blank=True, max_length=120)),
-                ('head', models.CharField(blank=True, max_length=40)),
-                ('alloy', models.CharField(blank=True, max_length=20)),
-                ('diameter_in', models.DecimalField(blank=True, decimal_places=5, max_digits=8, null=True)),
-                ('length_in', models.DecimalField(blank=True, decimal_places=5, max_digits=8, null=True)),
-                ('unit', models.CharField(default='pcs', max_length=4)),
-                ('spoilage_class', models.CharField(blank=True, max_length=60)),
-                ('piece_mass_mg', models.DecimalField(blank=True, decimal_places=2, max_digits=10, null=True)),
-                ('mass_is_weighed', models.BooleanField(default=False)),
-                ('recognised', models.BooleanField(default=True)),
-                ('traits', models.JSONField(blank=True, default=dict)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("solid_rivet", "solid rivet"),
+                            ("blind_rivet", "blind rivet"),
+                            ("pin_rivet", "pin rivet"),
+                            ("screw", "screw"),
+                            ("bolt", "bolt"),
+                            ("nut", "nut"),
+                            ("washer", "washer"),
+                            ("cotter_pin", "cotter pin"),
+                            ("drill", "drill"),
+                            ("countersink", "countersink cutter"),
+                            ("reamer", "reamer"),
+                            ("deburring", "deburring cutter"),
+                            ("temporary_fastener", "temporary fastener"),
+                            ("dimple_die", "dimple die set"),
+                            ("driving_set", "driving set"),
+                            ("sealant", "sealant"),
+                            ("primer", "primer"),
+                            ("abrasive", "abrasive"),
+                            ("other", "other"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("key", models.CharField(max_length=240, unique=True)),
+                ("words", models.CharField(max_length=160)),
+                ("callout", models.CharField(blank=True, max_length=120)),
+                ("size", models.CharField(blank=True, max_length=120)),
+                ("form", models.CharField(blank=True, max_length=120)),
+                ("head", models.CharField(blank=True, max_length=40)),
+                ("alloy", models.CharField(blank=True, max_length=20)),
+                (
+                    "diameter_in",
+                    models.DecimalField(
+                        blank=True, decimal_places=5, max_digits=8, null=True
+                    ),
+                ),
+                (
+                    "length_in",
+                    models.DecimalField(
+                        blank=True, decimal_places=5, max_digits=8, null=True
+                    ),
+                ),
+                ("unit", models.CharField(default="pcs", max_length=4)),
+                ("spoilage_class", models.CharField(blank=True, max_length=60)),
+                (
+                    "piece_mass_mg",
+                    models.DecimalField(
+                        blank=True, decimal_places=2, max_digits=10, null=True
+                    ),
+                ),
+                ("mass_is_weighed", models.BooleanField(default=False)),
+                ("recognised", models.BooleanField(default=True)),
+                ("traits", models.JSONField(blank=True, default=dict)),
             ],
             options={
-                'ordering': ['kind', 'diameter_in', 'head', 'alloy', 'length_in', 'key'],
+                "ordering": [
+                    "kind",
+                    "diameter_in",
+                    "head",
+                    "alloy",
+                    "length_in",
+                    "key",
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Lot',
+            name="Lot",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=60)),
-                ('paper', models.CharField(blank=True, max_length=60)),
-                ('expires_on', models.DateField(blank=True, null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("name", models.CharField(max_length=60)),
+                ("paper", models.CharField(blank=True, max_length=60)),
+                ("expires_on", models.DateField(blank=True, null=True)),
             ],
         ),
         migrations.CreateModel(
-            name='LotInBin',
+            name="LotInBin",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Movement',
+            name="Movement",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('quantity', models.PositiveIntegerField()),
-                ('source_after', models.IntegerField()),
-                ('target_after', models.IntegerField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("quantity", models.PositiveIntegerField()),
+                ("source_after", models.IntegerField()),
+                ("target_after", models.IntegerField()),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='Need',
+            name="Need",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('callout', models.CharField(max_length=120)),
-                ('each', models.PositiveIntegerField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("callout", models.CharField(max_length=120)),
+                ("each", models.PositiveIntegerField()),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='Offer',
+            name="Offer",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('pack', models.PositiveIntegerField(blank=True, null=True)),
-                ('lead_days', models.PositiveSmallIntegerField(blank=True, null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("pack", models.PositiveIntegerField(blank=True, null=True)),
+                ("lead_days", models.PositiveSmallIntegerField(blank=True, null=True)),
             ],
         ),
         migrations.CreateModel(
-            name='Order',
+            name="Order",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveIntegerField(unique=True)),
-                ('reference', models.CharField(blank=True, max_length=60)),
-                ('placed_on', models.DateField()),
-                ('expected_on', models.DateField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("number", models.PositiveIntegerField(unique=True)),
+                ("reference", models.CharField(blank=True, max_length=60)),
+                ("placed_on", models.DateField()),
+                ("expected_on", models.DateField()),
             ],
             options={
-                'ordering': ['-number'],
+                "ordering": ["-number"],
             },
         ),
         migrations.CreateModel(
-            name='OrderLine',
+            name="OrderLine",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('packs', models.PositiveIntegerField()),
-                ('pack_pieces', models.PositiveIntegerField(blank=True, null=True)),
-                ('pack_grams', models.DecimalField(blank=True, decimal_places=2, max_digits=9, null=True)),
-                ('dropped_at', models.DateTimeField(blank=True, null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("packs", models.PositiveIntegerField()),
+                ("pack_pieces", models.PositiveIntegerField(blank=True, null=True)),
+                (
+                    "pack_grams",
+                    models.DecimalField(
+                        blank=True, decimal_places=2, max_digits=9, null=True
+                    ),
+                ),
+                ("dropped_at", models.DateTimeField(blank=True, null=True)),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='Place',
+            name="Place",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('bin', 'bin'), ('assembly', 'assembly in work'), ('borrower', 'borrower'), ('supplier', 'supplier'), ('scrap', 'scrap'), ('unplanned', 'used outside the plan'), ('count_difference', 'count difference')], max_length=20)),
-                ('name', models.CharField(max_length=160)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("bin", "bin"),
+                            ("assembly", "assembly in work"),
+                            ("borrower", "borrower"),
+                            ("supplier", "supplier"),
+                            ("scrap", "scrap"),
+                            ("unplanned", "used outside the plan"),
+                            ("count_difference", "count difference"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("name", models.CharField(max_length=160)),
             ],
         ),
         migrations.CreateModel(
-            name='PlanImport',
+            name="PlanImport",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('file_name', models.CharField(max_length=160)),
-                ('sha256', models.CharField(max_length=64)),
-                ('changes', models.PositiveIntegerField()),
-                ('at', models.DateTimeField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("file_name", models.CharField(max_length=160)),
+                ("sha256", models.CharField(max_length=64)),
+                ("changes", models.PositiveIntegerField()),
+                ("at", models.DateTimeField()),
             ],
         ),
         migrations.CreateModel(
-            name='Receipt',
+            name="Receipt",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('pieces', models.PositiveIntegerField()),
-                ('closes', models.BooleanField(default=False)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("pieces", models.PositiveIntegerField()),
+                ("closes", models.BooleanField(default=False)),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='Scan',
+            name="Scan",
             fields=[
-                ('id', models.UUIDField(primary_key=True, serialize=False)),
-                ('raw', models.CharField(max_length=512)),
-                ('fingerprint', models.CharField(max_length=64)),
-                ('outcome', models.JSONField()),
-                ('at', models.DateTimeField()),
+                ("id", models.UUIDField(primary_key=True, serialize=False)),
+                ("raw", models.CharField(max_length=512)),
+                ("fingerprint", models.CharField(max_length=64)),
+                ("outcome", models.JSONField()),
+                ("at", models.DateTimeField()),
             ],
         ),
         migrations.CreateModel(
-            name='Shop',
+            name="Shop",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(default='The workshop', max_length=80)),
-                ('mail_to', models.EmailField(blank=True, help_text="Where alerts go; empty: to the owner's address.", max_length=254)),
-                ('stage_confidence', models.DecimalField(decimal_places=3, default=Decimal('0.95'), max_digits=4, validators=[django.core.validators.MinValueValidator(Decimal('0.5')), django.core.validators.MaxValueValidator(Decimal('0.999'))])),
-                ('pace_days', models.PositiveSmallIntegerField(default=28, help_text='Days an undated stage is taken to last: a guess.', validators=[django.core.validators.MinValueValidator(1)])),
-                ('lead_days', models.PositiveSmallIntegerField(default=5, help_text='Lead time where no supplier states one: a guess.')),
-                ('bit_life_holes', models.PositiveSmallIntegerField(default=300, help_text='Equivalent holes a bit lasts: a guess until the record speaks.', validators=[django.core.validators.MinValueValidator(1)])),
-                ('seen_at', models.DateTimeField(blank=True, help_text='When somebody last opened a page.', null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("name", models.CharField(default="The workshop", max_length=80)),
+                (
+                    "mail_to",
+                    models.EmailField(
+                        blank=True,
+                        help_text="Where alerts go; empty: to the owner's address.",
+                        max_length=254,
+                    ),
+                ),
+                (
+                    "stage_confidence",
+                    models.DecimalField(
+                        decimal_places=3,
+                        default=Decimal("0.95"),
+                        max_digits=4,
+                        validators=[
+                            django.core.validators.MinValueValidator(Decimal("0.5")),
+                            django.core.validators.MaxValueValidator(Decimal("0.999")),
+                        ],
+                    ),
+                ),
+                (
+                    "pace_days",
+                    models.PositiveSmallIntegerField(
+                        default=28,
+                        help_text="Days an undated stage is taken to last: a guess.",
+                        validators=[django.core.validators.MinValueValidator(1)],
+                    ),
+                ),
+                (
+                    "lead_days",
+                    models.PositiveSmallIntegerField(
+                        default=5,
+                        help_text="Lead time where no supplier states one: a guess.",
+                    ),
+                ),
+                (
+                    "bit_life_holes",
+                    models.PositiveSmallIntegerField(
+                        default=300,
+                        help_text="Equivalent holes a bit lasts: a guess until the record speaks.",
+                        validators=[django.core.validators.MinValueValidator(1)],
+                    ),
+                ),
+                (
+                    "seen_at",
+                    models.DateTimeField(
+                        blank=True,
+                        help_text="When somebody last opened a page.",
+                        null=True,
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Stage',
+            name="Stage",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveIntegerField()),
-                ('name', models.CharField(max_length=80)),
-                ('planned_start', models.DateField(blank=True, null=True)),
-                ('skipped', models.BooleanField(default=False)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("position", models.PositiveIntegerField()),
+                ("name", models.CharField(max_length=80)),
+                ("planned_start", models.DateField(blank=True, null=True)),
+                ("skipped", models.BooleanField(default=False)),
             ],
             options={
-                'ordering': ['position', 'pk'],
+                "ordering": ["position", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='Supplier',
+            name="Supplier",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=80, unique=True)),
-                ('lead_days', models.PositiveSmallIntegerField(blank=True, null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("name", models.CharField(max_length=80, unique=True)),
+                ("lead_days", models.PositiveSmallIntegerField(blank=True, null=True)),
             ],
             options={
-                'ordering': ['name'],
+                "ordering": ["name"],
             },
         ),
         migrations.CreateModel(
-            name='User',
+            name="User",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('password', models.CharField(max_length=128, verbose_name='password')),
-                ('last_login', models.DateTimeField(blank=True, null=True, verbose_name='last login')),
-                ('is_superuser', models.BooleanField(default=False, help_text='Designates that this user has all permissions without explicitly assigning them.', verbose_name='superuser status')),
-                ('username', models.CharField(error_messages={'unique': 'A user with that username already exists.'}, help_text='Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.', max_length=150, unique=True, validators=[django.contrib.auth.validators.UnicodeUsernameValidator()], verbose_name='username')),
-                ('first_name', models.CharField(blank=True, max_length=150, verbose_name='first name')),
-                ('last_name', models.CharField(blank=True, max_length=150, verbose_name='last name')),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='email address')),
-                ('is_staff', models.BooleanField(default=False, help_text='Designates whether the user can log into this admin site.', verbose_name='staff status')),
-                ('is_active', models.BooleanField(default=True, help_text='Designates whether this user should be treated as active. Unselect this instead of deleting accounts.', verbose_name='active')),
-                ('date_joined', models.DateTimeField(default=django.utils.timezone.now, verbose_name='date joined')),
-                ('groups', models.ManyToManyField(blank=True, help_text='The groups this user belongs to. A user will get all permissions granted to each of their groups.', related_name='user_set', related_query_name='user', to='auth.group', verbose_name='groups')),
-                ('user_permissions', models.ManyToManyField(blank=True, help_text='Specific permissions for this user.', related_name='user_set', related_query_name='user', to='auth.permission', verbose_name='user permissions')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("password", models.CharField(max_length=128, verbose_name="password")),
+                (
+                    "last_login",
+                    models.DateTimeField(
+                        blank=True, null=True, verbose_name="last login"
+                    ),
+                ),
+                (
+                    "is_superuser",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates that this user has all permissions without explicitly assigning them.",
+                        verbose_name="superuser status",
+                    ),
+                ),
+                (
+                    "username",
+                    models.CharField(
+                        error_messages={
+                            "unique": "A user with that username already exists."
+                        },
+                        help_text="Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.",
+                        max_length=150,
+                        unique=True,
+                        validators=[
+                            django.contrib.auth.validators.UnicodeUsernameValidator()
+                        ],
+                        verbose_name="username",
+                    ),
+                ),
+                (
+                    "first_name",
+                    models.CharField(
+                        blank=True, max_length=150, verbose_name="first name"
+                    ),
+                ),
+                (
+                    "last_name",
+                    models.CharField(
+                        blank=True, max_length=150, verbose_name="last name"
+                    ),
+                ),
+                (
+                    "email",
+                    models.EmailField(
+                        blank=True, max_length=254, verbose_name="email address"
+                    ),
+                ),
+                (
+                    "is_staff",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates whether the user can log into this admin site.",
+                        verbose_name="staff status",
+                    ),
+                ),
+                (
+                    "is_active",
+                    models.BooleanField(
+                        default=True,
+                        help_text="Designates whether this user should be treated as active. Unselect this instead of deleting accounts.",
+                        verbose_name="active",
+                    ),
+                ),
+                (
+                    "date_joined",
+                    models.DateTimeField(
+                        default=django.utils.timezone.now, verbose_name="date joined"
+                    ),
+                ),
+                (
+                    "groups",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="The groups this user belongs to. A user will get all permissions granted to each of their groups.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.group",
+                        verbose_name="groups",
+                    ),
+                ),
+                (
+                    "user_permissions",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="Specific permissions for this user.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.permission",
+                        verbose_name="user permissions",
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'user',
-                'verbose_name_plural': 'users',
-                'abstract': False,
+                "verbose_name": "user",
+                "verbose_name_plural": "users",
+                "abstract": False,
             },
             managers=[
-                ('objects', django.contrib.auth.models.UserManager()),
+                ("objects", django.contrib.auth.models.UserManager()),
             ],
         ),
         migrations.CreateModel(
-            name='Alert',
+            name="Alert",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('subject', models.CharField(max_length=80)),
-                ('cause', models.CharField(choices=[('short', 'short before a stage'), ('keep_level', 'under the keep level'), ('pool', 'too few temporary fasteners'), ('drills', 'too few drills'), ('shelf_life', 'shelf life ends'), ('overdue', 'order overdue'), ('count', 'bin to be counted'), ('late', 'stage late')], max_length=20)),
-                ('episode', models.PositiveIntegerField()),
-                ('title', models.CharField(max_length=200)),
-                ('sentence', models.TextField()),
-                ('act_by', models.DateField(blank=True, null=True)),
-                ('data', models.JSONField(default=dict)),
-                ('link', models.CharField(blank=True, max_length=120)),
-                ('raised_at', models.DateTimeField()),
-                ('updated_at', models.DateTimeField()),
-                ('cleared_at', models.DateTimeField(blank=True, null=True)),
-                ('seen_at', models.DateTimeField(blank=True, null=True)),
-                ('snoozed_until', models.DateTimeField(blank=True, null=True)),
-                ('sent_at', models.DateTimeField(blank=True, null=True)),
-                ('attempts', models.PositiveIntegerField(default=0)),
-                ('seen_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("subject", models.CharField(max_length=80)),
+                (
+                    "cause",
+                    models.CharField(
+                        choices=[
+                            ("short", "short before a stage"),
+                            ("keep_level", "under the keep level"),
+                            ("pool", "too few temporary fasteners"),
+                            ("drills", "too few drills"),
+                            ("shelf_life", "shelf life ends"),
+                            ("overdue", "order overdue"),
+                            ("count", "bin to be counted"),
+                            ("late", "stage late"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("episode", models.PositiveIntegerField()),
+                ("title", models.CharField(max_length=200)),
+                ("sentence", models.TextField()),
+                ("act_by", models.DateField(blank=True, null=True)),
+                ("data", models.JSONField(default=dict)),
+                ("link", models.CharField(blank=True, max_length=120)),
+                ("raised_at", models.DateTimeField()),
+                ("updated_at", models.DateTimeField()),
+                ("cleared_at", models.DateTimeField(blank=True, null=True)),
+                ("seen_at", models.DateTimeField(blank=True, null=True)),
+                ("snoozed_until", models.DateTimeField(blank=True, null=True)),
+                ("sent_at", models.DateTimeField(blank=True, null=True)),
+                ("attempts", models.PositiveIntegerField(default=0)),
+                (
+                    "seen_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['act_by', 'pk'],
+                "ordering": ["act_by", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='Assembly',
+            name="Assembly",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveIntegerField()),
-                ('name', models.CharField(max_length=80)),
-                ('how_many', models.PositiveIntegerField(default=1)),
-                ('state', models.CharField(choices=[('planned', 'planned'), ('in_work', 'in work'), ('closed', 'closed')], default='planned', max_length=10)),
-                ('started_at', models.DateTimeField(blank=True, null=True)),
-                ('closed_at', models.DateTimeField(blank=True, null=True)),
-                ('closed_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('started_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("position", models.PositiveIntegerField()),
+                ("name", models.CharField(max_length=80)),
+                ("how_many", models.PositiveIntegerField(default=1)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("planned", "planned"),
+                            ("in_work", "in work"),
+                            ("closed", "closed"),
+                        ],
+                        default="planned",
+                        max_length=10,
+                    ),
+                ),
+                ("started_at", models.DateTimeField(blank=True, null=True)),
+                ("closed_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "closed_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "started_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'verbose_name_plural': 'assemblies',
-                'ordering': ['stage__position', 'position', 'pk'],
+                "verbose_name_plural": "assemblies",
+                "ordering": ["stage__position", "position", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='Bench',
+            name="Bench",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.CharField(max_length=60, unique=True)),
-                ('state', models.JSONField(default=dict)),
-                ('changed_at', models.DateTimeField()),
-                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("key", models.CharField(max_length=60, unique=True)),
+                ("state", models.JSONField(default=dict)),
+                ("changed_at", models.DateTimeField()),
+                (
+                    "person",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Act',
+            name="Act",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('scan_id', models.CharField(max_length=36, null=True, unique=True)),
-                ('fingerprint', models.CharField(max_length=64)),
-                ('verb', models.CharField(choices=[('pull', 'pulled'), ('return', 'returned'), ('count', 'counted'), ('receive', 'received'), ('scrap', 'scrapped'), ('lend', 'lent'), ('move', 'moved'), ('undo', 'undone')], max_length=10)),
-                ('at', models.DateTimeField()),
-                ('counted', models.PositiveIntegerField(null=True)),
-                ('reason', models.CharField(blank=True, max_length=160)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL)),
-                ('undoes', models.OneToOneField(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='undone_by', to='inventory.act')),
-                ('bin', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='acts', to='inventory.bin')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("scan_id", models.CharField(max_length=36, null=True, unique=True)),
+                ("fingerprint", models.CharField(max_length=64)),
+                (
+                    "verb",
+                    models.CharField(
+                        choices=[
+                            ("pull", "pulled"),
+                            ("return", "returned"),
+                            ("count", "counted"),
+                            ("receive", "received"),
+                            ("scrap", "scrapped"),
+                            ("lend", "lent"),
+                            ("move", "moved"),
+                            ("undo", "undone"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                ("counted", models.PositiveIntegerField(null=True)),
+                ("reason", models.CharField(blank=True, max_length=160)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "undoes",
+                    models.OneToOneField(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="undone_by",
+                        to="inventory.act",
+                    ),
+                ),
+                (
+                    "bin",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="acts",
+                        to="inventory.bin",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='BitEvent',
+            name="BitEvent",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('event', models.CharField(choices=[('fitted', 'fitted'), ('dull', 'dull'), ('broken', 'broken'), ('resharpened', 'resharpened'), ('set_aside', 'set aside')], max_length=12)),
-                ('holes', models.DecimalField(decimal_places=1, max_digits=9)),
-                ('at', models.DateTimeField()),
-                ('bit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='events', to='inventory.bit')),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                (
+                    "event",
+                    models.CharField(
+                        choices=[
+                            ("fitted", "fitted"),
+                            ("dull", "dull"),
+                            ("broken", "broken"),
+                            ("resharpened", "resharpened"),
+                            ("set_aside", "set aside"),
+                        ],
+                        max_length=12,
+                    ),
+                ),
+                ("holes", models.DecimalField(decimal_places=1, max_digits=9)),
+                ("at", models.DateTimeField()),
+                (
+                    "bit",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="events",
+                        to="inventory.bit",
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='Device',
+            name="Device",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=60, unique=True)),
-                ('token_hash', models.CharField(max_length=64, unique=True)),
-                ('made_at', models.DateTimeField()),
-                ('revoked_at', models.DateTimeField(blank=True, null=True)),
-                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='devices', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("name", models.CharField(max_length=60, unique=True)),
+                ("token_hash", models.CharField(max_length=64, unique=True)),
+                ("made_at", models.DateTimeField()),
+                ("revoked_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "person",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="devices",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Drilling',
+            name="Drilling",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('hole_size', models.CharField(max_length=20)),
-                ('holes_each', models.PositiveIntegerField()),
-                ('operation', models.CharField(default='full', max_length=10)),
-                ('every_nth', models.PositiveSmallIntegerField(default=0)),
-                ('days_held', models.PositiveSmallIntegerField(default=0)),
-                ('assembly', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='drillings', to='inventory.assembly')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("hole_size", models.CharField(max_length=20)),
+                ("holes_each", models.PositiveIntegerField()),
+                ("operation", models.CharField(default="full", max_length=10)),
+                ("every_nth", models.PositiveSmallIntegerField(default=0)),
+                ("days_held", models.PositiveSmallIntegerField(default=0)),
+                (
+                    "assembly",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="drillings",
+                        to="inventory.assembly",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='Recheck',
+            name="Recheck",
             fields=[
-                ('item', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, serialize=False, to='inventory.item')),
-                ('wanted', models.PositiveBigIntegerField(default=1)),
-                ('done', models.PositiveBigIntegerField(default=0)),
+                (
+                    "item",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        primary_key=True,
+                        serialize=False,
+                        to="inventory.item",
+                    ),
+                ),
+                ("wanted", models.PositiveBigIntegerField(default=1)),
+                ("done", models.PositiveBigIntegerField(default=0)),
             ],
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.CheckConstraint(condition=models.Q(('unit__in', ['pcs', 'ml', 'g', 'mm'])), name='item_unit_is_known'),
+            model_name="item",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("unit__in", ["pcs", "ml", "g", "mm"])),
+                name="item_unit_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.CheckConstraint(condition=models.Q(('piece_mass_mg', None), ('piece_mass_mg__gt', 0), _connector='OR'), name='item_mass_is_positive'),
+            model_name="item",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("piece_mass_mg", None), ("piece_mass_mg__gt", 0), _connector="OR"
+                ),
+                name="item_mass_is_positive",
+            ),
         ),
         migrations.AddField(
-            model_name='callout',
-            name='item',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='callouts', to='inventory.item'),
+            model_name="callout",
+            name="item",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="callouts",
+                to="inventory.item",
+            ),
         ),
         migrations.AddField(
-            model_name='bit',
-            name='item',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='bits', to='inventory.item'),
+            model_name="bit",
+            name="item",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="bits",
+                to="inventory.item",
+            ),
         ),
         migrations.AddField(
-            model_name='bin',
-            name='item',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='bins', to='inventory.item'),
+            model_name="bin",
+            name="item",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="bins",
+                to="inventory.item",
+            ),
         ),
         migrations.AddField(
-            model_name='balance',
-            name='item',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='balances', to='inventory.item'),
+            model_name="balance",
+            name="item",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="balances",
+                to="inventory.item",
+            ),
         ),
         migrations.AddField(
-            model_name='lot',
-            name='item',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lots', to='inventory.item'),
+            model_name="lot",
+            name="item",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="lots",
+                to="inventory.item",
+            ),
         ),
         migrations.AddField(
-            model_name='lotinbin',
-            name='bin',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lots', to='inventory.bin'),
+            model_name="lotinbin",
+            name="bin",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="lots",
+                to="inventory.bin",
+            ),
         ),
         migrations.AddField(
-            model_name='lotinbin',
-            name='emptied_by',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act'),
+            model_name="lotinbin",
+            name="emptied_by",
+            field=models.ForeignKey(
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to="inventory.act",
+            ),
         ),
         migrations.AddField(
-            model_name='lotinbin',
-            name='lot',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='bins', to='inventory.lot'),
+            model_name="lotinbin",
+            name="lot",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="bins",
+                to="inventory.lot",
+            ),
         ),
         migrations.AddField(
-            model_name='movement',
-            name='act',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='inventory.act'),
+            model_name="movement",
+            name="act",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="movements",
+                to="inventory.act",
+            ),
         ),
         migrations.AddField(
-            model_name='movement',
-            name='corrects',
-            field=models.OneToOneField(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='inventory.movement'),
+            model_name="movement",
+            name="corrects",
+            field=models.OneToOneField(
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="corrected_by",
+                to="inventory.movement",
+            ),
         ),
         migrations.AddField(
-            model_name='movement',
-            name='item',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='inventory.item'),
+            model_name="movement",
+            name="item",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="movements",
+                to="inventory.item",
+            ),
         ),
         migrations.AddField(
-            model_name='movement',
-            name='lot',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='inventory.lot'),
+            model_name="movement",
+            name="lot",
+            field=models.ForeignKey(
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="movements",
+                to="inventory.lot",
+            ),
         ),
         migrations.AddField(
-            model_name='lotinbin',
-            name='since',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.movement'),
+            model_name="lotinbin",
+            name="since",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to="inventory.movement",
+            ),
         ),
         migrations.AddField(
-            model_name='need',
-            name='assembly',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='needs', to='inventory.assembly'),
+            model_name="need",
+            name="assembly",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="needs",
+                to="inventory.assembly",
+            ),
         ),
         migrations.AddField(
-            model_name='need',
-            name='item',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='needs', to='inventory.item'),
+            model_name="need",
+            name="item",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="needs",
+                to="inventory.item",
+            ),
         ),
         migrations.AddField(
-            model_name='offer',
-            name='item',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='offers', to='inventory.item'),
+            model_name="offer",
+            name="item",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="offers",
+                to="inventory.item",
+            ),
         ),
         migrations.AddField(
-            model_name='order',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL),
+            model_name="order",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='orderline',
-            name='dropped_by',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="orderline",
+            name="dropped_by",
+            field=models.ForeignKey(
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='orderline',
-            name='item',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='order_lines', to='inventory.item'),
+            model_name="orderline",
+            name="item",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="order_lines",
+                to="inventory.item",
+            ),
         ),
         migrations.AddField(
-            model_name='orderline',
-            name='order',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='inventory.order'),
+            model_name="orderline",
+            name="order",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="lines",
+                to="inventory.order",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='place',
-            constraint=models.UniqueConstraint(condition=models.Q(('kind__in', ['count_difference', 'scrap', 'unplanned'])), fields=('kind',), name='place_single_kinds_once'),
+            model_name="place",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(
+                    ("kind__in", ["count_difference", "scrap", "unplanned"])
+                ),
+                fields=("kind",),
+                name="place_single_kinds_once",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='place',
-            constraint=models.UniqueConstraint(condition=models.Q(('kind', 'borrower')), fields=('name',), name='place_borrower_name_once'),
+            model_name="place",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("kind", "borrower")),
+                fields=("name",),
+                name="place_borrower_name_once",
+            ),
         ),
         migrations.AddField(
-            model_name='movement',
-            name='source',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='went', to='inventory.place'),
+            model_name="movement",
+            name="source",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="went",
+                to="inventory.place",
+            ),
         ),
         migrations.AddField(
-            model_name='movement',
-            name='target',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='came', to='inventory.place'),
+            model_name="movement",
+            name="target",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="came",
+                to="inventory.place",
+            ),
         ),
         migrations.AddField(
-            model_name='bin',
-            name='place',
-            field=models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='bin', to='inventory.place'),
+            model_name="bin",
+            name="place",
+            field=models.OneToOneField(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="bin",
+                to="inventory.place",
+            ),
         ),
         migrations.AddField(
-            model_name='balance',
-            name='place',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='balances', to='inventory.place'),
+            model_name="balance",
+            name="place",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="balances",
+                to="inventory.place",
+            ),
         ),
         migrations.AddField(
-            model_name='assembly',
-            name='place',
-            field=models.OneToOneField(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='assembly', to='inventory.place'),
+            model_name="assembly",
+            name="place",
+            field=models.OneToOneField(
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="assembly",
+                to="inventory.place",
+            ),
         ),
         migrations.AddField(
-            model_name='planimport',
-            name='build',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='imports', to='inventory.build'),
+            model_name="planimport",
+            name="build",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="imports",
+                to="inventory.build",
+            ),
         ),
         migrations.AddField(
-            model_name='planimport',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL),
+            model_name="planimport",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='receipt',
-            name='act',
-            field=models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='receipt', to='inventory.act'),
+            model_name="receipt",
+            name="act",
+            field=models.OneToOneField(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="receipt",
+                to="inventory.act",
+            ),
         ),
         migrations.AddField(
-            model_name='receipt',
-            name='line',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='receipts', to='inventory.orderline'),
+            model_name="receipt",
+            name="line",
+            field=models.ForeignKey(
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="receipts",
+                to="inventory.orderline",
+            ),
         ),
         migrations.AddField(
-            model_name='scan',
-            name='act',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='scans', to='inventory.act'),
+            model_name="scan",
+            name="act",
+            field=models.ForeignKey(
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="scans",
+                to="inventory.act",
+            ),
         ),
         migrations.AddField(
-            model_name='scan',
-            name='bench',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='scans', to='inventory.bench'),
+            model_name="scan",
+            name="bench",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="scans",
+                to="inventory.bench",
+            ),
         ),
         migrations.AddField(
-            model_name='scan',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL),
+            model_name="scan",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddConstraint(
-            model_name='shop',
-            constraint=models.CheckConstraint(condition=models.Q(('pk', 1)), name='shop_is_one_row'),
+            model_name="shop",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("pk", 1)), name="shop_is_one_row"
+            ),
         ),
         migrations.AddField(
-            model_name='stage',
-            name='build',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='stages', to='inventory.build'),
+            model_name="stage",
+            name="build",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="stages",
+                to="inventory.build",
+            ),
         ),
         migrations.AddField(
-            model_name='assembly',
-            name='stage',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='assemblies', to='inventory.stage'),
+            model_name="assembly",
+            name="stage",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="assemblies",
+                to="inventory.stage",
+            ),
         ),
         migrations.AddField(
-            model_name='supplier',
-            name='place',
-            field=models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='supplier', to='inventory.place'),
+            model_name="supplier",
+            name="place",
+            field=models.OneToOneField(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="supplier",
+                to="inventory.place",
+            ),
         ),
         migrations.AddField(
-            model_name='order',
-            name='supplier',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='orders', to='inventory.supplier'),
+            model_name="order",
+            name="supplier",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="orders",
+                to="inventory.supplier",
+            ),
         ),
         migrations.AddField(
-            model_name='offer',
-            name='supplier',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='offers', to='inventory.supplier'),
+            model_name="offer",
+            name="supplier",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="offers",
+                to="inventory.supplier",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='alert',
-            constraint=models.UniqueConstraint(fields=('subject', 'cause', 'episode'), name='alert_once_an_episode'),
+            model_name="alert",
+            constraint=models.UniqueConstraint(
+                fields=("subject", "cause", "episode"), name="alert_once_an_episode"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='alert',
-            constraint=models.UniqueConstraint(condition=models.Q(('cleared_at', None)), fields=('subject', 'cause'), name='alert_open_once'),
+            model_name="alert",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("cleared_at", None)),
+                fields=("subject", "cause"),
+                name="alert_open_once",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='alert',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('seen_at', None), ('seen_by', None)), models.Q(('seen_at__isnull', False), ('seen_by__isnull', False)), _connector='OR'), name='alert_seen_at_and_by'),
+            model_name="alert",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("seen_at", None), ("seen_by", None)),
+                    models.Q(("seen_at__isnull", False), ("seen_by__isnull", False)),
+                    _connector="OR",
+                ),
+                name="alert_seen_at_and_by",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='lot',
-            constraint=models.UniqueConstraint(fields=('item', 'name'), name='lot_once_an_item'),
+            model_name="lot",
+            constraint=models.UniqueConstraint(
+                fields=("item", "name"), name="lot_once_an_item"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='lotinbin',
-            constraint=models.UniqueConstraint(condition=models.Q(('emptied_by', None)), fields=('bin', 'lot'), name='lot_open_once_a_bin'),
+            model_name="lotinbin",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("emptied_by", None)),
+                fields=("bin", "lot"),
+                name="lot_open_once_a_bin",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='need',
-            constraint=models.UniqueConstraint(fields=('assembly', 'callout'), name='need_callout_once_an_assembly'),
+            model_name="need",
+            constraint=models.UniqueConstraint(
+                fields=("assembly", "callout"), name="need_callout_once_an_assembly"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='need',
-            constraint=models.CheckConstraint(condition=models.Q(('each__gt', 0)), name='need_asks_something'),
+            model_name="need",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("each__gt", 0)), name="need_asks_something"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='orderline',
-            constraint=models.CheckConstraint(condition=models.Q(('packs__gt', 0)), name='order_line_asks_something'),
+            model_name="orderline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("packs__gt", 0)), name="order_line_asks_something"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='orderline',
-            constraint=models.CheckConstraint(condition=models.Q(('pack_pieces__gt', 0), ('pack_grams__gt', 0), _connector='OR'), name='order_line_pack_has_pieces_or_weight'),
+            model_name="orderline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("pack_pieces__gt", 0), ("pack_grams__gt", 0), _connector="OR"
+                ),
+                name="order_line_pack_has_pieces_or_weight",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='orderline',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('dropped_at', None), ('dropped_by', None)), models.Q(('dropped_at__isnull', False), ('dropped_by__isnull', False)), _connector='OR'), name='order_line_dropped_at_and_by'),
+            model_name="orderline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("dropped_at", None), ("dropped_by", None)),
+                    models.Q(
+                        ("dropped_at__isnull", False), ("dropped_by__isnull", False)
+                    ),
+                    _connector="OR",
+                ),
+                name="order_line_dropped_at_and_by",
+            ),
         ),
         migrations.AddIndex(
-            model_name='movement',
-            index=models.Index(fields=['source', 'item'], name='movement_from'),
+            model_name="movement",
+            index=models.Index(fields=["source", "item"], name="movement_from"),
         ),
         migrations.AddIndex(
-            model_name='movement',
-            index=models.Index(fields=['target', 'item'], name='movement_to'),
+            model_name="movement",
+            index=models.Index(fields=["target", "item"], name="movement_to"),
         ),
         migrations.AddConstraint(
-            model_name='movement',
-            constraint=models.CheckConstraint(condition=models.Q(('quantity__gt', 0)), name='movement_quantity_is_positive'),
+            model_name="movement",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("quantity__gt", 0)),
+                name="movement_quantity_is_positive",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='movement',
-            constraint=models.CheckConstraint(condition=models.Q(('source', models.F('target')), _negated=True), name='movement_goes_somewhere_else'),
+            model_name="movement",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("source", models.F("target")), _negated=True),
+                name="movement_goes_somewhere_else",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='bin',
-            constraint=models.CheckConstraint(condition=models.Q(('number__lte', 9999)), name='bin_number_fits_its_code'),
+            model_name="bin",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("number__lte", 9999)),
+                name="bin_number_fits_its_code",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='balance',
-            constraint=models.UniqueConstraint(fields=('place', 'item'), name='balance_once_a_place_and_item'),
+            model_name="balance",
+            constraint=models.UniqueConstraint(
+                fields=("place", "item"), name="balance_once_a_place_and_item"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='balance',
-            constraint=models.CheckConstraint(condition=models.Q(('open_ended', True), ('quantity__gte', 0), _connector='OR'), name='balance_not_below_zero'),
+            model_name="balance",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("open_ended", True), ("quantity__gte", 0), _connector="OR"
+                ),
+                name="balance_not_below_zero",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='stage',
-            constraint=models.UniqueConstraint(fields=('build', 'name'), name='stage_name_once_a_build'),
+            model_name="stage",
+            constraint=models.UniqueConstraint(
+                fields=("build", "name"), name="stage_name_once_a_build"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='assembly',
-            constraint=models.UniqueConstraint(fields=('stage', 'name'), name='assembly_name_once_a_stage'),
+            model_name="assembly",
+            constraint=models.UniqueConstraint(
+                fields=("stage", "name"), name="assembly_name_once_a_stage"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='assembly',
-            constraint=models.CheckConstraint(condition=models.Q(('how_many__gt', 0)), name='assembly_is_made_at_least_once'),
+            model_name="assembly",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("how_many__gt", 0)),
+                name="assembly_is_made_at_least_once",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='assembly',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('started_at', None), ('started_by', None)), models.Q(('started_at__isnull', False), ('started_by__isnull', False)), _connector='OR'), name='assembly_started_at_and_by'),
+            model_name="assembly",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("started_at", None), ("started_by", None)),
+                    models.Q(
+                        ("started_at__isnull", False), ("started_by__isnull", False)
+                    ),
+                    _connector="OR",
+                ),
+                name="assembly_started_at_and_by",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='assembly',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('closed_at', None), ('closed_by', None)), models.Q(('closed_at__isnull', False), ('closed_by__isnull', False)), _connector='OR'), name='assembly_closed_at_and_by'),
+            model_name="assembly",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("closed_at", None), ("closed_by", None)),
+                    models.Q(
+                        ("closed_at__isnull", False), ("closed_by__isnull", False)
+                    ),
+                    _connector="OR",
+                ),
+                name="assembly_closed_at_and_by",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='assembly',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('closed_at__isnull', False), ('state', 'closed')), models.Q(models.Q(('state', 'closed'), _negated=True), ('closed_at', None)), _connector='OR'), name='assembly_closed_when_closed'),
+            model_name="assembly",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("closed_at__isnull", False), ("state", "closed")),
+                    models.Q(
+                        models.Q(("state", "closed"), _negated=True),
+                        ("closed_at", None),
+                    ),
+                    _connector="OR",
+                ),
+                name="assembly_closed_when_closed",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='order',
-            constraint=models.CheckConstraint(condition=models.Q(('number__lte', 9999)), name='order_number_fits_its_code'),
+            model_name="order",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("number__lte", 9999)),
+                name="order_number_fits_its_code",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='offer',
-            constraint=models.UniqueConstraint(fields=('item', 'supplier'), name='offer_once_an_item_and_supplier'),
+            model_name="offer",
+            constraint=models.UniqueConstraint(
+                fields=("item", "supplier"), name="offer_once_an_item_and_supplier"
+            ),
         ),
     ]

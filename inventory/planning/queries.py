@@ -104,9 +104,7 @@ class Asked:
 
 def assembly_numbered(pk: int) -> Assembly:
     """Errors: `planning.no_assembly`."""
-    row = (
-        Assembly.objects.select_related("stage__build", "place").filter(pk=pk).first()
-    )
+    row = Assembly.objects.select_related("stage__build", "place").filter(pk=pk).first()
     if row is None:
         raise Refused(
             "planning.no_assembly",
@@ -183,7 +181,9 @@ def spoilage_record() -> list[Record]:
     rows = (
         Need.objects.exclude(assembly__place=None)
         .order_by()
-        .values("assembly__place_id", "assembly__state", "assembly__how_many", "item_id")
+        .values(
+            "assembly__place_id", "assembly__state", "assembly__how_many", "item_id"
+        )
         .annotate(each=Sum("each"))
     )
     found = []

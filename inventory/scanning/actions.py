@@ -40,7 +40,13 @@ def bench_called(*, key: str, person: User, now: datetime) -> Bench:
 
 
 def scan(
-    *, bench: Bench, scan_id: UUID, raw: str, by: User, now: datetime, ms: int | None = None
+    *,
+    bench: Bench,
+    scan_id: UUID,
+    raw: str,
+    by: User,
+    now: datetime,
+    ms: int | None = None,
 ) -> dict[str, Any]:
     """One raw code at a bench; the same id again gives the same answer.
 
@@ -95,7 +101,11 @@ def _take(
     except Refused as error:
         fresh = state
         outcome = Outcome(
-            "refused", STOP, error.sentence, loud=True, data={"code": error.code, **error.data}
+            "refused",
+            STOP,
+            error.sentence,
+            loud=True,
+            data={"code": error.code, **error.data},
         )
     answer = {
         "kind": outcome.kind,

@@ -150,7 +150,9 @@ def act_view(act: Act) -> dict[str, Any]:
         "verb": act.verb,
         "words": act.bin.item.words if act.bin else "",
         "bin": act.bin.number if act.bin else None,
-        "quantity": act.counted if act.counted is not None else (main.quantity if main else 0),
+        "quantity": act.counted
+        if act.counted is not None
+        else (main.quantity if main else 0),
         "to": main.target.name if main else "",
         "by": str(act.by),
         "at": act.at.isoformat(),

@@ -16,7 +16,9 @@ def name(row: Row, column: str) -> str:
     if not text:
         raise Refused("sheet.cell", f"The {column} is missing: name it.")
     if len(text) > 80:
-        raise Refused("sheet.cell", f"The {column}'s name is longer than 80 characters.")
+        raise Refused(
+            "sheet.cell", f"The {column}'s name is longer than 80 characters."
+        )
     return text
 
 
@@ -61,7 +63,9 @@ def day(row: Row, column: str) -> date | None:
     return found
 
 
-def optional(row: Row, column: str, *, least: int = 0, most: int = MAX_WHOLE) -> int | None:
+def optional(
+    row: Row, column: str, *, least: int = 0, most: int = MAX_WHOLE
+) -> int | None:
     """A whole number, or None for an empty cell. Errors: `sheet.cell`."""
     if not row[column].strip():
         return None

@@ -95,7 +95,9 @@ def _xlsx(name: str, data: bytes) -> Iterator[tuple[int, list[str]]]:
     try:
         book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
         sheet = book.worksheets[0]
-        rows = sheet.iter_rows(max_row=MAX_ROWS + 2, max_col=MAX_COLUMNS, values_only=True)
+        rows = sheet.iter_rows(
+            max_row=MAX_ROWS + 2, max_col=MAX_COLUMNS, values_only=True
+        )
         for line, cells in enumerate(rows, start=1):
             yield line, [_cell(cell) for cell in cells]
     except (
@@ -157,21 +159,20 @@ def _under_header(
                 "sheet.size", f"{name} has more than {MAX_ROWS} rows: split it."
             )
         texts = [cell.strip() for cell in cells]
-        if not any(texts) or texts[0].startswith("#"):
-            # A line that begins with '#' is a remark, unless it is a drill's number.
-            if not any(texts[1:]):
-                continue
+        remark = bool(texts) and texts[0].startswith("#") and not any(texts[1:])
+        if remark or not any(texts):
+            continue
         if not header:
             header = _header(name, texts, columns)
             continue
-        yield Row(line, dict(zip(header, _bounded(name, line, texts, header), strict=False)))
+        yield Row(
+            line, dict(zip(header, _bounded(name, line, texts, header), strict=False))
+        )
     if not header:
         raise Refused("sheet.header", f"{name} has no header line; {_wanted(columns)}")
 
 
-def _bounded(
-    name: str, line: int, texts: list[str], header: list[str]
-) -> list[str]:
+def _bounded(name: str, line: int, texts: list[str], header: list[str]) -> list[str]:
     if any(texts[len(header) :]):
         raise Refused(
             "sheet.columns",
@@ -182,7 +183,9 @@ def _bounded(
     for text in texts:
         if len(text) > MAX_CELL:
             raise Refused(
-                "sheet.cell", f"{name}, line {line}: a cell is far too long.", {"line": line}
+                "sheet.cell",
+                f"{name}, line {line}: a cell is far too long.",
+                {"line": line},
             )
     return texts
 

@@ -23,7 +23,11 @@ def lines() -> QuerySet[OrderLine]:
             Sum("receipts__pieces", filter=Q(receipts__act__undone_by=None)), 0
         ),
         ended=Coalesce(
-            Sum("receipts__pk", filter=Q(receipts__closes=True, receipts__act__undone_by=None)), 0
+            Sum(
+                "receipts__pk",
+                filter=Q(receipts__closes=True, receipts__act__undone_by=None),
+            ),
+            0,
         ),
     )
 

@@ -77,7 +77,9 @@ def verdict_words(found: Readiness, row: StageReadiness) -> str:
         return "ready"
     guess = " (lead time a guess)" if way.lead.is_guess else ""
     item = found.items.get(way.item_id)
-    callout = f" ({item.callout})" if item and item.callout and way.kind == "item" else ""
+    callout = (
+        f" ({item.callout})" if item and item.callout and way.kind == "item" else ""
+    )
     order = (
         f"order {way.to_order} now, the day was {way.order_by}{guess}"
         if way.order_by < found.today

@@ -110,7 +110,10 @@ def parse(rows: Iterable[Row]) -> tuple[list[StockLine], list[tuple[int, str]]]:
 
 
 def pieces_by_weight(
-    grams: Decimal, sample_pieces: int | None, sample_grams: Decimal | None, mg: Decimal | None
+    grams: Decimal,
+    sample_pieces: int | None,
+    sample_grams: Decimal | None,
+    mg: Decimal | None,
 ) -> int:
     """Pieces in a delivered weight: by a counted sample, else by the known piece mass.
 

@@ -61,9 +61,7 @@ def peak(holds: Iterable[Held]) -> Peak:
 def _holding(rows: Sequence[Held], day: date | None) -> tuple[int, ...]:
     if day is None:
         return ()
-    return tuple(
-        dict.fromkeys(h.assembly_id for h in rows if h.start <= day < h.end)
-    )
+    return tuple(dict.fromkeys(h.assembly_id for h in rows if h.start <= day < h.end))
 
 
 def peak_by_stage(holds: Sequence[Held]) -> dict[int, Peak]:

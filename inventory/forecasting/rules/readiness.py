@@ -84,7 +84,9 @@ def lines_of_items(
         lines = []
         for item, need in stage.needs.items():
             through[item] = through.get(item, 0) + need
-            coming = sum(d.pieces for d in due if d.item_id == item and d.on <= stage.start)
+            coming = sum(
+                d.pieces for d in due if d.item_id == item and d.on <= stage.start
+            )
             here = stock.get(item, 0)
             line = _line(item, need, through[item], here, coming, beliefs[item])
             wanted = through[item] + spoiled_at(1 - share, through[item], beliefs[item])
@@ -101,7 +103,7 @@ def lines_of_items(
     return found
 
 
-def _line(  # noqa: PLR0913 - the six figures of one line
+def _line(
     item: int, need: int, through: int, here: int, coming: int, belief: Beta
 ) -> Line:
     spare = here + coming - through

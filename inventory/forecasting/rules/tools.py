@@ -60,7 +60,7 @@ def pool_lines(
     return found
 
 
-def drill_lines(  # noqa: PLR0913 - the plan, the stock, and what the floor above knows
+def drill_lines(
     planned: Mapping[int, Mapping[str, float]],
     stock: Mapping[str, DrillStock],
     dates: Sequence[Dated],

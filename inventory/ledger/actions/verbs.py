@@ -132,9 +132,13 @@ def undo(*, act: Act, ask: Ask) -> Done:
     """
     with transaction.atomic():
         again = Act.objects.filter(undoes=act).first()
-        if again is not None and (again.scan_id is None or again.scan_id != ask.scan_id):
+        if again is not None and (
+            again.scan_id is None or again.scan_id != ask.scan_id
+        ):
             raise Refused(
-                "ledger.undone", "That was undone already: nothing moved.", {"act": act.pk}
+                "ledger.undone",
+                "That was undone already: nothing moved.",
+                {"act": act.pk},
             )
         fresh, repeated = open_act(
             rules.UNDO, ask, {"undoes": act.pk}, bin=act.bin, undoes=act
@@ -149,7 +153,7 @@ def undo(*, act: Act, ask: Ask) -> Done:
         return done(fresh)
 
 
-def _between(  # noqa: PLR0913 - one private road for the six verbs
+def _between(
     verb: str,
     bin: Bin,
     quantity: int,

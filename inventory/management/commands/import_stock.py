@@ -62,4 +62,6 @@ class Command(BaseCommand):
                 good_rows_only=options["good_rows"],
             )
             wake()
-        self.stdout.write(f"Imported: {changed} changes, {len(found.lines)} bins named.")
+        self.stdout.write(
+            f"Imported: {changed} changes, {len(found.lines)} bins named."
+        )

@@ -98,7 +98,9 @@ def _dates(plan: Plan) -> dict[str, str]:
 
 def _holes(plan: Plan) -> dict[str, str]:
     return {
-        f"{key[0]} / {key[1]} / {key[2]} ({key[3]}, every {key[4]}, {key[5]} days)": str(n)
+        f"{key[0]} / {key[1]} / {key[2]} ({key[3]}, every {key[4]}, {key[5]} days)": str(
+            n
+        )
         for key, n in plan.holes.items()
     }
 

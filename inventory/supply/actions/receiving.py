@@ -34,7 +34,7 @@ class Papers:
     expires_on: date | None = None
 
 
-def receive(
+def receive(  # noqa: PLR0913 - what arrived, where, of which line, with what papers
     *,
     bin: Bin,
     supplier: Supplier,

@@ -1,0 +1,38 @@
+"""What the endpoints share: a checked body, whole-number paths, who acts when."""
+
+from typing import Any, TypeVar, cast
+
+from django.http import Http404
+from django.utils import timezone
+from rest_framework.request import Request
+from rest_framework.serializers import Serializer
+
+from inventory.ledger.actions.posting import Ask
+from inventory.people.models import User
+
+Shape = TypeVar("Shape", bound=Serializer[Any])
+MAX_ID = 2_147_483_647
+
+
+def body(shape: type[Shape], request: Request) -> dict[str, Any]:
+    """The request's data in this shape. Errors: the framework's ValidationError."""
+    form = shape(data=request.data)
+    form.is_valid(raise_exception=True)
+    return dict(form.validated_data)
+
+
+def person(request: Request) -> User:
+    """Who asks."""
+    return cast(User, request.user)
+
+
+def ask(request: Request, scan_id: str | None = None, reason: str = "") -> Ask:
+    """Who asks, now, under which id."""
+    return Ask(by=person(request), now=timezone.now(), scan_id=scan_id, reason=reason)
+
+
+def small(number: int) -> int:
+    """A path's number, if any row could have it."""
+    if not 0 < number <= MAX_ID:
+        raise Http404
+    return number

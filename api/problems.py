@@ -1,0 +1,74 @@
+"""Errors as problem+json (RFC 9457): a code, its data, a sentence."""
+
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+from django.http import Http404
+from rest_framework.exceptions import APIException, ValidationError
+from rest_framework.response import Response
+from rest_framework.views import set_rollback
+
+from inventory.errors import Refused
+
+PROBLEM = "application/problem+json"
+STATUS_OF = {
+    "ledger.scan_id_reused": 422,
+    "ledger.undone": 409,
+    "planning.closed": 409,
+    "planning.not_in_work": 409,
+    "planning.not_closed": 409,
+    "planning.assembly_in_use": 409,
+    "ledger.bin_taken": 409,
+    "catalog.alias_taken": 409,
+}
+
+
+def status_of(code: str) -> int:
+    """The HTTP status of a refusal: 404 for what is not there, 400 unless named."""
+    if code.split(".")[-1].startswith("no_"):
+        return 404
+    return STATUS_OF.get(code, 400)
+
+
+def problem(status: int, code: str, detail: str, data: Any = None) -> Response:
+    """One problem as an answer."""
+    body = {
+        "type": "about:blank",
+        "title": code.replace(".", ": ").replace("_", " "),
+        "status": status,
+        "code": code,
+        "detail": detail,
+        "data": data or {},
+    }
+    return Response(body, status=status, content_type=PROBLEM)
+
+
+def handle(error: Exception, context: dict[str, Any]) -> Response | None:
+    """Translate what the house and the framework raise; a bug stays a bug."""
+    set_rollback()
+    if isinstance(error, Refused):
+        return problem(status_of(error.code), error.code, error.sentence, error.data)
+    if isinstance(error, Http404):
+        return problem(404, "api.not_found", "There is nothing at this address.")
+    if isinstance(error, PermissionDenied):
+        return problem(403, "api.forbidden", "You may not do this.")
+    if isinstance(error, ValidationError):
+        return problem(400, "api.shape", _first(error.detail), {"fields": error.detail})
+    if isinstance(error, APIException):
+        answer = problem(
+            error.status_code, f"api.{error.default_code}", str(error.detail)
+        )
+        if header := getattr(error, "auth_header", None):
+            answer["WWW-Authenticate"] = header
+        return answer
+    return None
+
+
+def _first(detail: Any, name: str = "") -> str:
+    """The first complaint of a validation, with the field it is about."""
+    if isinstance(detail, dict):
+        field, inner = next(iter(detail.items()))
+        return _first(inner, "" if field == "non_field_errors" else str(field))
+    if isinstance(detail, list):
+        return _first(detail[0], name)
+    return f"{name}: {detail}" if name else str(detail)

@@ -1,0 +1,289 @@
+"""The shapes that come in and go out. They check form; the rooms check meaning."""
+
+from typing import Any
+
+from rest_framework import serializers
+
+MAX_ID = 2_147_483_647
+Data = dict[str, Any]
+
+
+class ItemOut(serializers.Serializer[Any]):
+    """An item."""
+
+    id = serializers.IntegerField()
+    kind = serializers.CharField()
+    words = serializers.CharField()
+    callout = serializers.CharField()
+    size = serializers.CharField()
+    form = serializers.CharField()
+    unit = serializers.CharField()
+    recognised = serializers.BooleanField()
+    on_hand = serializers.IntegerField()
+
+
+class BinOut(serializers.Serializer[Any]):
+    """A bin with what the record says it holds."""
+
+    number = serializers.IntegerField()
+    code = serializers.CharField()
+    item = serializers.IntegerField()
+    words = serializers.CharField()
+    callout = serializers.CharField()
+    spot = serializers.CharField()
+    keep_level = serializers.IntegerField(allow_null=True)
+    on_hand = serializers.IntegerField()
+    count_it = serializers.BooleanField()
+
+
+class BinIn(serializers.Serializer[Data]):
+    """A bin to open: its item by callout, or by kind with size, form or name."""
+
+    callout = serializers.CharField(required=False, max_length=120)
+    kind = serializers.CharField(required=False, max_length=40)
+    size = serializers.CharField(required=False, max_length=40)
+    form = serializers.CharField(required=False, max_length=40)
+    name = serializers.CharField(required=False, max_length=120)
+    number = serializers.IntegerField(required=False, min_value=1, max_value=9999)
+    spot = serializers.CharField(required=False, max_length=80)
+    keep_level = serializers.IntegerField(
+        required=False, min_value=0, max_value=1_000_000
+    )
+
+
+class BinChange(serializers.Serializer[Data]):
+    """What of a bin can change."""
+
+    spot = serializers.CharField(required=False, max_length=80)
+    keep_level = serializers.IntegerField(
+        required=False, allow_null=True, min_value=0, max_value=1_000_000
+    )
+
+
+class ScanIn(serializers.Serializer[Data]):
+    """A raw code. Its id, made by the client, makes it safe to send again.
+
+    `ms` is the client's clock in milliseconds: it only tells a double trigger from a
+    second scan.
+    """
+
+    id = serializers.RegexField(
+        r"^[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}$", max_length=36
+    )
+    code = serializers.CharField(trim_whitespace=False, max_length=512)
+    ms = serializers.IntegerField(required=False, min_value=0, max_value=2**53)
+
+
+class ScanOut(serializers.Serializer[Any]):
+    """What the bench says, and how it stands now."""
+
+    kind = serializers.CharField()
+    tone = serializers.CharField()
+    sentence = serializers.CharField()
+    loud = serializers.BooleanField()
+    act = serializers.IntegerField(allow_null=True)
+    data = serializers.DictField()
+    bench = serializers.DictField()
+
+
+class MovementOut(serializers.Serializer[Any]):
+    """One movement of the ledger, in its order."""
+
+    id = serializers.IntegerField()
+    act = serializers.IntegerField()
+    verb = serializers.CharField()
+    item = serializers.IntegerField()
+    words = serializers.CharField()
+    quantity = serializers.IntegerField()
+    source = serializers.CharField()
+    target = serializers.CharField()
+    source_after = serializers.IntegerField()
+    target_after = serializers.IntegerField()
+    lot = serializers.CharField(allow_null=True)
+    corrects = serializers.IntegerField(allow_null=True)
+    by = serializers.CharField()
+    at = serializers.DateTimeField()
+    reason = serializers.CharField(allow_blank=True)
+
+
+class MoveIn(serializers.Serializer[Data]):
+    """A pull, return, count or scrap by hand; its id makes it safe to send again."""
+
+    id = serializers.RegexField(
+        r"^[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}$", max_length=36
+    )
+    verb = serializers.ChoiceField(["pull", "return", "count", "scrap"])
+    bin = serializers.IntegerField(min_value=1, max_value=9999)
+    quantity = serializers.IntegerField(min_value=0, max_value=1_000_000)
+    assembly = serializers.IntegerField(required=False, min_value=1, max_value=MAX_ID)
+    reason = serializers.CharField(required=False, max_length=160)
+
+
+class MoveOut(serializers.Serializer[Any]):
+    """What an act moved. `beyond` is what the record could not explain."""
+
+    act = serializers.IntegerField()
+    repeated = serializers.BooleanField()
+    beyond = serializers.IntegerField()
+    movements = MovementOut(many=True)
+
+
+class UndoIn(serializers.Serializer[Data]):
+    """The id of an undo."""
+
+    id = serializers.RegexField(
+        r"^[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}$", max_length=36
+    )
+
+
+class AssemblyOut(serializers.Serializer[Any]):
+    """An assembly in the plan's order."""
+
+    id = serializers.IntegerField()
+    name = serializers.CharField()
+    stage = serializers.CharField()
+    how_many = serializers.IntegerField()
+    state = serializers.CharField()
+    code = serializers.CharField()
+
+
+class StageOut(serializers.Serializer[Any]):
+    """A stage with its assemblies."""
+
+    id = serializers.IntegerField()
+    position = serializers.IntegerField()
+    name = serializers.CharField()
+    planned_start = serializers.DateField(allow_null=True)
+    skipped = serializers.BooleanField()
+    assemblies = AssemblyOut(many=True)
+
+
+class StageChange(serializers.Serializer[Data]):
+    """A new date, whether what follows shifts, whether it is skipped, where it goes."""
+
+    planned_start = serializers.DateField(required=False, allow_null=True)
+    shift_later = serializers.BooleanField(required=False)
+    skipped = serializers.BooleanField(required=False)
+    move = serializers.IntegerField(required=False, min_value=-500, max_value=500)
+
+
+class OrderLineIn(serializers.Serializer[Data]):
+    """Packs of a callout, by pieces or by grams a pack."""
+
+    callout = serializers.CharField(max_length=120)
+    packs = serializers.IntegerField(min_value=1, max_value=10_000)
+    pack_pieces = serializers.IntegerField(
+        required=False, min_value=1, max_value=1_000_000
+    )
+    pack_grams = serializers.DecimalField(
+        required=False, max_digits=9, decimal_places=2, min_value=0
+    )
+
+
+class OrderIn(serializers.Serializer[Data]):
+    """An order that was placed."""
+
+    supplier = serializers.CharField(max_length=80)
+    reference = serializers.CharField(required=False, max_length=60)
+    placed_on = serializers.DateField(required=False)
+    expected_on = serializers.DateField(required=False)
+    lines = OrderLineIn(many=True, allow_empty=False, max_length=200)
+
+
+class OrderLineOut(serializers.Serializer[Any]):
+    """A line with what came of it and what its rest blocks."""
+
+    id = serializers.IntegerField()
+    item = serializers.IntegerField()
+    words = serializers.CharField()
+    packs = serializers.IntegerField()
+    pack_pieces = serializers.IntegerField(allow_null=True)
+    pack_grams = serializers.FloatField(allow_null=True)
+    received = serializers.IntegerField()
+    missing = serializers.IntegerField()
+    blocks = serializers.ListField(child=serializers.CharField())
+
+
+class OrderOut(serializers.Serializer[Any]):
+    """An order."""
+
+    number = serializers.IntegerField()
+    code = serializers.CharField()
+    supplier = serializers.CharField()
+    reference = serializers.CharField(allow_blank=True)
+    placed_on = serializers.DateField()
+    expected_on = serializers.DateField()
+    lines = OrderLineOut(many=True)
+
+
+class ReceiptIn(serializers.Serializer[Data]):
+    """A delivery into a bin: counted, or weighed with or without a counted sample."""
+
+    id = serializers.RegexField(
+        r"^[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}$", max_length=36
+    )
+    bin = serializers.IntegerField(min_value=1, max_value=9999)
+    line = serializers.IntegerField(required=False, min_value=1, max_value=MAX_ID)
+    supplier = serializers.CharField(required=False, max_length=80)
+    pieces = serializers.IntegerField(required=False, min_value=1, max_value=1_000_000)
+    grams = serializers.DecimalField(
+        required=False, max_digits=9, decimal_places=2, min_value=0
+    )
+    sample_pieces = serializers.IntegerField(
+        required=False, min_value=1, max_value=100_000
+    )
+    sample_grams = serializers.DecimalField(
+        required=False, max_digits=9, decimal_places=2, min_value=0
+    )
+    lot = serializers.CharField(required=False, max_length=60)
+    paper = serializers.CharField(required=False, max_length=60)
+    expires_on = serializers.DateField(required=False)
+    closes = serializers.BooleanField(required=False)
+
+
+class AlertOut(serializers.Serializer[Any]):
+    """An alert that stands."""
+
+    id = serializers.IntegerField()
+    subject = serializers.CharField()
+    cause = serializers.CharField()
+    episode = serializers.IntegerField()
+    title = serializers.CharField()
+    sentence = serializers.CharField()
+    act_by = serializers.DateField(allow_null=True)
+    data = serializers.DictField()
+    seen_at = serializers.DateTimeField(allow_null=True)
+    snoozed_until = serializers.DateTimeField(allow_null=True)
+    sent_at = serializers.DateTimeField(allow_null=True)
+
+
+class AlertChange(serializers.Serializer[Data]):
+    """Seen, or snoozed for so many days."""
+
+    seen = serializers.BooleanField(required=False)
+    snooze_days = serializers.IntegerField(required=False, min_value=1, max_value=365)
+
+
+class LabelsIn(serializers.Serializer[Data]):
+    """Which bins' labels, on which sheet."""
+
+    bins = serializers.ListField(
+        child=serializers.IntegerField(min_value=1, max_value=9999),
+        allow_empty=False,
+        max_length=300,
+    )
+    sheet = serializers.CharField(max_length=20)
+    skip = serializers.IntegerField(required=False, min_value=0, max_value=100)
+
+
+class PhotoIn(serializers.Serializer[Data]):
+    """A photo of a label."""
+
+    photo = serializers.FileField(max_length=200)
+
+
+class PhotoOut(serializers.Serializer[Any]):
+    """The codes that were read."""
+
+    codes = serializers.ListField(child=serializers.DictField())
+    sentence = serializers.CharField()

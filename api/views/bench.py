@@ -1,0 +1,107 @@
+"""The bench: a raw code in, what the bench says out; photos of labels; labels."""
+
+import hashlib
+from typing import Any
+from uuid import UUID
+
+from django.conf import settings
+from django.http import HttpResponse
+from django.utils import timezone
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import extend_schema
+from inventory.labels.actions import label_pdf
+from inventory.scanning.photos import decode_photo
+from rest_framework.parsers import MultiPartParser
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from api import shapes
+from api.parts import body, person
+from inventory.alerts.tasks import wake
+from inventory.ledger.queries import bin_numbered
+from inventory.people.models import Device
+from inventory.scanning.actions import bench_called, scan
+from inventory.scanning.models import Bench
+from inventory.scanning.queries import bench_view
+
+
+def bench_of(request: Request) -> Bench:
+    """The bench that asks: a device's own, or the page's session's."""
+    if isinstance(request.auth, Device):
+        key = f"device {request.auth.pk}"
+    else:
+        session = request.session.session_key or ""
+        key = f"page {hashlib.sha256(session.encode()).hexdigest()[:16]}"
+    return bench_called(key=key, person=person(request), now=timezone.now())
+
+
+class OneBench(APIView):
+    """Where the bench stands."""
+
+    @extend_schema(responses=OpenApiTypes.OBJECT, operation_id="bench")
+    def get(self, request: Request) -> Response:
+        """Its assembly and what that still asks, the open bin, the last ten acts."""
+        return Response(bench_view(bench_of(request), timezone.now()))
+
+
+class Scans(APIView):
+    """Raw codes."""
+
+    @extend_schema(request=shapes.ScanIn, responses=shapes.ScanOut, operation_id="scan")
+    def post(self, request: Request) -> Response:
+        """Take a code; the same id again moves nothing and answers the same."""
+        data = body(shapes.ScanIn, request)
+        now, bench = timezone.now(), bench_of(request)
+        answer: dict[str, Any] = scan(
+            bench=bench,
+            scan_id=UUID(data["id"]),
+            raw=data["code"],
+            by=person(request),
+            now=now,
+            ms=data.get("ms"),
+        )
+        if answer["act"]:
+            wake()
+        bench.refresh_from_db()
+        return Response({**answer, "bench": bench_view(bench, now)})
+
+
+class Photos(APIView):
+    """Photos of labels."""
+
+    parser_classes = [MultiPartParser]
+
+    @extend_schema(
+        request={"multipart/form-data": shapes.PhotoIn},
+        responses=shapes.PhotoOut,
+        operation_id="photo",
+    )
+    def post(self, request: Request) -> Response:
+        """Read the codes in a photo; nothing moves until one is sent as a scan."""
+        data = body(shapes.PhotoIn, request)
+        found = decode_photo(data["photo"].read())
+        codes = [{"text": row.text, "kind": row.kind} for row in found]
+        return Response(
+            {"codes": codes, "sentence": f"Read {codes[0]['text']}." if codes else ""}
+        )
+
+
+class Labels(APIView):
+    """Labels as PDF."""
+
+    @extend_schema(
+        request=shapes.LabelsIn,
+        responses={(200, "application/pdf"): OpenApiTypes.BINARY},
+        operation_id="labels",
+    )
+    def post(self, request: Request) -> HttpResponse:
+        """Labels of these bins, each code read back from the page before it is sent."""
+        data = body(shapes.LabelsIn, request)
+        pdf = label_pdf(
+            bins=[bin_numbered(number) for number in dict.fromkeys(data["bins"])],
+            sheet=data["sheet"],
+            skip=data.get("skip", 0),
+            shop_url=settings.SHOP_URL,
+        )
+        return HttpResponse(pdf, content_type="application/pdf")

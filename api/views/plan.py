@@ -1,0 +1,193 @@
+"""The plan, its stages and assemblies, readiness, alerts."""
+
+from datetime import timedelta
+from typing import Any
+
+from django.utils import timezone
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter, extend_schema
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from api import shapes
+from api.parts import body, person, small
+from inventory.alerts import actions as telling
+from inventory.alerts.models import Alert
+from inventory.alerts.queries import open_alerts
+from inventory.alerts.tasks import wake
+from inventory.errors import Refused
+from inventory.planning.actions import working
+from inventory.planning.models import Assembly, Stage
+from inventory.planning.queries import (
+    assembly_numbered,
+    current_build,
+    open_assemblies,
+    stage_numbered,
+)
+from inventory.supply.queries import readiness
+from inventory.supply.report import as_data
+from inventory.trade import codes
+
+
+class Plan(APIView):
+    """The build's stages in order."""
+
+    @extend_schema(responses=shapes.StageOut(many=True), operation_id="plan")
+    def get(self, request: Request) -> Response:
+        """Every stage with its assemblies."""
+        rows = Stage.objects.filter(build=current_build()).order_by("position", "pk")
+        return Response(
+            [_stage(row) for row in rows.prefetch_related("assemblies__stage")]
+        )
+
+
+class OneStage(APIView):
+    """A stage."""
+
+    @extend_schema(
+        request=shapes.StageChange,
+        responses=shapes.StageOut,
+        operation_id="change_stage",
+    )
+    def patch(self, request: Request, pk: int) -> Response:
+        """Re-date it, skip it or take it in again, move it up or down."""
+        row, data = stage_numbered(small(pk)), body(shapes.StageChange, request)
+        by = person(request)
+        if "planned_start" in data:
+            working.redate(
+                stage=row,
+                start=data["planned_start"],
+                by=by,
+                shift_later=data.get("shift_later", False),
+            )
+        if "skipped" in data:
+            working.skip(stage=row, skipped=data["skipped"], by=by)
+        if data.get("move"):
+            working.move_stage(stage=row, places=data["move"], by=by)
+        wake()
+        return Response(_stage(stage_numbered(row.pk)))
+
+
+class Assemblies(APIView):
+    """What can be pulled for."""
+
+    @extend_schema(
+        parameters=[OpenApiParameter("open", bool)],
+        responses=OpenApiTypes.OBJECT,
+        operation_id="assemblies",
+    )
+    def get(self, request: Request) -> Response:
+        """Open assemblies, those in work first."""
+        rows = open_assemblies(current_build())
+        return Response({"results": [assembly(row) for row in rows]})
+
+
+class CloseAssembly(APIView):
+    """An assembly's end."""
+
+    @extend_schema(
+        request=None, responses=shapes.AssemblyOut, operation_id="close_assembly"
+    )
+    def post(self, request: Request, pk: int) -> Response:
+        """Close it: what it used becomes the shop's record."""
+        row = assembly_numbered(small(pk))
+        working.close(assembly=row, by=person(request), now=timezone.now())
+        wake()
+        return Response(assembly(assembly_numbered(row.pk)))
+
+
+class ReopenAssembly(APIView):
+    """A closed assembly's second life."""
+
+    @extend_schema(
+        request=None, responses=shapes.AssemblyOut, operation_id="reopen_assembly"
+    )
+    def post(self, request: Request, pk: int) -> Response:
+        """Put it back in work."""
+        row = assembly_numbered(small(pk))
+        working.reopen(assembly=row, by=person(request), now=timezone.now())
+        wake()
+        return Response(assembly(assembly_numbered(row.pk)))
+
+
+class Readiness(APIView):
+    """May each stage start."""
+
+    @extend_schema(responses=OpenApiTypes.OBJECT, operation_id="readiness")
+    def get(self, request: Request) -> Response:
+        """Every open stage with its verdict, its lines and the one in the way."""
+        return Response(as_data(readiness(timezone.localdate())))
+
+
+class Alerts(APIView):
+    """What stands."""
+
+    @extend_schema(responses=shapes.AlertOut(many=True), operation_id="alerts")
+    def get(self, request: Request) -> Response:
+        """Every alert whose cause stands, the nearest date first."""
+        return Response([_alert(row) for row in open_alerts()[:500]])
+
+
+class OneAlert(APIView):
+    """An alert."""
+
+    @extend_schema(
+        request=shapes.AlertChange,
+        responses=shapes.AlertOut,
+        operation_id="answer_alert",
+    )
+    def patch(self, request: Request, pk: int) -> Response:
+        """Mark it seen, or snooze it."""
+        row = Alert.objects.filter(pk=small(pk)).first()
+        if row is None:
+            raise Refused("alerts.no_alert", f"There is no alert {pk}.")
+        data, now = body(shapes.AlertChange, request), timezone.now()
+        if data.get("seen"):
+            telling.see(alert=row, by=person(request), now=now)
+        if days := data.get("snooze_days"):
+            until = now + timedelta(days=days)
+            telling.snooze(alert=row, until=until, by=person(request), now=now)
+        row.refresh_from_db()
+        return Response(_alert(row))
+
+
+def _stage(row: Stage) -> dict[str, Any]:
+    return {
+        "id": row.pk,
+        "position": row.position,
+        "name": row.name,
+        "planned_start": row.planned_start,
+        "skipped": row.skipped,
+        "assemblies": [assembly(part) for part in row.assemblies.all()],
+    }
+
+
+def assembly(row: Assembly) -> dict[str, Any]:
+    """An assembly as data; its code is what its sheet carries."""
+    return {
+        "id": row.pk,
+        "name": row.name,
+        "stage": row.stage.name,
+        "how_many": row.how_many,
+        "state": row.state,
+        "code": codes.make("S", row.pk) if row.pk <= 9999 else "",
+    }
+
+
+def _alert(row: Alert) -> dict[str, Any]:
+    return {
+        name: getattr(row, name)
+        for name in (
+            "subject",
+            "cause",
+            "episode",
+            "title",
+            "sentence",
+            "act_by",
+            "data",
+            "seen_at",
+            "snoozed_until",
+            "sent_at",
+        )
+    } | {"id": row.pk}
