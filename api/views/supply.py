@@ -19,6 +19,7 @@ from inventory.supply.actions import ordering, receiving
 from inventory.supply.models import Order, OrderLine, Supplier
 from inventory.supply.queries import (
     Missing,
+    ReceivedLine,
     blocks,
     lines,
     missing,
@@ -142,7 +143,7 @@ def _order(order: Order) -> dict[str, Any]:
 
 
 def _order_line(
-    row: OrderLine, owed: Missing | None, waiting: dict[int, list[str]]
+    row: ReceivedLine, owed: Missing | None, waiting: dict[int, list[str]]
 ) -> dict[str, Any]:
     return {
         "id": row.pk,
@@ -151,7 +152,7 @@ def _order_line(
         "packs": row.packs,
         "pack_pieces": row.pack_pieces,
         "pack_grams": None if row.pack_grams is None else float(row.pack_grams),
-        "received": row.got,  # type: ignore[attr-defined]
+        "received": row.got,
         "missing": owed.pieces if owed else 0,
         "blocks": waiting.get(row.item_id, []) if owed else [],
     }

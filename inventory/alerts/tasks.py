@@ -7,7 +7,7 @@ from django.utils import timezone
 from inventory.alerts import actions
 
 
-@shared_task  # type: ignore[misc]
+@shared_task
 def settle() -> int:
     """After a movement, and every 30 s for what a lost message left."""
     count = actions.settle(now=timezone.now())
@@ -15,7 +15,7 @@ def settle() -> int:
     return count
 
 
-@shared_task  # type: ignore[misc]
+@shared_task
 def recompute() -> int:
     """Hourly: what time alone changes."""
     count = actions.recompute(now=timezone.now())

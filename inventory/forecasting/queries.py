@@ -153,7 +153,8 @@ def holds(build: Build | None, dates: Sequence[Dated]) -> dict[str, list[pool.He
 
 def pools() -> dict[str, tuple[int, int]]:
     """Owned temporary fasteners by size: how many, and the item to buy more of."""
-    have, found = owned(), {}
+    have = owned()
+    found: dict[str, tuple[int, int]] = {}
     rows = Item.objects.filter(kind="temporary_fastener").order_by("form", "pk")
     for item in rows:
         size = holder(item.size)
@@ -214,7 +215,8 @@ def equivalent(row: Drilling) -> float:
 
 def drill_stock() -> dict[str, tools.DrillStock]:
     """Sharp bits by drill size, and the holes on the one that is fitted."""
-    fresh, found = in_bins(), {}
+    fresh = in_bins()
+    found: dict[str, tools.DrillStock] = {}
     spare = Bit.objects.filter(state__in=[SHARPENED, ASIDE]).values_list(
         "item_id", flat=True
     )

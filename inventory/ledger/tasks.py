@@ -9,7 +9,7 @@ from inventory.ledger.queries import flaws
 log = logging.getLogger(__name__)
 
 
-@shared_task  # type: ignore[misc]
+@shared_task
 def prove_balances() -> int:
     """Count the balances that are not the sum of their movements, and say so."""
     found = flaws()

@@ -33,12 +33,12 @@ POSTGRES = {
 def make(apps, schema_editor):
     """Create the triggers of this engine."""
     if schema_editor.connection.vendor == "postgresql":
-        schema_editor.execute(POSTGRES_FUNCTION)
+        schema_editor.execute(POSTGRES_FUNCTION, params=None)
         wanted = POSTGRES
     else:
         wanted = SQLITE
     for sql in wanted.values():
-        schema_editor.execute(sql)
+        schema_editor.execute(sql, params=None)
 
 
 def drop(apps, schema_editor):

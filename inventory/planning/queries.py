@@ -2,9 +2,11 @@
 
 from collections import defaultdict
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
+from typing import TypedDict
 
 from django.db.models import Count, Min, Q, QuerySet, Sum
+from django_stubs_ext import WithAnnotations
 
 from inventory.catalog.models import Item
 from inventory.errors import Refused
@@ -28,7 +30,19 @@ def current_build() -> Build | None:
     return Build.objects.order_by("-pk").first()
 
 
-def stages(build: Build | None) -> QuerySet[Stage]:
+class StageCounts(TypedDict):
+    """What a stage's assemblies come to."""
+
+    total: int
+    closed: int
+    in_work: int
+    started_at: datetime | None
+
+
+CountedStage = WithAnnotations[Stage, StageCounts]
+
+
+def stages(build: Build | None) -> QuerySet[CountedStage, CountedStage]:
     """Stages in order, with counts of their assemblies by state."""
     return (
         Stage.objects.filter(build=build)

@@ -4,9 +4,11 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from typing import TypedDict
 
 from django.db.models import F, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
+from django_stubs_ext import WithAnnotations
 
 from inventory.errors import Refused
 from inventory.forecasting.queries import Readiness
@@ -16,7 +18,17 @@ from inventory.planning.models import CLOSED, Need
 from inventory.supply.models import Offer, Order, OrderLine
 
 
-def lines() -> QuerySet[OrderLine]:
+class Received(TypedDict):
+    """What came of a line, and whether a receipt ended it."""
+
+    got: int
+    ended: int
+
+
+ReceivedLine = WithAnnotations[OrderLine, Received]
+
+
+def lines() -> QuerySet[ReceivedLine, ReceivedLine]:
     """Order lines with the pieces received so far as `got` (corrections taken off)."""
     return OrderLine.objects.select_related("order__supplier", "item").annotate(
         got=Coalesce(

@@ -1,7 +1,7 @@
 """Importing the opening stock: bins, what they hold, who sells it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from django.db import transaction
@@ -84,15 +84,16 @@ def _numbered(
     named = {row.bin for row in rows}
     found = []
     for row in rows:
-        if row.bin is None:
-            item = _known_item(row)
-            number = by_item.get(item.pk) if item else None
-            if number is None or number in named:
-                most += 1
-                number = most
-            named.add(number)
-            row = StockLine(**{**vars(row), "bin": number})
-        found.append(row)
+        if row.bin is not None:
+            found.append(row)
+            continue
+        item = _known_item(row)
+        free = by_item.get(item.pk) if item else None
+        if free is None or free in named:
+            most += 1
+            free = most
+        named.add(free)
+        found.append(replace(row, bin=free))
     return found
 
 

@@ -1,0 +1,108 @@
+"""What every test stands on: people of our own, an empty shop, triggers that stay."""
+
+import os
+import uuid
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+from importlib import import_module
+from typing import Any
+
+import pytest
+from django.db import connection
+
+from inventory.catalog.actions import item_for_callout
+from inventory.config.celery import app
+from inventory.ledger.actions.bins import open_bin
+from inventory.ledger.actions.posting import Ask
+from inventory.ledger.actions.verbs import count
+from inventory.ledger.queries import Bin
+from inventory.people.models import User
+
+triggers = import_module("inventory.migrations.0002_movements_never_change")
+POSTGRES, SQLITE = triggers.POSTGRES, triggers.SQLITE
+
+# Playwright's loop runs in the test's thread, where Django would refuse to read.
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+NOW = datetime(2027, 3, 1, 18, 30, tzinfo=UTC)
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """A SQLite test database on disk, which threads and other processes share."""
+    if connection.vendor == "sqlite":
+        folder = tmp_path_factory.mktemp("database")
+        connection.settings_dict["TEST"]["NAME"] = str(folder / "test.sqlite3")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _emptying_a_test_database() -> Iterator[None]:
+    """Let the emptying between tests, and nothing else, past the triggers.
+
+    A transactional test ends with every table emptied; the ledger's triggers would
+    rightly refuse that, so they are taken off around it and put back.
+    """
+    kind = type(connection.ops)
+    plain_flush = kind.sql_flush
+
+    def sql_flush(self: Any, *args: Any, **kwargs: Any) -> list[str]:
+        plain = plain_flush(self, *args, **kwargs)
+        if not plain:
+            return plain
+        if connection.vendor == "postgresql":
+            tables = {name: name.removesuffix("_never_changed") for name in POSTGRES}
+            drop = [f"DROP TRIGGER {name} ON {table}" for name, table in tables.items()]
+            return [*drop, *plain, *POSTGRES.values()]
+        drop = [f"DROP TRIGGER {name}" for name in SQLITE]
+        return [*drop, *plain, *SQLITE.values()]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(kind, "sql_flush", sql_flush)
+        yield
+
+
+@pytest.fixture(autouse=True)
+def _no_message_leaves() -> None:
+    """Messages go to memory unless a test brings its own broker."""
+    app.conf.broker_url = "memory://"
+    app.conf.broker_transport = "memory"
+
+
+@pytest.fixture(autouse=True)
+def _cheap_passwords(settings: Any) -> None:
+    """A password's slow hash is the framework's business, not these tests'."""
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture
+def owner(db: None) -> User:
+    """Marlow, who owns the shop."""
+    return User.objects.create_user(
+        "marlow", "marlow@example.org", "a phrase long enough", is_superuser=True
+    )
+
+
+@pytest.fixture
+def ask(owner: User) -> Callable[..., Ask]:
+    """Asks of the owner's, each with an id of its own."""
+
+    def make(scan_id: str | None = "new", reason: str = "") -> Ask:
+        fresh = str(uuid.uuid4()) if scan_id == "new" else scan_id
+        return Ask(by=owner, now=NOW, scan_id=fresh, reason=reason)
+
+    return make
+
+
+@pytest.fixture
+def rivets(owner: User, ask: Callable[..., Ask]) -> Bin:
+    """Bin 12 with 40 of the most used rivet, counted."""
+    item = item_for_callout(text="MS20426AD3-3.5")
+    bin = open_bin(item=item, by=owner, number=12, spot="rack A")
+    count(bin=bin, counted=40, ask=ask())
+    return bin
+
+
+@pytest.fixture
+def now() -> datetime:
+    """The evening every test happens on."""
+    return NOW
