@@ -3,10 +3,10 @@
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import TypedDict
+from typing import Annotated, TypedDict
 
 from django.db.models import Count, Min, Q, QuerySet, Sum
-from django_stubs_ext import WithAnnotations
+from django_stubs_ext import Annotations
 
 from inventory.catalog.models import Item
 from inventory.errors import Refused
@@ -39,7 +39,7 @@ class StageCounts(TypedDict):
     started_at: datetime | None
 
 
-CountedStage = WithAnnotations[Stage, StageCounts]
+CountedStage = Annotated[Stage, Annotations[StageCounts]]
 
 
 def stages(build: Build | None) -> QuerySet[CountedStage, CountedStage]:

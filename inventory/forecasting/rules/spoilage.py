@@ -15,7 +15,7 @@ Univariate Discrete Distributions (from memory). Checked against scipy's betanbi
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import exp, lgamma
+from math import exp, lgamma, log
 
 # A guess until the shop's own record speaks: 1.5 in 100 spoiled (common practice,
 # no source), worth a hundred fasteners of record.
@@ -52,11 +52,12 @@ def expected_spoiled(need: int, belief: Beta) -> float:
 def _terms(need: int, belief: Beta) -> Iterator[float]:
     """P(K=0), P(K=1), ... without end."""
     a, b = belief.good, belief.bad
-    log_first = lgamma(a + need) + lgamma(a + b) - lgamma(a) - lgamma(a + b + need)
-    term, k = exp(log_first), 0
+    # In logarithms: with many needed and a poor record the first terms underflow.
+    level = lgamma(a + need) + lgamma(a + b) - lgamma(a) - lgamma(a + b + need)
+    k = 0
     while True:
-        yield term
-        term *= (need + k) * (b + k) / ((k + 1) * (a + b + need + k))
+        yield exp(level)
+        level += log((need + k) * (b + k) / ((k + 1) * (a + b + need + k)))
         k += 1
 
 

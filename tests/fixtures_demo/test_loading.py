@@ -1,0 +1,53 @@
+"""Loading the demo: on any day, once only, and nowhere but in the demo."""
+
+from datetime import date, datetime
+from io import StringIO
+from typing import Any
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.db.models import Max
+from django.utils import timezone
+
+from inventory.config.demo import DEMO_NAME, DEMO_PASSWORD
+from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR
+from inventory.ledger.models import Act
+from inventory.management.commands.load_demo import load
+from inventory.people.models import User
+from inventory.supply.queries import readiness
+
+
+@pytest.mark.slow
+def test_the_same_story_whatever_the_day(db: None) -> None:
+    """Another day, in summer time: the same verdicts."""
+    day = date(2027, 7, 4)
+    load(day)
+    words = [row.verdict.word for row in readiness(day).stages]
+    assert words.count(READY_BUT_FOR) == 2
+    assert words.count(READY) == 6
+    assert Act.objects.aggregate(last=Max("at"))["last"] < datetime(
+        2027, 7, 4, tzinfo=timezone.get_current_timezone()
+    )
+
+
+@pytest.mark.slow
+def test_the_command_makes_the_owner_who_can_sign_in(db: None, settings: Any) -> None:
+    """And a second run refuses, leaving all as it is."""
+    settings.DEMO = True
+    out = StringIO()
+    call_command("load_demo", stdout=out, skip_checks=True)
+    assert DEMO_PASSWORD in out.getvalue()
+    user = User.objects.get()
+    assert (user.username, user.email) == (DEMO_NAME, "builder@example.org")
+    assert user.is_superuser
+    assert user.check_password(DEMO_PASSWORD)
+    with pytest.raises(CommandError, match="already"):
+        call_command("load_demo", skip_checks=True)
+
+
+def test_outside_the_demo_it_refuses(db: None, settings: Any) -> None:
+    """A real shop is never filled with invented parts."""
+    settings.DEMO = False
+    with pytest.raises(CommandError, match="not the demo"):
+        call_command("load_demo", skip_checks=True)
+    assert not User.objects.exists()

@@ -1,0 +1,79 @@
+"""The house stands: what is visible, how large, how pure, how complete."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from inventory.config import settings as shop_settings
+from inventory.config.celery import app
+
+ROOT = Path(shop_settings.__file__).resolve().parent.parent.parent
+TOP = {
+    "README.md",
+    "DEVELOPERS.md",
+    "manage.py",
+    "pyproject.toml",
+    "inventory",
+    "api",
+    "templates",
+    "tests",
+    "fixtures",
+}
+SOURCES = [
+    path
+    for room in ("inventory", "api")
+    for path in sorted((ROOT / room).rglob("*.py"))
+    if "migrations" not in path.parts
+]
+
+
+def test_the_visible_top_level_is_the_customers():
+    listed = subprocess.run(
+        ["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True
+    ).stdout.splitlines()
+    visible = {row.split("/")[0] for row in listed if not row.startswith(".")}
+    assert visible <= TOP
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda p: str(p.relative_to(ROOT)))
+def test_files_and_functions_stay_small(path):
+    text = path.read_text()
+    assert len(text.splitlines()) <= 400
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.FunctionDef):
+            assert (node.end_lineno or 0) - node.lineno < 60, node.name
+
+
+@pytest.mark.slow
+def test_pure_floors_load_no_framework():
+    code = (
+        "import sys, inventory.errors, inventory.sheets, inventory.trade.callouts, "
+        "inventory.ledger.rules, inventory.forecasting.rules.readiness, "
+        "inventory.planning.rules.lines, inventory.supply.rules, "
+        "inventory.scanning.rules.bench, inventory.alerts.rules, inventory.catalog.rules\n"
+        "sys.exit(sum(name in sys.modules for name in ('django', 'celery', 'rest_framework')))"
+    )
+    assert subprocess.run([sys.executable, "-c", code], cwd=ROOT, check=False).returncode == 0
+
+
+def test_every_beat_entry_is_a_registered_task(settings):
+    app.loader.import_default_modules()
+    wanted = {row["task"] for row in settings.CELERY_BEAT_SCHEDULE.values()}
+    assert wanted <= set(app.tasks)
+
+
+def test_no_migration_imports_the_house():
+    for path in (ROOT / "inventory" / "migrations").glob("0*.py"):
+        text = path.read_text()
+        assert "import inventory." not in text
+        assert "from inventory" not in text.replace("import inventory.people.models", "")
+
+
+def test_the_readme_has_exactly_two_commands():
+    text = (ROOT / "README.md").read_text()
+    for mark in ("run", "test"):
+        block = text.split(f"<!-- {mark} -->", 1)[1].split("```")[1]
+        assert len(block.strip().splitlines()) == 1

@@ -1,0 +1,22 @@
+"""Labels of every bin of the demo."""
+
+from datetime import date
+
+import pypdfium2
+import pytest
+
+from inventory.labels.actions import label_pdf
+from inventory.labels.rules.sheets import SHEETS
+from inventory.ledger.queries import bins
+from inventory.management.commands.load_demo import load
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("key", SHEETS)
+def test_every_demo_bin_has_a_readable_label(db: None, key: str) -> None:
+    """On every sheet; each symbol is read back inside `label_pdf`."""
+    load(date(2027, 3, 1))
+    every = list(bins())
+    pdf = label_pdf(bins=every, sheet=key, shop_url="http://192.168.178.201:8040")
+    assert len(every) >= 75
+    assert len(pypdfium2.PdfDocument(pdf)) == -(-len(every) // SHEETS[key].per_page)

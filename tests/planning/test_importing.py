@@ -1,0 +1,130 @@
+"""A plan file in, its bad rows and its differences out."""
+
+import io
+
+import pytest
+from openpyxl import Workbook
+
+from inventory.errors import Refused
+from inventory.ledger.actions import verbs
+from inventory.planning.actions import importing
+from inventory.planning.actions.working import close, place_to_pull_for
+from inventory.planning.models import Assembly, Need, PlanImport, Stage
+from inventory.planning.queries import asked_by, stored_plan
+from inventory.planning.rules.example import plan_example
+
+pytestmark = pytest.mark.django_db
+PLAN = plan_example()
+
+
+def take(text, owner, now, name="plan.csv", **options):
+    data = text if isinstance(text, bytes) else text.encode()
+    found = importing.preview(name=name, data=data)
+    return importing.apply(found=found, by=owner, now=now, **options)
+
+
+def test_the_example_imports_whole(owner, now):
+    take(PLAN, owner, now)
+    assert [s.name for s in Stage.objects.all()] == ["Fin", "Rudder"]
+    assert Assembly.objects.count() == 4
+    assert sum(n.each * n.assembly.how_many for n in Need.objects.all()) == 572
+
+
+def test_the_same_file_again_changes_nothing(owner, now):
+    take(PLAN, owner, now)
+    before = list(Need.objects.values_list()), list(Stage.objects.values_list())
+    assert importing.preview(name="plan.csv", data=PLAN.encode()).changes == []
+    assert take(PLAN, owner, now) is None
+    assert (list(Need.objects.values_list()), list(Stage.objects.values_list())) == before
+    assert PlanImport.objects.count() == 1
+
+
+def test_a_corrected_file_shows_its_difference_before_it_is_applied(owner, now):
+    take(PLAN, owner, now)
+    corrected = PLAN.replace("MS20470AD4-5,96", "MS20470AD4-5,90").replace(
+        "Fin,2027-03-01", "Fin,2027-04-01"
+    )
+    found = importing.preview(name="plan.csv", data=corrected.encode())
+    sentences = [change.sentence for change in found.changes]
+    assert "need Fin / Spar / MS20470AD4-5: 96 each becomes 90 each" in sentences
+    assert "stage Fin: start 2027-03-01 becomes start 2027-04-01" in sentences
+    assert not found.first
+    assert Need.objects.get(callout="MS20470AD4-5").each == 96
+    importing.apply(found=found, by=owner, now=now)
+    assert Need.objects.get(callout="MS20470AD4-5").each == 90
+
+
+def test_xlsx_says_the_same_as_csv(owner, now):
+    book = Workbook()
+    for line in PLAN.splitlines():
+        book.active.append(
+            [int(c) if c.isdigit() else c or None for c in line.split(",")]
+        )
+    out = io.BytesIO()
+    book.save(out)
+    take(PLAN, owner, now)
+    assert importing.preview(name="plan.xlsx", data=out.getvalue()).changes == []
+
+
+def test_every_bad_row_comes_back_and_nothing_is_imported(owner, now):
+    bad = PLAN + "\n".join(
+        [
+            ",,Spar,1,MS20470AD4-5,9",
+            "Fin,soon,Spar,1,MS20470AD4-5,9",
+            "Fin,2027-03-01,Spar,1,MS20470AD4-5,six",
+            "Fin,2027-03-01,Spar,2,MS20470AD4-6,9",
+            "Fin,2027-03-01,Tip,1,,,#999,40",
+            "Fin,2027-03-01,Tip,1,,",
+        ]
+    )
+    found = importing.preview(name="plan.csv", data=bad.encode())
+    assert [row.line for row in found.bad] == [7, 8, 9, 11, 12, 10]
+    said = " ".join(row.sentence for row in found.bad)
+    for words in ("stage is missing", "2027-03-31", "'six'", "hole size", "nothing"):
+        assert words in said
+    with pytest.raises(Refused, match="6 rows"):
+        importing.apply(found=found, by=owner, now=now)
+    assert Stage.objects.count() == 0
+
+
+def test_good_rows_alone_can_be_asked_for(owner, now):
+    take(PLAN + "Fin,2027-03-01,Spar,1,MS20470AD4-5,six\n", owner, now, good_rows_only=True)
+    assert Assembly.objects.count() == 4
+
+
+def test_an_unknown_callout_is_kept_and_shown(owner, now):
+    take("stage,assembly,callout,each\nFin,Spar,ZZ-PLUG 7,3\n", owner, now)
+    need = Need.objects.get()
+    assert (need.item.recognised, need.item.kind) == (False, "other")
+    assert importing.unread_callouts() == ["ZZ-PLUG 7"]
+
+
+def test_an_and_ms_are_one_item_and_a_is_not_ad(owner, now):
+    take(
+        "stage,assembly,callout,each\n"
+        "Fin,Spar,AN470AD4-5,3\nFin,Spar,MS20470AD4-5,4\nFin,Spar,MS20470A4-5,5\n",
+        owner,
+        now,
+    )
+    asks = asked_by(Assembly.objects.get())
+    assert sorted(row.need for row in asks) == [5, 7]
+
+
+def test_pulled_pieces_keep_their_assembly_in_the_plan(owner, now, rivets, ask):
+    take(PLAN, owner, now)
+    skin = Assembly.objects.get(name="Skin")
+    place = place_to_pull_for(assembly=skin, by=owner, now=now)
+    verbs.pull(bin=rivets, quantity=4, to=place, ask=ask())
+    without = "\n".join(row for row in PLAN.splitlines() if ",Skin," not in row)
+    with pytest.raises(Refused, match="pieces were pulled"):
+        take(without, owner, now)
+    assert stored_plan(skin.stage.build).needs
+
+
+def test_a_closed_assembly_asks_no_more_and_takes_no_more(owner, now):
+    take(PLAN, owner, now)
+    skin = Assembly.objects.get(name="Skin")
+    place_to_pull_for(assembly=skin, by=owner, now=now)
+    close(assembly=skin, by=owner, now=now)
+    with pytest.raises(Refused, match="re-open"):
+        place_to_pull_for(assembly=Assembly.objects.get(pk=skin.pk), by=owner, now=now)
