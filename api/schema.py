@@ -1,11 +1,13 @@
 """The description of the API: every operation says which problems it may answer."""
 
-from typing import Any
+from typing import Any, Literal
 
 from drf_spectacular.openapi import AutoSchema
 from rest_framework import serializers
 
 from api.problems import PROBLEM
+
+Direction = Literal["request", "response"]
 
 
 class Problem(serializers.Serializer[dict[str, Any]]):
@@ -16,7 +18,7 @@ class Problem(serializers.Serializer[dict[str, Any]]):
     status = serializers.IntegerField()
     code = serializers.CharField()
     detail = serializers.CharField()
-    data = serializers.DictField()
+    data = serializers.DictField()  # type: ignore[assignment]
 
 
 class ProblemSchema(AutoSchema):
@@ -28,7 +30,7 @@ class ProblemSchema(AutoSchema):
         """No parameters beyond the view's own."""
         return []
 
-    def _get_response_bodies(self, direction: str = "response") -> dict[str, Any]:
+    def _get_response_bodies(self, direction: Direction = "response") -> dict[str, Any]:
         bodies: dict[str, Any] = super()._get_response_bodies(direction)
         shape = self.resolve_serializer(Problem, direction)
         for status in self.statuses:

@@ -82,7 +82,7 @@ class ScanOut(serializers.Serializer[Any]):
     sentence = serializers.CharField()
     loud = serializers.BooleanField()
     act = serializers.IntegerField(allow_null=True)
-    data = serializers.DictField()
+    data = serializers.DictField()  # type: ignore[assignment]
     bench = serializers.DictField()
 
 
@@ -95,7 +95,7 @@ class MovementOut(serializers.Serializer[Any]):
     item = serializers.IntegerField()
     words = serializers.CharField()
     quantity = serializers.IntegerField()
-    source = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]
     target = serializers.CharField()
     source_after = serializers.IntegerField()
     target_after = serializers.IntegerField()
@@ -187,7 +187,9 @@ class OrderIn(serializers.Serializer[Data]):
     reference = serializers.CharField(required=False, max_length=60)
     placed_on = serializers.DateField(required=False)
     expected_on = serializers.DateField(required=False)
-    lines = OrderLineIn(many=True, allow_empty=False, max_length=200)
+    lines = OrderLineIn(  # type: ignore[call-arg]
+        many=True, allow_empty=False, max_length=200
+    )
 
 
 class OrderLineOut(serializers.Serializer[Any]):
@@ -251,7 +253,7 @@ class AlertOut(serializers.Serializer[Any]):
     title = serializers.CharField()
     sentence = serializers.CharField()
     act_by = serializers.DateField(allow_null=True)
-    data = serializers.DictField()
+    data = serializers.DictField()  # type: ignore[assignment]
     seen_at = serializers.DateTimeField(allow_null=True)
     snoozed_until = serializers.DateTimeField(allow_null=True)
     sent_at = serializers.DateTimeField(allow_null=True)

@@ -9,8 +9,6 @@ from django.http import HttpResponse
 from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
-from inventory.labels.actions import label_pdf
-from inventory.scanning.photos import decode_photo
 from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -19,10 +17,12 @@ from rest_framework.views import APIView
 from api import shapes
 from api.parts import body, person
 from inventory.alerts.tasks import wake
+from inventory.labels.actions import label_pdf
 from inventory.ledger.queries import bin_numbered
 from inventory.people.models import Device
 from inventory.scanning.actions import bench_called, scan
 from inventory.scanning.models import Bench
+from inventory.scanning.photos import decode_photo
 from inventory.scanning.queries import bench_view
 
 

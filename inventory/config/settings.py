@@ -10,9 +10,13 @@ from pathlib import Path
 from typing import Any
 
 import dj_database_url
+import django_stubs_ext
 import tzlocal
 
 from inventory.config import demo, engines, paths
+
+# Lets forms and views name their types at run time, as type checkers see them.
+django_stubs_ext.monkeypatch()
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 DATA = paths.data_folder()

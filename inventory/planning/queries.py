@@ -3,10 +3,10 @@
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Annotated, TypedDict
+from typing import TYPE_CHECKING, TypedDict
 
 from django.db.models import Count, Min, Q, QuerySet, Sum
-from django_stubs_ext import Annotations
+from django_stubs_ext import WithAnnotations
 
 from inventory.catalog.models import Item
 from inventory.errors import Refused
@@ -39,7 +39,10 @@ class StageCounts(TypedDict):
     started_at: datetime | None
 
 
-CountedStage = Annotated[Stage, Annotations[StageCounts]]
+if TYPE_CHECKING:
+    CountedStage = WithAnnotations[Stage, StageCounts]
+else:
+    CountedStage = Stage
 
 
 def stages(build: Build | None) -> QuerySet[CountedStage, CountedStage]:

@@ -4,11 +4,11 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
-from typing import Annotated, TypedDict
+from typing import TYPE_CHECKING, TypedDict
 
 from django.db.models import F, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
-from django_stubs_ext import Annotations
+from django_stubs_ext import WithAnnotations
 
 from inventory.errors import Refused
 from inventory.forecasting.queries import Readiness
@@ -25,7 +25,10 @@ class Received(TypedDict):
     ended: int
 
 
-ReceivedLine = Annotated[OrderLine, Annotations[Received]]
+if TYPE_CHECKING:
+    ReceivedLine = WithAnnotations[OrderLine, Received]
+else:
+    ReceivedLine = OrderLine
 
 
 def lines() -> QuerySet[ReceivedLine, ReceivedLine]:

@@ -1,5 +1,83 @@
 """The pages' addresses."""
 
-from django.urls import URLPattern
+from django.urls import path, register_converter
 
-urlpatterns: list[URLPattern] = []
+from inventory.web.views import (
+    alerts,
+    bench,
+    bins,
+    home,
+    imports,
+    items,
+    labels,
+    orders,
+    plan,
+    receiving,
+    shop,
+)
+
+
+class Small:
+    """A whole number that any table's key could be."""
+
+    regex = "[0-9]{1,9}"
+
+    def to_python(self, value: str) -> int:
+        """From the address."""
+        return int(value)
+
+    def to_url(self, value: int) -> str:
+        """Into the address."""
+        return str(value)
+
+
+register_converter(Small, "small")
+
+urlpatterns = [
+    path("", home.home, name="home"),
+    path("sign-in/", shop.SignIn.as_view(), name="sign-in"),
+    path("sign-out/", shop.SignOut.as_view(), name="sign-out"),
+    path("bench/", bench.bench, name="bench"),
+    path("S/<str:code>", bench.label, name="label"),
+    path("s/<str:code>", bench.label, name="label-small"),
+    path("plan/", plan.plan, name="plan"),
+    path("plan/import/", imports.plan_import, name="plan-import"),
+    path("plan/import/apply/", imports.plan_apply, name="plan-apply"),
+    path("plan/example.csv", imports.plan_csv, name="plan-example"),
+    path("stages/<small:pk>/", plan.stage, name="stage"),
+    path("stages/<small:pk>/date/", plan.stage_date, name="stage-date"),
+    path("stages/<small:pk>/skip/", plan.stage_skip, name="stage-skip"),
+    path("stages/<small:pk>/move/", plan.stage_move, name="stage-move"),
+    path("assemblies/<small:pk>/", plan.assembly, name="assembly"),
+    path("assemblies/<small:pk>/close/", plan.assembly_close, name="assembly-close"),
+    path("assemblies/<small:pk>/reopen/", plan.assembly_reopen, name="assembly-reopen"),
+    path("bins/", bins.bins, name="bins"),
+    path("bins/new/", bins.bin_new, name="bin-new"),
+    path("bins/<small:number>/", bins.bin, name="bin"),
+    path("bins/<small:number>/change/", bins.bin_change, name="bin-change"),
+    path("stock/import/", imports.stock_import, name="stock-import"),
+    path("stock/import/apply/", imports.stock_apply, name="stock-apply"),
+    path("stock/example.csv", imports.stock_csv, name="stock-example"),
+    path("items/", items.items, name="items"),
+    path("items/<small:pk>/", items.item, name="item"),
+    path("items/<small:pk>/weigh/", items.item_weigh, name="item-weigh"),
+    path("unread/", items.unread, name="unread"),
+    path("unread/teach/", items.teach, name="teach"),
+    path("bits/", items.bits, name="bits"),
+    path("bits/<small:number>/event/", items.bit_event, name="bit-event"),
+    path("orders/", orders.orders, name="orders"),
+    path("orders/new/", orders.order_new, name="order-new"),
+    path("orders/<small:number>/", orders.order, name="order"),
+    path("orders/<small:number>/expect/", orders.expect, name="order-expect"),
+    path("order-lines/<small:pk>/drop/", orders.line_drop, name="line-drop"),
+    path("order-lines/<small:pk>/receive/", receiving.line_in, name="receive-line"),
+    path("receive/", receiving.loose, name="receive"),
+    path("receive/<small:number>/", receiving.loose_in, name="receive-bin"),
+    path("alerts/", alerts.alerts, name="alerts"),
+    path("alerts/<small:pk>/seen/", alerts.seen, name="alert-seen"),
+    path("alerts/<small:pk>/snooze/", alerts.snooze, name="alert-snooze"),
+    path("labels/", labels.labels, name="labels"),
+    path("settings/", shop.settings_page, name="settings"),
+    path("settings/devices/", shop.device_new, name="device-new"),
+    path("settings/devices/<small:pk>/revoke/", shop.device_revoke, name="device-revoke"),
+]

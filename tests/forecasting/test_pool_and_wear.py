@@ -12,9 +12,7 @@ DAY = date(2027, 1, 1)
 
 
 def held(start, end, quantity, stage=1):
-    return Held(
-        stage, stage, quantity, DAY + timedelta(start), DAY + timedelta(end)
-    )
+    return Held(stage, stage, quantity, DAY + timedelta(start), DAY + timedelta(end))
 
 
 def test_overlapping_spans_widely_published_exercise_from_memory():

@@ -24,7 +24,9 @@ TABLE = Path(__file__).parent.parent / "checks" / "maths" / "bnb_reference_mpmat
 ROWS = list(csv.DictReader(TABLE.read_text().splitlines()))
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda r: f"{r['N_good']}-{r['a_good']}-{r['q']}")
+@pytest.mark.parametrize(
+    "row", ROWS, ids=lambda r: f"{r['N_good']}-{r['a_good']}-{r['q']}"
+)
 def test_the_reference_table_computed_with_mpmath(row):
     need, k = int(row["N_good"]), int(row["k_bad_quantile"])
     belief = Beta(float(row["a_good"]), float(row["b_bad"]))
@@ -76,7 +78,9 @@ def test_scipys_distribution_agrees(need):
         ),
     ],
 )
-def test_shortage_profiles_computed_by_closed_form(stock, stages, belief, short, for_95):
+def test_shortage_profiles_computed_by_closed_form(
+    stock, stages, belief, short, for_95
+):
     need = 0
     for asked, chance, pieces in zip(stages, short, for_95, strict=True):
         need += asked

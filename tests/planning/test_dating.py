@@ -25,7 +25,9 @@ def test_a_day_gone_by_without_a_start_is_late_and_shifts_what_follows():
 
 
 def test_a_started_stage_is_not_late():
-    (only,) = date_stages([stage(1, date(2027, 2, 1), started=date(2027, 2, 9))], TODAY, 28)
+    (only,) = date_stages(
+        [stage(1, date(2027, 2, 1), started=date(2027, 2, 9))], TODAY, 28
+    )
     assert (only.late, only.start) == (False, date(2027, 2, 9))
 
 

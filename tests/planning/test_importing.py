@@ -35,7 +35,10 @@ def test_the_same_file_again_changes_nothing(owner, now):
     before = list(Need.objects.values_list()), list(Stage.objects.values_list())
     assert importing.preview(name="plan.csv", data=PLAN.encode()).changes == []
     assert take(PLAN, owner, now) is None
-    assert (list(Need.objects.values_list()), list(Stage.objects.values_list())) == before
+    assert (
+        list(Need.objects.values_list()),
+        list(Stage.objects.values_list()),
+    ) == before
     assert PlanImport.objects.count() == 1
 
 
@@ -88,7 +91,12 @@ def test_every_bad_row_comes_back_and_nothing_is_imported(owner, now):
 
 
 def test_good_rows_alone_can_be_asked_for(owner, now):
-    take(PLAN + "Fin,2027-03-01,Spar,1,MS20470AD4-5,six\n", owner, now, good_rows_only=True)
+    take(
+        PLAN + "Fin,2027-03-01,Spar,1,MS20470AD4-5,six\n",
+        owner,
+        now,
+        good_rows_only=True,
+    )
     assert Assembly.objects.count() == 4
 
 

@@ -315,6 +315,7 @@ def test_without_the_library_the_other_reader_reads(
     assert "install" not in photos.readers_state()
 
 
+@pytest.mark.slow
 def test_no_picture_with_noise_alone_gives_a_code() -> None:
     """Twenty seeded speckled pictures: nothing is made up."""
     for seed in range(20):

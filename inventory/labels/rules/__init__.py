@@ -1,0 +1,1 @@
+"""Pure rules of printing: sheets, symbols on the printer's dots, text that fits."""

@@ -1,0 +1,108 @@
+"""Labels as the bytes of a PDF, and read back from its rendered pages."""
+
+import io
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+from operator import attrgetter
+
+import pypdfium2  # type: ignore[import-untyped]
+import zxingcpp
+from PIL import Image
+from reportlab.pdfgen.canvas import Canvas
+
+from inventory.errors import Refused
+from inventory.labels.rules.layout import Drawn
+from inventory.labels.rules.sheets import POINTS_PER_MM, Rect
+
+try:  # the second reader needs a system library, which may be absent
+    from pyzbar import pyzbar
+except ImportError:
+    pyzbar = None
+
+FORMATS = zxingcpp.BarcodeFormats(
+    [zxingcpp.BarcodeFormat.Code128, zxingcpp.BarcodeFormat.QRCode]
+)
+TITLE = "Labels: print at actual size (100 %), never 'fit to page'"
+
+
+def pdf_of(drawn: Sequence[Drawn], page_mm: tuple[float, float]) -> bytes:
+    """One PDF, true to scale; the same labels give the same bytes."""
+    out = io.BytesIO()
+    size = (page_mm[0] * POINTS_PER_MM, page_mm[1] * POINTS_PER_MM)
+    canvas = Canvas(out, pagesize=size, invariant=1, pageCompression=1)
+    canvas.setTitle(TITLE)
+    canvas.setCreator("Gripcount")
+    canvas.setViewerPreference("PrintScaling", "None")
+    for _page, group in groupby(drawn, attrgetter("page")):
+        for one in group:
+            _draw(canvas, one)
+        canvas.showPage()
+    canvas.save()
+    return out.getvalue()
+
+
+def _draw(canvas: Canvas, one: Drawn) -> None:
+    path = canvas.beginPath()
+    for box in one.boxes:
+        path.rect(box.x, box.y, box.width, box.height)
+    if one.boxes:
+        canvas.drawPath(path, stroke=0, fill=1, fillMode=1)
+    for line in one.lines:
+        canvas.setFont(line.font, line.size)
+        canvas.drawString(line.x, line.y, line.text)
+
+
+def rendered(pdf: bytes, dpi: int) -> Iterator[Image.Image]:
+    """Each page in grey, as a printer of so many dots an inch would see it."""
+    document = pypdfium2.PdfDocument(pdf)
+    try:
+        for page in document:
+            yield page.render(scale=dpi / 72, grayscale=True).to_pil().convert("L")
+    finally:
+        document.close()
+
+
+def check(pdf: bytes, drawn: Sequence[Drawn], dpi: int) -> None:
+    """Read every symbol back, each inside its own label, with every reader there is.
+
+    Errors: `labels.unreadable` with the codes that failed.
+    """
+    wrong = []
+    pages = rendered(pdf, dpi)
+    for _page, group in groupby(drawn, attrgetter("page")):
+        picture = next(pages)
+        for one in group:
+            wanted = sorted(text for text in (one.code, one.address) if text)
+            part = picture.crop(_pixels(one.rect, dpi))
+            if any(found != wanted for found in readings(part)):
+                wrong.append(one.code)
+    if wrong:
+        raise Refused(
+            "labels.unreadable",
+            f"The label of {', '.join(wrong[:5])} could not be read back from the "
+            "finished page, so nothing is printed: try another sheet or a shorter "
+            "address.",
+            {"codes": wrong},
+        )
+
+
+def readings(picture: Image.Image) -> Iterator[list[str]]:
+    """The texts each reader finds in a picture, sorted."""
+    found = zxingcpp.read_barcodes(
+        picture, formats=FORMATS, text_mode=zxingcpp.TextMode.Plain
+    )
+    yield sorted(row.text for row in found)
+    if pyzbar is not None:
+        symbols = [pyzbar.ZBarSymbol.CODE128, pyzbar.ZBarSymbol.QRCODE]
+        rows = pyzbar.decode(picture, symbols=symbols)
+        yield sorted(row.data.decode() for row in rows)
+
+
+def _pixels(rect: Rect, dpi: int) -> tuple[int, int, int, int]:
+    scale = dpi / 25.4
+    return (
+        round(rect.left * scale),
+        round(rect.top * scale),
+        round((rect.left + rect.width) * scale),
+        round((rect.top + rect.height) * scale),
+    )

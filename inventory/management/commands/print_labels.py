@@ -1,0 +1,92 @@
+"""Write labels as a PDF: `print_labels --output FILE [--bins 1-20,25] [--sheet a4]`."""
+
+import re
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from inventory.labels.actions import label_pdf
+from inventory.labels.rules.sheets import SHEETS
+from inventory.ledger.queries import Bin, bin_numbered, bins
+from inventory.management.plain import refusals
+
+
+class Command(BaseCommand):
+    """Every symbol is read back from the finished page before the file is written."""
+
+    help = "Print bin labels as a PDF, true to scale."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        """Which bins, on which sheet, where on it."""
+        parser.add_argument("--output", required=True, help="the PDF to write")
+        parser.add_argument("--bins", default="", help="such as 1-20,25; all if empty")
+        parser.add_argument(
+            "--sheet",
+            default="a4",
+            help="; ".join(f"{sheet.key}: {sheet.words}" for sheet in SHEETS.values()),
+        )
+        parser.add_argument(
+            "--skip", type=int, default=0, help="labels of the first page already used"
+        )
+        parser.add_argument(
+            "--offset", default="0,0", help="shift right and down in mm, such as 0.5,-1"
+        )
+        parser.add_argument(
+            "--dpi", type=int, default=300, help="the printer's dots an inch"
+        )
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Choose the bins, make the PDF, write it."""
+        with refusals():
+            chosen = chosen_bins(options["bins"])
+            pdf = label_pdf(
+                bins=chosen,
+                sheet=options["sheet"],
+                shop_url=settings.SHOP_URL,
+                offset_mm=offset(options["offset"]),
+                skip=options["skip"],
+                dpi=options["dpi"],
+            )
+        try:
+            Path(options["output"]).write_bytes(pdf)
+        except OSError as error:
+            raise CommandError(
+                f"{options['output']} cannot be written: {error.strerror}."
+            ) from error
+        self.stdout.write(
+            f"{len(chosen)} labels, every code read back from the page. Print at "
+            "actual size (100 %), never 'fit to page'."
+        )
+
+
+def chosen_bins(text: str) -> list[Bin]:
+    """The bins of '1-20,25', each once, in that order; all where it is empty.
+
+    In a range, numbers without a bin are passed over.
+    """
+    if not text.strip():
+        return list(bins())
+    found: dict[int, Bin] = {}
+    for part in text.split(","):
+        match = re.fullmatch(r"\s*([0-9]{1,4})\s*(?:-\s*([0-9]{1,4})\s*)?", part)
+        if match is None:
+            raise CommandError(f"'{part[:20]}' names no bins: write 1-20,25.")
+        if match[2] is None:
+            row = bin_numbered(int(match[1]))
+            found[row.number] = row
+            continue
+        for row in bins().filter(number__range=(int(match[1]), int(match[2]))):
+            found[row.number] = row
+    return list(found.values())
+
+
+def offset(text: str) -> tuple[float, float]:
+    """Two lengths in mm from '0.5,-1'."""
+    match = re.fullmatch(
+        r"\s*(-?[0-9]{1,2}(?:\.[0-9])?),(-?[0-9]{1,2}(?:\.[0-9])?)", text
+    )
+    if match is None:
+        raise CommandError(f"'{text[:20]}' is no offset: write 0.5,-1 (mm).")
+    return float(match[1]), float(match[2])

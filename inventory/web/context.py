@@ -1,0 +1,21 @@
+"""What every page shows: the shop's name, what waits to be read, the one sentence."""
+
+from typing import Any
+
+from django.conf import settings
+from django.http import HttpRequest
+from django.utils import timezone
+
+from inventory.alerts.queries import shown_alerts
+from inventory.people.queries import shop as the_shop
+from inventory.trade.cautions import AIRWORTHINESS
+
+
+def shop(request: HttpRequest) -> dict[str, Any]:
+    """Nothing of the shop is told to somebody who is not signed in."""
+    found: dict[str, Any] = {"airworthiness": AIRWORTHINESS, "demo": settings.DEMO}
+    user = getattr(request, "user", None)
+    if user is not None and user.is_authenticated:
+        waiting = shown_alerts(timezone.now()).filter(seen_at=None)
+        found |= {"shop_name": the_shop().name, "unseen": waiting.count()}
+    return found

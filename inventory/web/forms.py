@@ -1,0 +1,258 @@
+"""The shapes of what people fill in; whether it makes sense the actions decide."""
+
+from typing import Any
+
+from django import forms
+
+from inventory.catalog.rules import KINDS
+from inventory.forecasting.models import EVENTS
+from inventory.labels.rules.sheets import SHEETS
+from inventory.ledger.queries import bins
+from inventory.ledger.rules import MAX_QUANTITY
+from inventory.people.models import Shop
+
+PLAIN_KINDS = [
+    ("", "the callout says it"),
+    *((kind.code, kind.word) for kind in KINDS.values()),
+]
+
+
+class Day(forms.DateField):
+    """A day, picked or typed as 2027-03-31."""
+
+    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+
+
+class Whole(forms.IntegerField):
+    """A whole number that a phone shows digits for."""
+
+    def __init__(self, **options: Any) -> None:
+        options.setdefault("min_value", 0)
+        options.setdefault("max_value", MAX_QUANTITY)
+        super().__init__(**options)
+        self.widget.attrs["inputmode"] = "numeric"
+
+
+class Grams(forms.DecimalField):
+    """A weight in grams."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(
+            min_value=0, max_digits=9, decimal_places=2, required=False, **options
+        )
+        self.widget.attrs["inputmode"] = "decimal"
+
+
+class Shape(forms.Form):
+    """What every form here has."""
+
+    label_suffix = ""
+
+
+class Redate(Shape):
+    """A stage's new date."""
+
+    start = Day(label="New start", required=False)
+    shift_later = forms.BooleanField(
+        label="Shift the stages after it as far", required=False
+    )
+
+
+class Skip(Shape):
+    """Leave a stage out, or take it in again."""
+
+    skipped = forms.BooleanField(required=False)
+
+
+class Move(Shape):
+    """A place up or down."""
+
+    places = forms.TypedChoiceField(choices=[("-1", "up"), ("1", "down")], coerce=int)
+
+
+class Upload(Shape):
+    """A list to look at before anything is changed."""
+
+    file = forms.FileField(
+        label="File (CSV or XLSX)", max_length=160, allow_empty_file=True
+    )
+
+
+class Apply(Shape):
+    """The list that was looked at."""
+
+    sha256 = forms.RegexField(r"^[0-9a-f]{64}$", widget=forms.HiddenInput)
+    name = forms.CharField(max_length=160, widget=forms.HiddenInput)
+    seen = forms.CharField(max_length=64, widget=forms.HiddenInput)
+    good_rows_only = forms.BooleanField(
+        label="Leave the bad rows out and take the rest", required=False
+    )
+
+
+class NewBin(Shape):
+    """What a new bin holds: by callout, or by kind, size and form."""
+
+    callout = forms.CharField(
+        label="Callout, as the drawing writes it", max_length=120, required=False
+    )
+    kind = forms.ChoiceField(label="Or its kind", choices=PLAIN_KINDS, required=False)
+    size = forms.CharField(label="Size, such as #40 or 3/32", required=False)
+    form = forms.CharField(label="Form, such as 6 in or short", required=False)
+    name = forms.CharField(label="Name, where there is no size", required=False)
+    number = Whole(label="Bin number (empty: the next free one)", required=False)
+    spot = forms.CharField(label="Spot", max_length=80, required=False)
+    keep_level = Whole(label="Keep level", required=False)
+
+
+class ChangeBin(Shape):
+    """Where a bin stands and what is always to be in it."""
+
+    spot = forms.CharField(label="Spot", max_length=80, required=False)
+    keep_level = Whole(label="Keep level (empty: none)", required=False)
+
+
+class Weigh(Shape):
+    """A counted sample on a scale."""
+
+    pieces = Whole(label="Pieces counted", min_value=1)
+    grams = Grams(label="Grams together")
+
+    def clean_grams(self) -> Any:
+        """A sample weighs something."""
+        if not self.cleaned_data.get("grams"):
+            raise forms.ValidationError("Key what the scale shows.")
+        return self.cleaned_data["grams"]
+
+
+class Teach(Shape):
+    """A spelling nobody could read, and what it means."""
+
+    text = forms.CharField(max_length=120, widget=forms.HiddenInput)
+    means = forms.CharField(label="It means the callout", max_length=120)
+
+
+class BitEvent(Shape):
+    """What happened to a bit."""
+
+    event = forms.ChoiceField(choices=EVENTS)
+
+
+class NewOrder(Shape):
+    """An order's head; its lines are `OrderRow`s."""
+
+    supplier = forms.CharField(label="Supplier", max_length=80)
+    reference = forms.CharField(label="Reference", max_length=60, required=False)
+    placed_on = Day(label="Placed on")
+    expected_on = Day(
+        label="Expected on (empty: by the supplier's days)", required=False
+    )
+
+
+class OrderRow(Shape):
+    """One line of a new order; an empty one is passed over."""
+
+    callout = forms.CharField(label="Callout", max_length=120, required=False)
+    packs = Whole(label="Packs", required=False)
+    pack_pieces = Whole(label="Pieces a pack", required=False)
+    pack_grams = Grams(label="or grams a pack")
+
+
+OrderRows = forms.formset_factory(OrderRow, extra=6, max_num=40, absolute_max=40)
+
+
+class Expect(Shape):
+    """The day an order is expected now."""
+
+    on = Day(label="Expected on")
+
+
+class Receive(Shape):
+    """What arrived: counted, or weighed; its papers; where it went."""
+
+    scan_id = forms.CharField(max_length=36, widget=forms.HiddenInput)
+    bin = forms.TypedChoiceField(label="Into bin", coerce=int)
+    pieces = Whole(label="Pieces counted", min_value=1, required=False)
+    grams = Grams(label="or grams in all")
+    sample_pieces = Whole(label="Sample: pieces counted", required=False)
+    sample_grams = Grams(label="Sample: grams")
+    lot = forms.CharField(label="Lot", max_length=60, required=False)
+    paper = forms.CharField(label="Paper number", max_length=60, required=False)
+    expires_on = Day(label="Life ends on", required=False)
+    closes = forms.BooleanField(label="No more of this line will come", required=False)
+
+    def __init__(self, *args: Any, item: int | None = None, **options: Any) -> None:
+        super().__init__(*args, **options)
+        rows = bins() if item is None else bins().filter(item=item)
+        choices = [
+            (row.number, f"{row.number}: {row.item.title} {row.spot}") for row in rows
+        ]
+        field = self.fields["bin"]
+        if isinstance(field, forms.TypedChoiceField):
+            field.choices = choices
+
+    def clean(self) -> dict[str, Any]:
+        """A count or a weight, not both and not neither."""
+        data = dict(super().clean() or {})
+        if not data.get("pieces") and not data.get("grams") and not self.errors:
+            raise forms.ValidationError("Key the pieces, or the grams in all.")
+        if data.get("pieces") and data.get("grams"):
+            raise forms.ValidationError("Key the pieces or the grams, not both.")
+        return data
+
+
+class ReceiveLoose(Receive):
+    """What arrived without an order."""
+
+    supplier = forms.CharField(label="Supplier", max_length=80)
+    field_order = ["supplier"]
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        del self.fields["closes"]
+
+
+class Snooze(Shape):
+    """Days an alert is put off."""
+
+    days = Whole(label="Days", min_value=1, max_value=365, initial=7)
+
+
+class Labels(Shape):
+    """The sheet, and what is shifted or used up already."""
+
+    sheet = forms.ChoiceField(
+        label="Sheet", choices=[(key, row.words) for key, row in SHEETS.items()]
+    )
+    skip = Whole(label="Labels used up already", max_value=100, initial=0)
+    right = forms.FloatField(label="Shift right, mm", initial=0)
+    down = forms.FloatField(label="Shift down, mm", initial=0)
+
+
+class Settings(forms.ModelForm[Shop]):
+    """What the shop has settled."""
+
+    label_suffix = ""
+
+    class Meta:
+        model = Shop
+        fields = [
+            "name",
+            "mail_to",
+            "stage_confidence",
+            "pace_days",
+            "lead_days",
+            "bit_life_holes",
+        ]
+        labels = {
+            "mail_to": "Mail alerts to",
+            "stage_confidence": "Stage confidence",
+            "pace_days": "Days an undated stage lasts",
+            "lead_days": "Days an order takes where nobody says",
+            "bit_life_holes": "Holes a bit lasts",
+        }
+
+
+class NewDevice(Shape):
+    """A bench device's name."""
+
+    name = forms.CharField(label="Name of the device", max_length=60)

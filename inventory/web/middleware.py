@@ -1,0 +1,94 @@
+"""What holds for every page: its security headers, and how a refusal is shown."""
+
+from collections.abc import Callable
+
+from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import render
+
+from inventory.errors import Refused
+from inventory.web.parts import kept_page
+
+Answer = Callable[[HttpRequest], HttpResponseBase]
+POLICY = "; ".join(
+    (
+        "default-src 'none'",
+        "script-src 'self'",
+        "style-src 'self'",
+        "connect-src 'self'",
+        "font-src 'self'",
+        "manifest-src 'self'",
+        "img-src 'self' blob: data:",
+        "form-action 'self'",
+        "base-uri 'none'",
+        "frame-ancestors 'none'",
+    )
+)
+CONFLICTS = frozenset(
+    {
+        "ledger.undone",
+        "ledger.scan_id_reused",
+        "ledger.bin_taken",
+        "planning.closed",
+        "planning.not_in_work",
+        "planning.not_closed",
+        "planning.assembly_in_use",
+        "catalog.alias_taken",
+        "web.preview_old",
+    }
+)
+
+
+def status_of(code: str) -> int:
+    """404 for what is not there, 409 for what stands against it, else 400."""
+    if code.rsplit(".", 1)[-1].startswith("no_"):
+        return 404
+    return 409 if code in CONFLICTS else 400
+
+
+class PageRules:
+    """Security headers on every response; nothing personal is kept by a browser."""
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        """Answer, then add what the view did not set itself."""
+        response = self.get_response(request)
+        response.headers.setdefault("Content-Security-Policy", POLICY)
+        response.headers.setdefault(
+            "Permissions-Policy", "camera=(self), microphone=(), geolocation=()"
+        )
+        response.headers.setdefault("Cache-Control", "no-store")
+        response.headers.setdefault("X-Content-Type-Options", "nosniff")
+        response.headers.setdefault("X-Frame-Options", "DENY")
+        return response
+
+
+class RefusedPages:
+    """The one place where a refusal becomes a page.
+
+    A view that holds a filled form says so by `keep`: its page is shown again, as it
+    was filled, with the sentence on top. Otherwise the sentence has a page of its own.
+    """
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        """Pass the request on."""
+        return self.get_response(request)
+
+    def process_exception(
+        self, request: HttpRequest, error: Exception
+    ) -> HttpResponse | None:
+        """Show a refusal; a bug stays a bug."""
+        if not isinstance(error, Refused) or request.path.startswith("/api/"):
+            return None
+        template, context = kept_page(request)
+        return render(
+            request,
+            template,
+            {**context, "refusal": error.sentence, "refusal_code": error.code},
+            status=status_of(error.code),
+        )

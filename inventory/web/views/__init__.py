@@ -1,0 +1,1 @@
+"""The views: find, check, call one action, answer."""

@@ -1,0 +1,120 @@
+"""Bins: the list, one bin, a new one."""
+
+from typing import Any
+
+from django.db.models import Q
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import (
+    require_http_methods,
+    require_POST,
+    require_safe,
+)
+
+from inventory.catalog.actions import item_described, item_for_callout
+from inventory.catalog.models import Item
+from inventory.catalog.queries import neighbours_of
+from inventory.catalog.rules import described
+from inventory.ledger import queries as ledger
+from inventory.ledger.actions.bins import change_bin, open_bin
+from inventory.ledger.queries import Bin, Movement
+from inventory.web.forms import ChangeBin, NewBin
+from inventory.web.parts import checked, done, keep, key_after, person
+
+PAGE = 100
+LAST = 20
+
+
+@require_safe
+def bins(request: HttpRequest) -> HttpResponse:
+    """Every bin; searched by words, callout, spot or number."""
+    text = request.GET.get("q", "").strip()[:80]
+    rows = ledger.bins()
+    if text:
+        match = Q(item__words__icontains=text) | Q(item__callout__icontains=text)
+        match |= Q(spot__icontains=text)
+        if text.isascii() and text.isdigit() and len(text) < 6:
+            match |= Q(number=int(text))
+        rows = rows.filter(match)
+    if request.GET.get("flag") == "count":
+        rows = rows.filter(count_it=True)
+    found = list(rows.filter(number__gt=key_after(request, "after") or 0)[: PAGE + 1])
+    there = ledger.held(bin.place_id for bin in found)
+    return render(
+        request,
+        "bins.html",
+        {
+            "q": text,
+            "flag": request.GET.get("flag", ""),
+            "rows": [
+                (bin, there.get((bin.place_id, bin.item_id), 0)) for bin in found[:PAGE]
+            ],
+            "after": found[PAGE - 1].number if len(found) > PAGE else None,
+        },
+    )
+
+
+@require_safe
+def bin(request: HttpRequest, number: int) -> HttpResponse:
+    """One bin."""
+    row = ledger.bin_numbered(number)
+    return render(request, "bin.html", _page(request, row))
+
+
+def _page(request: HttpRequest, row: Bin) -> dict[str, Any]:
+    moved = Movement.objects.select_related("act__by", "source", "target", "lot")
+    moved = moved.filter(Q(source=row.place_id) | Q(target=row.place_id))
+    before = key_after(request)
+    if before is not None:
+        moved = moved.filter(pk__lt=before)
+    last = list(moved.order_by("-pk")[: LAST + 1])
+    return {
+        "bin": row,
+        "on_hand": ledger.held_in(row),
+        "lots": ledger.lots_in(row),
+        "movements": [(each, each.target_id == row.place_id) for each in last[:LAST]],
+        "before": last[LAST - 1].pk if len(last) > LAST else None,
+        "alike": ledger.bins().filter(item__in=neighbours_of(row.item)),
+        "form": ChangeBin(initial={"spot": row.spot, "keep_level": row.keep_level}),
+    }
+
+
+@require_POST
+def bin_change(request: HttpRequest, number: int) -> HttpResponse:
+    """Its spot and its keep level."""
+    row = ledger.bin_numbered(number)
+    form = ChangeBin(request.POST)
+    keep(request, "bin.html", {**_page(request, row), "form": form})
+    data = checked(form)
+    change_bin(
+        bin=row, by=person(request), spot=data["spot"], keep_level=data["keep_level"]
+    )
+    return done(request, f"Bin {number} is changed.", "bin", number)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def bin_new(request: HttpRequest) -> HttpResponse:
+    """A bin for a callout, or for a kind with its size and form."""
+    form = NewBin(request.POST or None, initial=request.GET.dict())
+    if request.method != "POST":
+        return render(request, "bin_new.html", {"form": form})
+    keep(request, "bin_new.html", {"form": form})
+    data = checked(form)
+    row = open_bin(
+        item=_item(data),
+        by=person(request),
+        number=data["number"],
+        spot=data["spot"],
+        keep_level=data["keep_level"],
+    )
+    said = f"Bin {row.number} is made. Count what is in it at the bench."
+    return done(request, said, "bin", row.number)
+
+
+def _item(data: dict[str, Any]) -> Item:
+    if not data["kind"]:
+        return item_for_callout(text=data["callout"])
+    what = described(
+        data["kind"], size=data["size"], form=data["form"], name=data["name"]
+    )
+    return item_described(what=what, alias=data["callout"])

@@ -1,0 +1,71 @@
+"""The first page: may each stage start, and what one thing is in the way."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from inventory.catalog.models import Item
+from inventory.forecasting.queries import Readiness, StageReadiness
+from inventory.forecasting.rules.readiness import READY, Line
+from inventory.supply.queries import readiness
+from inventory.supply.report import words_of
+from inventory.web.forms import Redate
+
+
+@dataclass(frozen=True)
+class ShownLine:
+    """One line of a stage's table, with its words."""
+
+    line: Line
+    words: str
+    item: Item | None
+    too_late: bool
+
+
+@dataclass(frozen=True)
+class ShownStage:
+    """One stage as a card: verdict, what is in the way, and the table behind it."""
+
+    row: StageReadiness
+    verdict: str
+    way: ShownLine | None
+    lines: Sequence[ShownLine]
+    redate: Redate | None
+
+
+@require_safe
+def home(request: HttpRequest) -> HttpResponse:
+    """Every open stage of the build, in the plan's order."""
+    found = readiness(timezone.localdate())
+    stages = [shown(found, row) for row in found.stages]
+    return render(request, "home.html", {"found": found, "stages": stages})
+
+
+def shown(found: Readiness, row: StageReadiness) -> ShownStage:
+    """A stage's readiness for the template."""
+    way = row.verdict.in_the_way
+    return ShownStage(
+        row=row,
+        verdict=_verdict(row),
+        way=_line(found, way) if way else None,
+        lines=[_line(found, line) for line in row.lines],
+        redate=Redate(initial={"start": row.dates.start}) if row.dates.late else None,
+    )
+
+
+def _line(found: Readiness, line: Line) -> ShownLine:
+    item = found.items.get(line.item_id)
+    return ShownLine(line, words_of(found, line), item, line.order_by < found.today)
+
+
+def _verdict(row: StageReadiness) -> str:
+    word = row.verdict.word
+    if row.verdict.in_the_way is None:
+        return "ready"
+    return "ready but for" if word != READY and row.verdict.short_of == 1 else (
+        f"short of {row.verdict.short_of}"
+    )

@@ -1,0 +1,179 @@
+"""Importing a plan or a stock list: look at what it would change, then apply it."""
+
+import hashlib
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import (
+    require_http_methods,
+    require_POST,
+    require_safe,
+)
+
+from inventory.errors import Refused
+from inventory.people.models import User
+from inventory.planning.actions import importing
+from inventory.planning.rules.example import plan_example
+from inventory.supply.actions import opening
+from inventory.supply.example import stock_example
+from inventory.web import uploads
+from inventory.web.forms import Apply, Upload
+from inventory.web.parts import checked, done, keep, person
+
+SHOWN = 400
+
+
+@dataclass(frozen=True)
+class Look:
+    """What a list would do, in words, and the call that does it."""
+
+    bad: Sequence[tuple[int, str]]
+    changes: Sequence[str]
+    first: bool
+    apply: Callable[[User, bool], int]
+
+    @property
+    def mark(self) -> str:
+        """The same for the same changes: what was looked at is what is applied."""
+        text = "\n".join([*map(str, self.bad), *self.changes])
+        return hashlib.sha256(text.encode()).hexdigest()
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One of the two lists."""
+
+    title: str
+    word: str
+    urls: tuple[str, str, str]
+    back: str
+    look: Callable[[str, bytes], Look]
+
+
+def _plan(name: str, data: bytes) -> Look:
+    found = importing.preview(name=name, data=data)
+
+    def apply(by: User, good_rows_only: bool) -> int:
+        row = importing.apply(
+            found=found, by=by, now=timezone.now(), good_rows_only=good_rows_only
+        )
+        return row.changes if row else 0
+
+    return Look(
+        [(row.line, row.sentence) for row in found.bad],
+        [row.sentence for row in found.changes],
+        found.first,
+        apply,
+    )
+
+
+def _stock(name: str, data: bytes) -> Look:
+    found = opening.preview(name=name, data=data)
+
+    def apply(by: User, good_rows_only: bool) -> int:
+        return opening.apply(
+            found=found, by=by, now=timezone.now(), good_rows_only=good_rows_only
+        )
+
+    return Look(found.bad, found.changes, found.first, apply)
+
+
+PLAN = Kind(
+    "Import a plan", "plan", ("plan-import", "plan-apply", "plan-example"), "plan", _plan
+)
+STOCK = Kind(
+    "Import a stock list",
+    "stock list",
+    ("stock-import", "stock-apply", "stock-example"),
+    "bins",
+    _stock,
+)
+
+
+def _upload(request: HttpRequest, kind: Kind) -> HttpResponse:
+    form = Upload(request.POST or None, request.FILES or None)
+    page: dict[str, Any] = {"kind": kind, "form": form}
+    if request.method != "POST":
+        return render(request, "import.html", page)
+    keep(request, "import.html", page)
+    file = checked(form)["file"]
+    digest, data = uploads.store(file)
+    name = file.name[:160]
+    found = kind.look(name, data)
+    return render(request, "import.html", page | _preview(found, digest, name))
+
+
+def _preview(found: Look, digest: str, name: str) -> dict[str, Any]:
+    start = {"sha256": digest, "name": name, "seen": found.mark}
+    return {
+        "found": found,
+        "name": name,
+        "apply": Apply(initial=start),
+        "shown": found.changes[:SHOWN],
+        "more": max(0, len(found.changes) - SHOWN),
+    }
+
+
+def _apply(request: HttpRequest, kind: Kind) -> HttpResponse:
+    form = Apply(request.POST)
+    keep(request, "import.html", {"kind": kind, "form": Upload()})
+    asked = checked(form)
+    found = kind.look(asked["name"], uploads.fetch(asked["sha256"]))
+    again = _preview(found, asked["sha256"], asked["name"])
+    keep(request, "import.html", {"kind": kind, "form": Upload(), **again})
+    if found.mark != asked["seen"]:
+        raise Refused(
+            "web.preview_old",
+            "The shop changed since you looked: these are the changes now. Nothing was "
+            "imported yet.",
+        )
+    count = found.apply(person(request), asked["good_rows_only"])
+    uploads.forget(asked["sha256"])
+    said = f"{count} changes made" if count else "it changed nothing"
+    return done(request, f"{asked['name']}: {said}.", kind.back)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def plan_import(request: HttpRequest) -> HttpResponse:
+    """Choose a plan file; then see what it would change."""
+    return _upload(request, PLAN)
+
+
+@require_POST
+def plan_apply(request: HttpRequest) -> HttpResponse:
+    """Make the plan what the file says."""
+    return _apply(request, PLAN)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def stock_import(request: HttpRequest) -> HttpResponse:
+    """Choose a stock list; then see what it would change."""
+    return _upload(request, STOCK)
+
+
+@require_POST
+def stock_apply(request: HttpRequest) -> HttpResponse:
+    """Make the bins what the list says."""
+    return _apply(request, STOCK)
+
+
+@require_safe
+def plan_csv(request: HttpRequest) -> HttpResponse:
+    """A plan file to write over."""
+    return _csv(plan_example(), "plan-example.csv")
+
+
+@require_safe
+def stock_csv(request: HttpRequest) -> HttpResponse:
+    """A stock list to write over."""
+    return _csv(stock_example(), "stock-example.csv")
+
+
+def _csv(text: str, name: str) -> HttpResponse:
+    kind = "text/csv; charset=utf-8"
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return HttpResponse(text, content_type=kind, headers=headers)

@@ -1,0 +1,128 @@
+"""Items, callouts nobody could read, and drill bits."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+
+from inventory.alerts.queries import open_alerts
+from inventory.catalog.actions import item_for_callout, teach_callout, weigh_item
+from inventory.catalog.models import Item
+from inventory.catalog.queries import neighbours_of, search
+from inventory.catalog.rules import KINDS
+from inventory.forecasting import queries as forecast
+from inventory.forecasting.actions import happen
+from inventory.forecasting.models import BROKEN, DULL, FITTED, SHARPENED
+from inventory.ledger.queries import bins, held, in_bins
+from inventory.people.queries import shop
+from inventory.planning.actions.importing import unread_callouts
+from inventory.supply.queries import blocks
+from inventory.web.forms import BitEvent, Teach, Weigh
+from inventory.web.parts import checked, done, keep, key_after, person
+
+PAGE = 100
+
+
+@require_safe
+def items(request: HttpRequest) -> HttpResponse:
+    """Every item; searched by words and every spelling."""
+    text = request.GET.get("q", "").strip()[:80]
+    kind = request.GET.get("kind", "")
+    skip = min(key_after(request, "from") or 0, 1_000_000)
+    rows = list(search(text, kind if kind in KINDS else "")[skip : skip + PAGE + 1])
+    there = in_bins()
+    return render(
+        request,
+        "items.html",
+        {
+            "q": text,
+            "kind": kind,
+            "kinds": KINDS.values(),
+            "rows": [(row, there.get(row.pk, 0)) for row in rows[:PAGE]],
+            "next": skip + PAGE if len(rows) > PAGE else None,
+            "unread": len(unread_callouts()),
+        },
+    )
+
+
+@require_safe
+def item(request: HttpRequest, pk: int) -> HttpResponse:
+    """One item."""
+    return render(request, "item.html", _page(get_object_or_404(Item, pk=pk)))
+
+
+def _page(row: Item) -> dict[str, Any]:
+    rows = list(bins().filter(item=row))
+    there = held(bin.place_id for bin in rows)
+    return {
+        "item": row,
+        "callouts": row.callouts.order_by("text"),
+        "bins": [(bin, there.get((bin.place_id, bin.item_id), 0)) for bin in rows],
+        "offers": row.offers.select_related("supplier"),
+        "guess_days": shop().lead_days,
+        "alerts": open_alerts().filter(subject=f"item {row.pk}"),
+        "waiting": blocks([row.pk]).get(row.pk, []),
+        "alike": neighbours_of(row),
+        "form": Weigh(),
+    }
+
+
+@require_POST
+def item_weigh(request: HttpRequest, pk: int) -> HttpResponse:
+    """Keep what one piece weighs, from a counted sample."""
+    row = get_object_or_404(Item, pk=pk)
+    form = Weigh(request.POST)
+    keep(request, "item.html", {**_page(row), "form": form})
+    data = checked(form)
+    mass = data["grams"] * 1000 / data["pieces"]
+    weigh_item(item=row, piece_mass_mg=mass)
+    return done(request, f"One piece weighs {mass:.1f} mg.", "item", pk)
+
+
+@require_safe
+def unread(request: HttpRequest) -> HttpResponse:
+    """Callouts of the plan that nobody could read."""
+    return render(request, "unread.html", {"rows": _unread()})
+
+
+def _unread() -> list[Teach]:
+    return [Teach(initial={"text": text}) for text in unread_callouts()]
+
+
+@require_POST
+def teach(request: HttpRequest) -> HttpResponse:
+    """Let a spelling mean what another one means."""
+    form = Teach(request.POST)
+    keep(request, "unread.html", {"rows": _unread()})
+    data = checked(form)
+    meant = item_for_callout(text=data["means"])
+    teach_callout(text=data["text"], item=meant)
+    return done(request, f"{data['text']} means {meant.words}.", "unread")
+
+
+@require_safe
+def bits(request: HttpRequest) -> HttpResponse:
+    """Every bit that has a tag, and the holes on it."""
+    life = forecast.bit_life(shop())
+    rows = [
+        (bit, forecast.holes_on(bit), round(forecast.holes_on(bit) / life.holes * 100))
+        for bit in forecast.bits()
+    ]
+    events = [
+        (FITTED, "fitted"),
+        (DULL, "dull"),
+        (BROKEN, "broken"),
+        (SHARPENED, "resharpened"),
+    ]
+    return render(request, "bits.html", {"rows": rows, "life": life, "events": events})
+
+
+@require_POST
+def bit_event(request: HttpRequest, number: int) -> HttpResponse:
+    """What happened to a bit."""
+    bit = forecast.bit_numbered(number)
+    event = checked(BitEvent(request.POST))["event"]
+    happen(bit=bit, event=event, by=person(request), now=timezone.now())
+    return done(request, f"Bit {number}: {bit.get_state_display()}.", "bits")

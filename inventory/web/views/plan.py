@@ -1,0 +1,147 @@
+"""The plan, its stages and assemblies."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+
+from inventory.ledger.queries import bins, held
+from inventory.people.queries import shop
+from inventory.planning.actions import working
+from inventory.planning.models import CLOSED, IN_WORK, Assembly, Stage
+from inventory.planning.queries import (
+    asked_by,
+    assembly_numbered,
+    current_build,
+    dated,
+    stage_numbered,
+    stages,
+)
+from inventory.supply.queries import readiness
+from inventory.trade.cautions import about
+from inventory.web.forms import Move, Redate, Skip
+from inventory.web.parts import checked, done, keep, person
+from inventory.web.views.home import shown
+
+TOPICS = ("drilling", "deburring", "temporary fasteners", "driving", "squeezing")
+
+
+@require_safe
+def plan(request: HttpRequest) -> HttpResponse:
+    """Every stage in order, with its dates and how far it is."""
+    build = current_build()
+    dates = {
+        row.pk: row for row in dated(build, timezone.localdate(), shop().pace_days)
+    }
+    rows = [(row, dates[row.pk]) for row in stages(build)]
+    return render(request, "plan.html", {"build": build, "rows": rows})
+
+
+@require_safe
+def stage(request: HttpRequest, pk: int) -> HttpResponse:
+    """One stage."""
+    return render(request, "stage.html", _stage_page(stage_numbered(pk)))
+
+
+def _stage_page(row: Stage) -> dict[str, Any]:
+    today = timezone.localdate()
+    found = readiness(today)
+    here = [each for each in found.stages if each.stage.pk == row.pk]
+    dates = dated(row.build, today, shop().pace_days)
+    return {
+        "stage": row,
+        "dates": next(each for each in dates if each.pk == row.pk),
+        "assemblies": row.assemblies.all(),
+        "shown": shown(found, here[0]) if here else None,
+        "redate": Redate(initial={"start": row.planned_start}),
+    }
+
+
+@require_POST
+def stage_date(request: HttpRequest, pk: int) -> HttpResponse:
+    """Give it another date."""
+    row = stage_numbered(pk)
+    form = Redate(request.POST)
+    keep(request, "stage.html", {**_stage_page(row), "redate": form})
+    data = checked(form)
+    moved = working.redate(
+        stage=row,
+        start=data["start"],
+        by=person(request),
+        shift_later=data["shift_later"],
+    )
+    when = f"starts {data['start']}" if data["start"] else "follows the pace"
+    after = f"; {moved - 1} later stages moved with it" if moved > 1 else ""
+    return done(request, f"{row.name} {when}{after}.", "stage", row.pk)
+
+
+@require_POST
+def stage_skip(request: HttpRequest, pk: int) -> HttpResponse:
+    """Leave it out of the forecast, or take it in again."""
+    row = stage_numbered(pk)
+    skipped = checked(Skip(request.POST))["skipped"]
+    working.skip(stage=row, skipped=skipped, by=person(request))
+    said = "is skipped; what was pulled for it stays" if skipped else "counts again"
+    return done(request, f"{row.name} {said}.", "plan")
+
+
+@require_POST
+def stage_move(request: HttpRequest, pk: int) -> HttpResponse:
+    """A place up or down."""
+    row = stage_numbered(pk)
+    places = checked(Move(request.POST))["places"]
+    working.move_stage(stage=row, places=places, by=person(request))
+    way = "up" if places < 0 else "down"
+    return done(request, f"{row.name} moved {way}.", "plan")
+
+
+@require_safe
+def assembly(request: HttpRequest, pk: int) -> HttpResponse:
+    """One assembly: what it asks, what was pulled, what it drills and holds."""
+    return render(request, "assembly.html", _assembly_page(assembly_numbered(pk)))
+
+
+def _assembly_page(row: Assembly) -> dict[str, Any]:
+    asks = asked_by(row)
+    where: dict[int, list[Any]] = {}
+    for bin in bins().filter(item__in=[each.item.pk for each in asks]):
+        where.setdefault(bin.item_id, []).append(bin)
+    there = held(bin.place_id for rows in where.values() for bin in rows)
+    return {
+        "assembly": row,
+        "asks": [
+            (
+                each,
+                [
+                    (bin, there.get((bin.place_id, bin.item_id), 0))
+                    for bin in where.get(each.item.pk, [])
+                ],
+            )
+            for each in asks
+        ],
+        "drillings": row.drillings.all(),
+        "can_close": row.state == IN_WORK,
+        "can_reopen": row.state == CLOSED,
+        "cautions": [each for topic in TOPICS for each in about(topic)],
+    }
+
+
+@require_POST
+def assembly_close(request: HttpRequest, pk: int) -> HttpResponse:
+    """Close it: what it used becomes evidence."""
+    row = assembly_numbered(pk)
+    keep(request, "assembly.html", _assembly_page(row))
+    working.close(assembly=row, by=person(request), now=timezone.now())
+    said = "is closed; tools still noted at it are back in their bins, to be counted"
+    return done(request, f"{row.name} {said}.", "assembly", row.pk)
+
+
+@require_POST
+def assembly_reopen(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put it back in work."""
+    row = assembly_numbered(pk)
+    keep(request, "assembly.html", _assembly_page(row))
+    working.reopen(assembly=row, by=person(request), now=timezone.now())
+    return done(request, f"{row.name} is in work again.", "assembly", row.pk)

@@ -1,0 +1,78 @@
+"""Signing in and out, the shop's settings, the devices that may scan."""
+
+from typing import Any
+
+from django.conf import settings
+from django.contrib.auth.views import LoginView, LogoutView
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from inventory.people.actions import register_device, revoke_device, settle_shop
+from inventory.people.models import Device
+from inventory.people.queries import shop
+from inventory.web.forms import NewDevice, Settings
+from inventory.web.parts import checked, done, keep, person
+
+LOOPBACK = frozenset({"localhost", "127.0.0.1", "[::1]"})
+NEAR = frozenset({"127.0.0.1", "::1", ""})
+
+
+class SignIn(LoginView):
+    """The one page for people who are not signed in; it says nothing of who exists."""
+
+    template_name = "sign_in.html"
+    redirect_authenticated_user = True
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        """The demo's sign-in, in the demo and on this machine only."""
+        found: dict[str, Any] = super().get_context_data(**kwargs)
+        host = self.request.get_host().rsplit(":", 1)[0]
+        here = host in LOOPBACK or self.request.get_host() in LOOPBACK
+        near = self.request.META.get("REMOTE_ADDR", "") in NEAR
+        if settings.DEMO and here and near:
+            found["demo_sign_in"] = settings.DEMO_SIGN_IN
+        return found
+
+
+class SignOut(LogoutView):
+    """Signing out, by POST."""
+
+
+def _page() -> dict[str, Any]:
+    return {
+        "form": Settings(instance=shop()),
+        "devices": Device.objects.select_related("person").order_by("-pk"),
+        "new_device": NewDevice(),
+    }
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def settings_page(request: HttpRequest) -> HttpResponse:
+    """What the shop has settled; the guesses say that they are guesses."""
+    if request.method != "POST":
+        return render(request, "settings.html", _page())
+    form = Settings(request.POST, instance=shop())
+    keep(request, "settings.html", {**_page(), "form": form})
+    settle_shop(changes=checked(form), by=person(request))
+    return done(request, "The settings are kept.", "settings")
+
+
+@require_POST
+def device_new(request: HttpRequest) -> HttpResponse:
+    """Give a device its token, which is shown this once."""
+    form = NewDevice(request.POST)
+    keep(request, "settings.html", {**_page(), "new_device": form})
+    name = checked(form)["name"]
+    device, token = register_device(name=name, by=person(request), now=timezone.now())
+    page = {**_page(), "token": token, "device": device}
+    return render(request, "settings.html", page)
+
+
+@require_POST
+def device_revoke(request: HttpRequest, pk: int) -> HttpResponse:
+    """End a device's token at once."""
+    device = get_object_or_404(Device, pk=pk)
+    revoke_device(device=device, by=person(request), now=timezone.now())
+    return done(request, f"{device.name} may no longer scan.", "settings")

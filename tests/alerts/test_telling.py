@@ -1,0 +1,94 @@
+"""One alert per subject and cause, updated, cleared by itself, and mailed once."""
+
+from datetime import timedelta
+
+import pytest
+from django.core import mail
+
+from inventory.alerts import actions
+from inventory.alerts.models import Alert
+from inventory.ledger.actions import verbs
+from inventory.planning.actions import importing
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def plan(owner, now, rivets):
+    """A stage in twelve days that asks for 60 of the 40 there are."""
+    start = (now + timedelta(days=12)).date()
+    text = f"stage,start,assembly,callout,each\nFin,{start},Skin,AN426AD3-3.5,60\n"
+    found = importing.preview(name="plan.csv", data=text.encode())
+    importing.apply(found=found, by=owner, now=now)
+
+
+def test_a_shortage_is_raised_once_updated_and_cleared(plan, rivets, ask, now):
+    actions.settle(now=now)
+    actions.recompute(now=now)
+    (alert,) = Alert.objects.filter(cause="short")
+    assert alert.episode == 1
+    before = alert.data["to_order"]
+    verbs.count(bin=rivets, counted=50, ask=ask())
+    assert actions.settle(now=now) == 1
+    alert.refresh_from_db()
+    assert alert.data["to_order"] == before - 10
+    verbs.count(bin=rivets, counted=200, ask=ask())
+    actions.settle(now=now)
+    alert.refresh_from_db()
+    assert alert.cleared_at == now
+    verbs.count(bin=rivets, counted=1, ask=ask())
+    actions.settle(now=now)
+    assert list(
+        Alert.objects.filter(cause="short").values_list("episode", flat=True)
+    ) == [1, 2]
+
+
+def test_the_letter_says_what_when_how_many_and_by_when(plan, now):
+    actions.settle(now=now)
+    assert actions.deliver(now=now) == 1
+    assert actions.deliver(now=now) == 0
+    (letter,) = mail.outbox
+    start, order_by = now + timedelta(days=12), now + timedelta(days=7)
+    for words in (
+        "3/32 flush",
+        "MS20426AD3-3.5",
+        f"starts {start.date()}",
+        "60 needed",
+        "40 on hand",
+        f"by {order_by.date()}",
+        "guess",
+    ):
+        assert words in letter.body
+    assert letter.to == ["marlow@example.org"]
+
+
+def test_a_letter_that_fails_is_sent_later(plan, now, monkeypatch):
+    actions.settle(now=now)
+
+    def fail(self):
+        raise OSError("the line is cut")
+
+    with monkeypatch.context() as cut:
+        cut.setattr("django.core.mail.EmailMessage.send", fail)
+        with pytest.raises(OSError, match="cut"):
+            actions.deliver(now=now)
+    assert Alert.objects.filter(sent_at=None, cause="short").exists()
+    assert actions.deliver(now=now) == 1
+
+
+def test_snoozed_alerts_wait(plan, owner, now):
+    actions.settle(now=now)
+    (alert,) = Alert.objects.all()
+    actions.snooze(alert=alert, until=now + timedelta(days=2), by=owner, now=now)
+    assert actions.deliver(now=now) == 0
+    assert actions.deliver(now=now + timedelta(days=3)) == 1
+
+
+def test_a_bin_under_its_keep_level_and_one_in_doubt(rivets, owner, ask, now):
+    from inventory.ledger.actions.bins import change_bin  # noqa: PLC0415
+
+    change_bin(bin=rivets, by=owner, keep_level=100)
+    place = verbs.single_place("unplanned")
+    verbs.pull(bin=rivets, quantity=41, to=place, ask=ask())
+    actions.settle(now=now)
+    assert set(Alert.objects.values_list("cause", flat=True)) == {"keep_level", "count"}

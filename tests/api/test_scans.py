@@ -1,0 +1,181 @@
+"""The evening at the bench through the API: scan, pull, undo, and what goes wrong."""
+
+import uuid
+
+import pytest
+from rest_framework.test import APIClient
+
+from inventory.catalog.actions import item_for_callout
+from inventory.ledger import queries
+from inventory.ledger.actions.bins import open_bin
+from inventory.ledger.models import Act
+from inventory.planning.actions import importing
+from inventory.planning.models import Assembly
+from inventory.trade import codes
+
+pytestmark = pytest.mark.django_db
+BIN = codes.make("B", 12)
+
+
+@pytest.fixture
+def skin(owner, now):
+    """An assembly that asks for 30 of bin 12's rivet."""
+    text = "stage,assembly,callout,each\nFin,Skin,AN426AD3-3.5,30\n"
+    found = importing.preview(name="plan.csv", data=text.encode())
+    importing.apply(found=found, by=owner, now=now)
+    return Assembly.objects.get()
+
+
+def send(device, code, ms=0, scan_id=None):
+    body = {"id": scan_id or str(uuid.uuid4()), "code": code, "ms": ms}
+    answer = device.post("/api/v1/scans", body, format="json")
+    assert answer.status_code == 200, answer.content
+    return answer.json()
+
+
+def test_scan_assembly_scan_bin_scan_again_pulls_what_is_asked(device, rivets, skin):
+    send(device, codes.make("S", skin.pk))
+    opened = send(device, BIN, ms=1000)
+    assert opened["bench"]["state"]["pending"]["quantity"] == 30
+    assert queries.held_in(rivets) == 40
+    done = send(device, BIN, ms=3000)
+    assert (done["kind"], done["tone"]) == ("committed", "taken")
+    assert queries.held_in(rivets) == 10
+    assert done["bench"]["assembly"]["asks"][0]["remaining"] == 0
+    assert done["bench"]["last"][0]["quantity"] == 30
+
+
+def test_a_double_trigger_within_0_8_s_is_ignored(device, rivets, skin):
+    send(device, codes.make("S", skin.pk))
+    send(device, BIN, ms=1000)
+    assert send(device, BIN, ms=1700)["kind"] == "ignored"
+    assert queries.held_in(rivets) == 40
+
+
+def test_the_neighbour_half_a_length_off_is_said_loudly(device, rivets, skin, owner):
+    wrong = open_bin(item=item_for_callout(text="MS20426AD3-3"), by=owner, number=13)
+    send(device, codes.make("S", skin.pk))
+    said = send(device, wrong.code)
+    assert said["loud"]
+    assert said["tone"] == "stop"
+    assert "does not ask for" in said["sentence"]
+    assert "bin 12" in said["sentence"]
+
+
+def test_keyed_quantity_enter_and_undo(device, rivets, skin):
+    send(device, codes.make("S", skin.pk))
+    send(device, BIN)
+    send(device, "64")
+    said = send(device, codes.make("C", 9))
+    assert "24" in said["sentence"]
+    assert said["loud"]
+    assert queries.held_in(rivets) == 0
+    send(device, codes.make("C", 6))
+    assert queries.held_in(rivets) == 40
+    assert queries.flaws() == []
+
+
+def test_digit_cards_append_and_a_card_of_ten_sets(device, rivets, skin):
+    send(device, codes.make("S", skin.pk))
+    send(device, BIN)
+    send(device, codes.make("N", 1))
+    assert send(device, codes.make("N", 2))["bench"]["state"]["pending"]["quantity"] == 12
+    assert send(device, codes.make("N", 25))["bench"]["state"]["pending"]["quantity"] == 25
+
+
+def test_the_same_id_again_moves_nothing_and_answers_the_same(device, rivets, skin):
+    send(device, codes.make("S", skin.pk))
+    send(device, BIN, ms=0)
+    one = str(uuid.uuid4())
+    first = send(device, BIN, ms=2000, scan_id=one)
+    again = send(device, BIN, ms=9000, scan_id=one)
+    assert again["act"] == first["act"]
+    assert queries.held_in(rivets) == 10
+    other = device.post("/api/v1/scans", {"id": one, "code": "5"}, format="json")
+    assert other.status_code == 422
+    assert other["Content-Type"] == "application/problem+json"
+    assert other.json()["code"] == "ledger.scan_id_reused"
+
+
+def test_count_return_and_scrap_by_card(device, rivets, skin):
+    send(device, codes.make("S", skin.pk))
+    for card, quantity, left in ((1, "38", 2), (4, "8", 2), (2, "10", 12), (3, "11", 11)):
+        send(device, codes.make("C", card))
+        send(device, BIN)
+        send(device, quantity)
+        assert send(device, codes.make("C", 9))["kind"] == "committed"
+        assert queries.held_in(rivets) == left
+    asks = send(device, codes.make("C", 7))["bench"]["assembly"]["asks"]
+    assert asks[0]["pulled"] == 20
+
+
+@pytest.mark.parametrize(
+    "code",
+    [
+        "XB001299",
+        "XB999914",
+        "ZZ-UNKNOWN",
+        "0",
+        "-5",
+        "1000000000",
+        "six",
+        "1.5",
+        "\x1d\x1e\x04",
+        "=HYPERLINK(1)",
+        "http://elsewhere.example/s/XB00",
+    ],
+)
+def test_bad_input_gets_a_sentence_and_moves_nothing(device, rivets, skin, code):
+    send(device, codes.make("S", skin.pk))
+    send(device, BIN)
+    before = Act.objects.count()
+    said = send(device, code)
+    assert said["kind"] == "refused"
+    assert len(said["sentence"]) > 20
+    assert Act.objects.count() == before
+    assert queries.held_in(rivets) == 40
+
+
+def test_a_double_enter_writes_once(device, rivets, skin):
+    send(device, codes.make("S", skin.pk))
+    send(device, BIN)
+    send(device, codes.make("C", 9))
+    assert send(device, codes.make("C", 9))["kind"] == "refused"
+    assert queries.held_in(rivets) == 10
+
+
+def test_a_stranger_gets_a_problem_and_no_data(rivets):
+    answer = APIClient().get("/api/v1/bins")
+    assert answer.status_code == 401
+    assert answer.json()["code"]
+    bad = APIClient()
+    bad.credentials(HTTP_AUTHORIZATION="Bearer nothing")
+    assert bad.get("/api/v1/bins").status_code == 401
+
+
+def test_an_order_comes_in_part_and_stays_visible(device, rivets, skin):
+    placed = device.post(
+        "/api/v1/orders",
+        {
+            "supplier": "Hangar supply",
+            "lines": [{"callout": "MS20426AD3-3.5", "packs": 2, "pack_pieces": 100}],
+        },
+        format="json",
+    )
+    assert placed.status_code == 201, placed.content
+    line = placed.json()["lines"][0]
+    assert line["missing"] == 200
+    body = {
+        "id": str(uuid.uuid4()),
+        "bin": 12,
+        "line": line["id"],
+        "pieces": 90,
+        "lot": "R-1",
+    }
+    for status in (201, 200):
+        answer = device.post("/api/v1/receipts", body, format="json")
+        assert answer.status_code == status
+    assert queries.held_in(rivets) == 130
+    order = device.get(f"/api/v1/orders/{placed.json()['number']}").json()
+    assert order["lines"][0]["missing"] == 110
+    assert order["lines"][0]["blocks"] == ["Fin / Skin"]
