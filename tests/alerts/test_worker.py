@@ -71,7 +71,9 @@ def test_the_mail_arrives_though_every_message_was_lost(
     paths.prepare(tmp_path)
     queue = tmp_path / "broker" / "queue"
     assert list(queue.iterdir()) == []
-    command = "celery -A inventory.config.celery worker -B --pool threads -c 2 -l warning"
+    command = (
+        "celery -A inventory.config.celery worker -B --pool threads -c 2 -l warning"
+    )
     worker = subprocess.Popen(
         [
             sys.executable,

@@ -79,8 +79,12 @@ def test_digit_cards_append_and_a_card_of_ten_sets(device, rivets, skin):
     send(device, codes.make("S", skin.pk))
     send(device, BIN)
     send(device, codes.make("N", 1))
-    assert send(device, codes.make("N", 2))["bench"]["state"]["pending"]["quantity"] == 12
-    assert send(device, codes.make("N", 25))["bench"]["state"]["pending"]["quantity"] == 25
+    assert (
+        send(device, codes.make("N", 2))["bench"]["state"]["pending"]["quantity"] == 12
+    )
+    assert (
+        send(device, codes.make("N", 25))["bench"]["state"]["pending"]["quantity"] == 25
+    )
 
 
 def test_the_same_id_again_moves_nothing_and_answers_the_same(device, rivets, skin):
@@ -99,7 +103,12 @@ def test_the_same_id_again_moves_nothing_and_answers_the_same(device, rivets, sk
 
 def test_count_return_and_scrap_by_card(device, rivets, skin):
     send(device, codes.make("S", skin.pk))
-    for card, quantity, left in ((1, "38", 2), (4, "8", 2), (2, "10", 12), (3, "11", 11)):
+    for card, quantity, left in (
+        (1, "38", 2),
+        (4, "8", 2),
+        (2, "10", 12),
+        (3, "11", 11),
+    ):
         send(device, codes.make("C", card))
         send(device, BIN)
         send(device, quantity)

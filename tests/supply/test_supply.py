@@ -55,9 +55,7 @@ def test_a_bin_never_changes_its_item(owner, now):
 
 
 def test_drills_of_one_size_in_two_forms_are_two_items(owner, now):
-    take(
-        "kind,size,form,quantity\ndrill,#40,plain,3\ndrill,#40,12 in,2\n", owner, now
-    )
+    take("kind,size,form,quantity\ndrill,#40,plain,3\ndrill,#40,12 in,2\n", owner, now)
     assert Item.objects.filter(kind="drill", size="#40").count() == 2
 
 

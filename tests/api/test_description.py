@@ -1,0 +1,75 @@
+"""The API keeps to its own description, whatever is asked of it."""
+
+import pytest
+import schemathesis
+from django.core.signals import request_finished, request_started
+from django.db import close_old_connections
+from django.test import Client
+from hypothesis import HealthCheck, given, settings
+from rest_framework.test import APIClient
+from schemathesis.specs.openapi.checks import positive_data_acceptance
+
+from inventory.config.wsgi import application
+from inventory.people.actions import register_device
+
+pytestmark = [pytest.mark.slow, pytest.mark.django_db]
+
+
+@pytest.fixture
+def schema(owner, now):
+    """The description, as a device with a token reads it.
+
+    A request closes old connections, the test's own among them: not here.
+    """
+    for signal in (request_started, request_finished):
+        signal.disconnect(close_old_connections)
+    _device, token = register_device(name="bench 1", by=owner, now=now)
+    yield (
+        schemathesis.openapi.from_wsgi(
+            "/api/v1/schema?format=json",
+            application,
+            headers={"Authorization": f"Bearer {token}", "Accept": "application/json"},
+        ),
+        token,
+    )
+    for signal in (request_started, request_finished):
+        signal.connect(close_old_connections)
+
+
+def test_every_answer_is_as_described(schema):
+    described, token = schema
+    asked = 0
+    for found in described.get_all_operations():
+        operation = found.ok()
+
+        @settings(
+            max_examples=15,
+            deadline=None,
+            database=None,
+            derandomize=True,
+            suppress_health_check=list(HealthCheck),
+        )
+        @given(case=operation.as_strategy())
+        def ask(case):
+            # The description knows shapes; a rule may still refuse a well-formed wish.
+            case.call_and_validate(
+                headers={"Authorization": f"Bearer {token}"},
+                excluded_checks=[positive_data_acceptance],
+            )
+
+        ask()
+        asked += 1
+    assert asked >= 25
+
+
+def test_the_description_has_no_warnings(owner, capsys):
+    client = APIClient()
+    client.force_authenticate(owner)
+    answer = client.get("/api/v1/schema?format=json")
+    assert answer.status_code == 200
+    assert "Warning" not in capsys.readouterr().err
+    assert len(answer.json()["paths"]) >= 20
+
+
+def test_a_stranger_does_not_see_the_description(db):
+    assert Client().get("/api/v1/schema").status_code == 401
