@@ -46,7 +46,9 @@ class Grams(forms.DecimalField):
 class Shape(forms.Form):
     """What every form here has."""
 
-    label_suffix = ""
+    def __init__(self, *args: Any, **options: Any) -> None:
+        options.setdefault("label_suffix", "")
+        super().__init__(*args, **options)
 
 
 class Redate(Shape):
@@ -230,8 +232,6 @@ class Labels(Shape):
 
 class Settings(forms.ModelForm[Shop]):
     """What the shop has settled."""
-
-    label_suffix = ""
 
     class Meta:
         model = Shop

@@ -4,6 +4,7 @@ import hashlib
 import re
 import time
 from pathlib import Path
+from typing import Any
 
 from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
@@ -19,7 +20,7 @@ def folder() -> Path:
     return Path(settings.DATA) / "uploads"
 
 
-def store(file: UploadedFile) -> tuple[str, bytes]:
+def store(file: "UploadedFile[Any]") -> tuple[str, bytes]:
     """Keep an upload for a day. Errors: `sheet.size`."""
     if (file.size or 0) > MAX_BYTES:
         raise Refused("sheet.size", f"{file.name} is larger than 10 MB: split it.")
@@ -36,7 +37,8 @@ def fetch(digest: str) -> bytes:
     path = folder() / digest
     if not re.fullmatch(r"[0-9a-f]{64}", digest) or not path.is_file():
         raise Refused(
-            "web.no_upload", "That file is no longer here: choose it again. Nothing moved."
+            "web.no_upload",
+            "That file is no longer here: choose it again. Nothing moved.",
         )
     return path.read_bytes()
 

@@ -79,5 +79,7 @@ urlpatterns = [
     path("labels/", labels.labels, name="labels"),
     path("settings/", shop.settings_page, name="settings"),
     path("settings/devices/", shop.device_new, name="device-new"),
-    path("settings/devices/<small:pk>/revoke/", shop.device_revoke, name="device-revoke"),
+    path(
+        "settings/devices/<small:pk>/revoke/", shop.device_revoke, name="device-revoke"
+    ),
 ]

@@ -29,7 +29,7 @@ class Letters:
     def __init__(self):
         self.arrived = []
 
-    async def handle_DATA(self, server, session, envelope):  # noqa: N802
+    async def handle_DATA(self, server, session, envelope):
         self.arrived.append(message_from_bytes(envelope.content))
         return "250 kept"
 

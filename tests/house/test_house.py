@@ -6,8 +6,8 @@ import sys
 from pathlib import Path
 
 import pytest
-
 from django.conf import settings as shop_settings
+
 from inventory.config.celery import app
 
 ROOT = Path(shop_settings.ROOT)

@@ -55,5 +55,6 @@ def label(request: HttpRequest, code: str) -> HttpResponse:
     if own.type == "T":
         return redirect("bits")
     raise Refused(
-        "web.no_page", f"{codes.in_the_clear(own.code)} is a card: scan it at the bench."
+        "web.no_page",
+        f"{codes.in_the_clear(own.code)} is a card: scan it at the bench.",
     )

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_safe
 
 from inventory.catalog.models import Item
 from inventory.forecasting.queries import Readiness, StageReadiness
-from inventory.forecasting.rules.readiness import READY, Line
+from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR, Line
 from inventory.supply.queries import readiness
 from inventory.supply.report import words_of
 from inventory.web.forms import Redate
@@ -53,7 +53,14 @@ def shown(found: Readiness, row: StageReadiness) -> ShownStage:
         verdict=_verdict(row),
         way=_line(found, way) if way else None,
         lines=[_line(found, line) for line in row.lines],
-        redate=Redate(initial={"start": row.dates.start}) if row.dates.late else None,
+        redate=_redate(row) if row.dates.late else None,
+    )
+
+
+def _redate(row: StageReadiness) -> Redate:
+    return Redate(
+        initial={"start": row.dates.start, "shift_later": True},
+        auto_id=f"stage_{row.stage.pk}_%s",
     )
 
 
@@ -64,8 +71,8 @@ def _line(found: Readiness, line: Line) -> ShownLine:
 
 def _verdict(row: StageReadiness) -> str:
     word = row.verdict.word
-    if row.verdict.in_the_way is None:
+    if row.verdict.in_the_way is None or word == READY:
         return "ready"
-    return "ready but for" if word != READY and row.verdict.short_of == 1 else (
-        f"short of {row.verdict.short_of}"
-    )
+    if word == READY_BUT_FOR:
+        return "ready but for"
+    return f"short of {row.verdict.short_of}"

@@ -83,7 +83,11 @@ def _stock(name: str, data: bytes) -> Look:
 
 
 PLAN = Kind(
-    "Import a plan", "plan", ("plan-import", "plan-apply", "plan-example"), "plan", _plan
+    "Import a plan",
+    "plan",
+    ("plan-import", "plan-apply", "plan-example"),
+    "plan",
+    _plan,
 )
 STOCK = Kind(
     "Import a stock list",

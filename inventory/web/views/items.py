@@ -88,7 +88,10 @@ def unread(request: HttpRequest) -> HttpResponse:
 
 
 def _unread() -> list[Teach]:
-    return [Teach(initial={"text": text}) for text in unread_callouts()]
+    return [
+        Teach(initial={"text": text}, auto_id=f"unread_{at}_%s")
+        for at, text in enumerate(unread_callouts())
+    ]
 
 
 @require_POST

@@ -1,0 +1,45 @@
+// Every page: a form is sent once, and the page we are on is marked.
+
+for (const link of document.querySelectorAll("nav a")) {
+  const here = location.pathname;
+  const there = new URL(link.href).pathname;
+  if (there === here || (there !== "/" && here.startsWith(there))) {
+    link.setAttribute("aria-current", "page");
+  }
+}
+
+const BUSY_MS = 6000;
+
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (event.defaultPrevented || form.method === "get") return;
+  if (form.dataset.sent) {
+    event.preventDefault();
+    return;
+  }
+  form.dataset.sent = "1";
+  // After the browser has read the pressed button's value.
+  setTimeout(() => setButtons(form, true), 0);
+  // A download leaves the page standing; so does an answer that never comes.
+  setTimeout(() => release(form), BUSY_MS);
+});
+
+// The page may come back from the browser's memory with its forms still marked.
+addEventListener("pageshow", () => document.querySelectorAll("form").forEach(release));
+
+function release(form) {
+  delete form.dataset.sent;
+  setButtons(form, false);
+}
+
+function setButtons(form, busy) {
+  for (const button of form.querySelectorAll("button")) {
+    if (busy && !button.disabled) {
+      button.dataset.busy = "1";
+      button.disabled = true;
+    } else if (!busy && button.dataset.busy) {
+      delete button.dataset.busy;
+      button.disabled = false;
+    }
+  }
+}

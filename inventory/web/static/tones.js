@@ -1,0 +1,33 @@
+// One high tone: taken. Two low ones: stop, look. Nothing for what is neither.
+
+let context = null;
+
+// A key or a finger lets the browser sound; called at every one of them.
+export function wake() {
+  if (!window.AudioContext) return;
+  context = context || new AudioContext();
+  if (context.state === "suspended") context.resume().catch(() => {});
+}
+
+export function sound(tone) {
+  if (tone === "taken") play(1760, 0, 0.08);
+  if (tone === "stop") {
+    play(220, 0, 0.11);
+    play(196, 0.14, 0.11);
+    if (navigator.vibrate) navigator.vibrate([110, 40, 110]);
+  }
+}
+
+function play(frequency, after, seconds) {
+  if (!context) return;
+  const start = context.currentTime + after;
+  const source = context.createOscillator();
+  const level = context.createGain();
+  source.type = "square";
+  source.frequency.value = frequency;
+  level.gain.setValueAtTime(0.25, start);
+  level.gain.setTargetAtTime(0, start + seconds * 0.8, 0.01);
+  source.connect(level).connect(context.destination);
+  source.start(start);
+  source.stop(start + seconds + 0.05);
+}
