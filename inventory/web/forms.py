@@ -233,6 +233,10 @@ class Labels(Shape):
 class Settings(forms.ModelForm[Shop]):
     """What the shop has settled."""
 
+    def __init__(self, *args: Any, **options: Any) -> None:
+        options.setdefault("label_suffix", "")
+        super().__init__(*args, **options)
+
     class Meta:
         model = Shop
         fields = [

@@ -14,7 +14,8 @@ export function sound(tone) {
   if (tone === "stop") {
     play(220, 0, 0.11);
     play(196, 0.14, 0.11);
-    if (navigator.vibrate) navigator.vibrate([110, 40, 110]);
+    const allowed = navigator.userActivation?.hasBeenActive;
+    if (navigator.vibrate && allowed) navigator.vibrate([110, 40, 110]);
   }
 }
 

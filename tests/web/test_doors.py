@@ -1,0 +1,156 @@
+"""Who is let in, what every page carries, and how nothing is told to strangers."""
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from inventory.people.models import User
+from inventory.planning.models import Assembly
+from inventory.supply.models import Order
+from inventory.web.urls import urlpatterns
+
+ARGUMENTS = {"pk": 1, "number": 12, "code": "XB001275"}
+NAMES = sorted(str(row.name) for row in urlpatterns)
+OPEN = {"sign-in"}
+
+
+def address(name: str) -> str:
+    """The address of a page, with numbers where it wants them."""
+    row = next(row for row in urlpatterns if row.name == name)
+    wanted = row.pattern.regex.groupindex
+    return reverse(name, kwargs={key: ARGUMENTS[key] for key in wanted})
+
+
+@pytest.mark.parametrize("name", [name for name in NAMES if name not in OPEN])
+@pytest.mark.parametrize("method", ["get", "post"])
+def test_a_stranger_is_sent_to_the_sign_in(
+    client: Client, db: None, name: str, method: str
+) -> None:
+    response = getattr(client, method)(address(name))
+
+    assert response.status_code == 302
+    assert response["Location"].startswith(reverse("sign-in"))
+
+
+def pages() -> Iterator[str]:
+    """Pages that answer a plain look."""
+    posts = {"sign-out", "plan-apply", "stock-apply", "teach", "device-new"}
+    for name in NAMES:
+        if name not in posts and not re.search(
+            r"^(stage|assembly|bin|item|bit|order|line|alert|device)-"
+            r"(date|skip|move|close|reopen|change|weigh|event|expect|drop|seen|snooze"
+            r"|revoke)$",
+            name,
+        ):
+            yield name
+
+
+@pytest.mark.parametrize("name", pages())
+def test_every_page_opens_on_a_full_shop_and_carries_its_rules(
+    page: Client, order: Order, spar: Assembly, name: str
+) -> None:
+    numbers = {
+        "stage": spar.stage_id,
+        "assembly": spar.pk,
+        "item": order.lines.get().item_id,
+        "receive-line": order.lines.get().pk,
+        "order": order.number,
+    }
+    found = reverse(name, args=[numbers[name]]) if name in numbers else address(name)
+
+    response = page.get(found)
+
+    assert response.status_code in (
+        (302,) if name in {*OPEN, "label", "label-small"} else (200,)
+    )
+    policy = response["Content-Security-Policy"]
+    assert "default-src 'none'" in policy
+    assert "unsafe" not in policy
+    assert response["Cache-Control"] == "no-store"
+    assert response["Permissions-Policy"].startswith("camera=(self)")
+    assert not re.search(
+        rb"<script(?![^>]*src=)|<style|\sstyle=|\son\w+=", response.content
+    )
+
+
+@pytest.mark.parametrize("name", ["home", "plan", "bins", "items", "orders", "bits"])
+def test_every_list_opens_in_an_empty_shop(page: Client, name: str) -> None:
+    assert page.get(reverse(name)).status_code == 200
+
+
+def test_the_sign_in_does_not_say_who_exists(client: Client, owner: User) -> None:
+    known = {"username": "marlow", "password": "not the phrase"}
+    unknown = {"username": "marlov", "password": "not the phrase"}
+
+    said = [client.post(reverse("sign-in"), data).content for data in (known, unknown)]
+
+    without_names = [
+        re.sub(rb'marlo[vw]|value="[A-Za-z0-9]{64}"', b"", one) for one in said
+    ]
+    assert b"do not fit together" in said[0]
+    assert without_names[0] == without_names[1]
+
+
+def test_the_owner_signs_in_and_out(client: Client, owner: User) -> None:
+    data = {"username": "marlow", "password": "a phrase long enough"}
+
+    assert client.post(reverse("sign-in"), data)["Location"] == reverse("home")
+    assert client.get(reverse("home")).status_code == 200
+    client.post(reverse("sign-out"))
+    assert client.get(reverse("home")).status_code == 302
+
+
+def test_the_sign_in_tells_nothing_of_the_shop(client: Client, owner: User) -> None:
+    response = client.get(reverse("sign-in"))
+
+    assert b"The workshop" not in response.content
+    assert "no-store" in response["Cache-Control"]
+
+
+@pytest.mark.parametrize(
+    ("demo", "host", "near", "shown"),
+    [
+        (True, "localhost:8040", "127.0.0.1", True),
+        (True, "127.0.0.1", "127.0.0.1", True),
+        (True, "shop.local", "127.0.0.1", False),
+        (True, "localhost", "192.168.1.9", False),
+        (False, "localhost", "127.0.0.1", False),
+    ],
+)
+def test_the_demo_sign_in_shows_in_the_demo_on_this_machine_only(
+    client: Client,
+    db: None,
+    settings: Any,
+    demo: bool,
+    host: str,
+    near: str,
+    shown: bool,
+) -> None:
+    settings.DEMO, settings.DEMO_SIGN_IN = demo, ("demo", "words-to-show")
+    settings.ALLOWED_HOSTS = ["localhost", "127.0.0.1", "shop.local"]
+
+    response = client.get(reverse("sign-in"), headers={"host": host}, REMOTE_ADDR=near)
+
+    assert (b"words-to-show" in response.content) is shown
+
+
+def test_a_form_of_another_site_changes_nothing(owner: User) -> None:
+    strict = Client(enforce_csrf_checks=True)
+    strict.force_login(owner)
+
+    response = strict.post(reverse("settings"), {"name": "Taken"})
+
+    assert response.status_code == 403
+    assert b"gone stale" in response.content
+    assert b"Taken" not in strict.get(reverse("settings")).content
+
+
+def test_an_address_with_nothing_behind_it_says_so(page: Client) -> None:
+    for found in ("/nowhere/", "/items/999999999/", "/bins/9999999999999/"):
+        response = page.get(found)
+        assert response.status_code == 404
+        assert b"Not here" in response.content
