@@ -5,7 +5,7 @@ from typing import Any, cast
 
 from django import forms
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect
 from django.utils import timezone
 
@@ -39,6 +39,11 @@ def keep(request: HttpRequest, template: str, context: Mapping[str, Any]) -> Non
 def kept_page(request: HttpRequest) -> Page:
     """The page to show with a refusal."""
     return cast(Page, getattr(request, "_kept_page", ALONE))
+
+
+def posted(request: HttpRequest) -> QueryDict | None:
+    """What was sent, also when it is empty; None where a page is only looked at."""
+    return request.POST if request.method == "POST" else None
 
 
 def checked(form: forms.BaseForm) -> dict[str, Any]:

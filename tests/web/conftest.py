@@ -15,6 +15,7 @@ from inventory.planning.models import Assembly, Stage
 from inventory.supply.actions.ordering import AskLine, place_order, supplier_called
 from inventory.supply.models import Order
 
+Said = Callable[[Any], str]
 PLAN = b"""stage,start,assembly,how_many,callout,each,hole_size,holes
 Fin,2027-03-20,Spar,1,MS20426AD3-3.5,30,#40,30
 Fin,2027-03-20,Skin,2,MS20426AD3-4,12,,
@@ -61,7 +62,7 @@ def order(owner: User, rivets: Bin) -> Order:
 
 
 @pytest.fixture
-def sentence() -> Callable[[Any], str]:
+def sentence() -> Said:
     """The refusal a page shows, or nothing."""
 
     def find(response: Any) -> str:

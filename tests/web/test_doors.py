@@ -11,9 +11,10 @@ from django.urls import reverse
 from inventory.people.models import User
 from inventory.planning.models import Assembly
 from inventory.supply.models import Order
+from inventory.trade import codes
 from inventory.web.urls import urlpatterns
 
-ARGUMENTS = {"pk": 1, "number": 12, "code": "XB001275"}
+ARGUMENTS = {"pk": 1, "number": 12, "code": codes.make("B", 12)}
 NAMES = sorted(str(row.name) for row in urlpatterns)
 OPEN = {"sign-in"}
 
@@ -49,7 +50,7 @@ def pages() -> Iterator[str]:
             yield name
 
 
-@pytest.mark.parametrize("name", pages())
+@pytest.mark.parametrize("name", list(pages()))
 def test_every_page_opens_on_a_full_shop_and_carries_its_rules(
     page: Client, order: Order, spar: Assembly, name: str
 ) -> None:

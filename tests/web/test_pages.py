@@ -1,127 +1,21 @@
 """What people do on the pages: it happens once, or a sentence says why not."""
 
-import os
-import time
-import uuid
-from collections.abc import Callable
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 import pytest
-from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
 from inventory.alerts.models import Alert
 from inventory.catalog.models import Item
-from inventory.ledger.queries import Bin, Movement, bin_numbered, bins, held_in
+from inventory.ledger.queries import Bin, bin_numbered, bins
 from inventory.people.models import Device, User
 from inventory.people.queries import device_of, shop
 from inventory.planning.actions.working import place_to_pull_for
-from inventory.planning.models import Assembly, Need, Stage
-from inventory.supply.models import Order, Receipt
+from inventory.planning.models import Assembly, Stage
 from inventory.trade import codes
-from tests.web.conftest import PLAN
-
-Said = Callable[[Any], str]
-
-
-def file(data: bytes, name: str = "plan.csv") -> SimpleUploadedFile:
-    """A file as a browser sends it."""
-    return SimpleUploadedFile(name, data)
-
-
-def fields(response: Any) -> dict[str, str]:
-    """What the 'apply' form of a preview carries."""
-    return dict(response.context["apply"].initial)
-
-
-def test_a_plan_is_looked_at_first_and_then_applied(page: Client) -> None:
-    looked = page.post(reverse("plan-import"), {"file": file(PLAN)})
-
-    assert looked.status_code == 200
-    assert b"new stage: Fin" in looked.content
-    assert not Stage.objects.exists()
-
-    applied = page.post(reverse("plan-apply"), fields(looked), follow=True)
-
-    assert b"changes made" in applied.content
-    assert list(Stage.objects.values_list("name", flat=True)) == ["Fin", "Rudder"]
-    assert page.post(reverse("plan-apply"), fields(looked)).status_code == 404
-
-
-def test_bad_rows_are_named_and_stop_the_import(page: Client, sentence: Said) -> None:
-    bad = PLAN + b"Rudder,,Frame,1,AN470AD4-5,many,,\n"
-    looked = page.post(reverse("plan-import"), {"file": file(bad)})
-    assert b"bad row" in looked.content
-    assert b"many" in looked.content
-
-    stopped = page.post(reverse("plan-apply"), fields(looked))
-
-    assert stopped.status_code == 400
-    assert "1 rows cannot be taken" in sentence(stopped)
-    assert not Stage.objects.exists()
-
-    rest = {**fields(looked), "good_rows_only": "on"}
-    assert page.post(reverse("plan-apply"), rest).status_code == 302
-    assert Need.objects.count() == 3
-
-
-def test_a_preview_that_is_no_longer_true_is_not_applied(
-    page: Client, sentence: Said
-) -> None:
-    looked = page.post(reverse("plan-import"), {"file": file(PLAN)})
-    other = page.post(reverse("plan-import"), {"file": file(PLAN[:120] + b"\n")})
-    page.post(reverse("plan-apply"), fields(other))
-    before = Need.objects.count()
-
-    stopped = page.post(reverse("plan-apply"), fields(looked))
-
-    assert stopped.status_code == 409
-    assert "changed since you looked" in sentence(stopped)
-    assert Need.objects.count() == before
-
-
-@pytest.mark.parametrize(
-    ("data", "said"),
-    [
-        (b"", "empty"),
-        (b"\x00\x01" * 50, "neither CSV nor XLSX"),
-        (b"a,b\n1,2\n", "column"),
-    ],
-)
-def test_a_file_that_is_no_plan_is_refused(
-    page: Client, sentence: Said, data: bytes, said: str
-) -> None:
-    response = page.post(reverse("plan-import"), {"file": file(data)})
-
-    assert response.status_code == 400
-    assert said in sentence(response)
-
-
-def test_no_file_at_all_is_refused(page: Client, sentence: Said) -> None:
-    response = page.post(reverse("stock-import"), {})
-
-    assert response.status_code == 400
-    assert sentence(response).startswith("File (CSV or XLSX): ")
-
-
-def test_an_upload_is_never_read_from_elsewhere(page: Client) -> None:
-    asked = {"sha256": "../../etc/passwd", "name": "x", "seen": "y"}
-
-    assert page.post(reverse("plan-apply"), asked).status_code == 400
-
-
-def test_the_stock_example_can_be_imported_as_it_is(page: Client) -> None:
-    example = page.get(reverse("stock-example"))
-    looked = page.post(
-        reverse("stock-import"), {"file": file(example.content, "stock.csv")}
-    )
-    assert not bins().exists()
-
-    page.post(reverse("stock-apply"), fields(looked))
-
-    assert held_in(bin_numbered(1)) == 1400
+from tests.web.conftest import Said
 
 
 def test_a_stage_gets_another_date_and_takes_the_next_along(
@@ -192,145 +86,6 @@ def test_a_late_stage_asks_for_a_new_date(page: Client, planned: list[Stage]) ->
 
     assert b"When does it start now?" in response.content
     assert reverse("stage-date", args=[planned[0].pk]).encode() in response.content
-
-
-def test_what_arrives_is_received_once(page: Client, order: Order) -> None:
-    found = reverse("receive-line", args=[order.lines.get().pk])
-    data = {"scan_id": str(uuid.uuid4()), "bin": "12", "pieces": "60", "lot": "R-1"}
-
-    first = page.post(found, data, follow=True)
-    again = page.post(found, data, follow=True)
-
-    assert b"That is 40 short of 100." in first.content
-    assert again.status_code == 200
-    assert held_in(bin_numbered(12)) == 100
-    assert Receipt.objects.get().pieces == 60
-
-
-def test_more_than_ordered_is_said(page: Client, order: Order) -> None:
-    found = reverse("receive-line", args=[order.lines.get().pk])
-    data = {"scan_id": str(uuid.uuid4()), "bin": "12", "pieces": "103"}
-
-    assert b"That is 3 over." in page.post(found, data, follow=True).content
-
-
-def test_a_delivery_is_weighed_with_a_sample(page: Client, order: Order) -> None:
-    found = reverse("receive-line", args=[order.lines.get().pk])
-    data = {
-        "scan_id": str(uuid.uuid4()),
-        "bin": "12",
-        "grams": "8.1",
-        "sample_pieces": "50",
-        "sample_grams": "4.05",
-    }
-
-    page.post(found, data)
-
-    assert held_in(bin_numbered(12)) == 140
-    assert bin_numbered(12).item.mass_is_weighed
-
-
-@pytest.mark.parametrize(
-    ("change", "said"),
-    [
-        ({"pieces": ""}, "Key the pieces, or the grams"),
-        ({"grams": "5"}, "not both"),
-        ({"pieces": "-4"}, "Pieces counted: "),
-        ({"pieces": "1e3"}, "Pieces counted: "),
-        ({"bin": "99"}, "Into bin: "),
-        ({"expires_on": "2027-02-30"}, "Life ends on: "),
-        ({"scan_id": "odd"}, "form of a UUID"),
-    ],
-)
-def test_an_odd_delivery_moves_nothing(
-    page: Client, order: Order, sentence: Said, change: dict[str, str], said: str
-) -> None:
-    moved = Movement.objects.count()
-    data = {"scan_id": str(uuid.uuid4()), "bin": "12", "pieces": "60", **change}
-
-    response = page.post(reverse("receive-line", args=[order.lines.get().pk]), data)
-
-    assert response.status_code == 400
-    assert said in sentence(response)
-    assert Movement.objects.count() == moved
-
-
-def test_something_arrives_without_an_order(page: Client, rivets: Bin) -> None:
-    data = {
-        "scan_id": str(uuid.uuid4()),
-        "supplier": "A friend",
-        "bin": "12",
-        "pieces": "5",
-    }
-
-    assert page.post(reverse("receive-bin", args=[12]), data).status_code == 302
-    assert held_in(rivets) == 45
-    assert Receipt.objects.get().line is None
-
-
-def lines(*rows: dict[str, str]) -> dict[str, str]:
-    """The rows of a new order as its form sends them."""
-    found = {"line-TOTAL_FORMS": str(len(rows)), "line-INITIAL_FORMS": "0"}
-    for at, row in enumerate(rows):
-        found |= {f"line-{at}-{key}": value for key, value in row.items()}
-    return found
-
-
-def test_an_order_is_noted_with_its_lines(page: Client) -> None:
-    head = {"supplier": "Hangar supply", "placed_on": "2027-03-01"}
-    rows = lines(
-        {"callout": "AN470AD4-5", "packs": "2", "pack_pieces": "250"},
-        {},
-        {"callout": "MS20426AD3-3.5", "packs": "1", "pack_grams": "113.4"},
-    )
-
-    response = page.post(reverse("order-new"), head | rows, follow=True)
-
-    assert b"Order 1 is noted" in response.content
-    assert Order.objects.get().lines.count() == 2
-
-
-@pytest.mark.parametrize(
-    ("row", "said"),
-    [
-        ({}, "no lines"),
-        ({"callout": "AN470AD4-5", "packs": "2"}, "How many pieces"),
-        ({"callout": "AN470AD4-5", "packs": "0", "pack_pieces": "5"}, "1 to 10,000"),
-        ({"callout": "AN470AD4-5", "packs": "x", "pack_pieces": "5"}, "Packs: "),
-    ],
-)
-def test_an_order_that_asks_nothing_is_not_noted(
-    page: Client, sentence: Said, row: dict[str, str], said: str
-) -> None:
-    head = {"supplier": "Hangar supply", "placed_on": "2027-03-01"}
-
-    response = page.post(reverse("order-new"), head | lines(row))
-
-    assert response.status_code == 400
-    assert said in sentence(response)
-    assert b'value="Hangar supply"' in response.content
-    assert not Order.objects.exists()
-
-
-def test_a_line_is_no_longer_waited_for(page: Client, order: Order) -> None:
-    assert b"still to come" in page.get(reverse("order", args=[1])).content
-
-    page.post(reverse("line-drop", args=[order.lines.get().pk]))
-
-    assert b"no longer waited for" in page.get(reverse("order", args=[1])).content
-    assert b"Nothing is owed" in page.get(reverse("orders")).content
-
-
-def test_an_order_is_expected_on_another_day(
-    page: Client, order: Order, sentence: Said
-) -> None:
-    found = reverse("order-expect", args=[1])
-
-    page.post(found, {"on": "2027-03-09"})
-    early = page.post(found, {"on": "2027-01-01"})
-
-    assert "before the order was placed" in sentence(early)
-    assert Order.objects.get().expected_on == date(2027, 3, 9)
 
 
 def test_a_bin_is_made_from_a_callout_or_a_description(page: Client) -> None:
@@ -501,14 +256,3 @@ def test_a_device_shows_its_token_once_and_is_revoked(
     assert "called bench phone already" in sentence(again)
     page.post(reverse("device-revoke", args=[Device.objects.get().pk]))
     assert device_of(token) is None
-
-
-def test_old_uploads_are_forgotten(page: Client, settings: Any) -> None:
-    page.post(reverse("plan-import"), {"file": file(PLAN)})
-    (kept,) = (settings.DATA / "uploads").iterdir()
-    old = time.time() - timedelta(days=2).total_seconds()
-    os.utime(kept, (old, old))
-
-    page.post(reverse("plan-import"), {"file": file(PLAN + b"\n")})
-
-    assert not kept.exists()

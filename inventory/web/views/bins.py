@@ -19,7 +19,7 @@ from inventory.ledger import queries as ledger
 from inventory.ledger.actions.bins import change_bin, open_bin
 from inventory.ledger.queries import Bin, Movement
 from inventory.web.forms import ChangeBin, NewBin
-from inventory.web.parts import checked, done, keep, key_after, person
+from inventory.web.parts import checked, done, keep, key_after, person, posted
 
 PAGE = 100
 LAST = 20
@@ -95,7 +95,7 @@ def bin_change(request: HttpRequest, number: int) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def bin_new(request: HttpRequest) -> HttpResponse:
     """A bin for a callout, or for a kind with its size and form."""
-    form = NewBin(request.POST or None, initial=request.GET.dict())
+    form = NewBin(posted(request), initial=request.GET.dict())
     if request.method != "POST":
         return render(request, "bin_new.html", {"form": form})
     keep(request, "bin_new.html", {"form": form})

@@ -22,7 +22,7 @@ from inventory.supply.actions import opening
 from inventory.supply.example import stock_example
 from inventory.web import uploads
 from inventory.web.forms import Apply, Upload
-from inventory.web.parts import checked, done, keep, person
+from inventory.web.parts import checked, done, keep, person, posted
 
 SHOWN = 400
 
@@ -99,7 +99,7 @@ STOCK = Kind(
 
 
 def _upload(request: HttpRequest, kind: Kind) -> HttpResponse:
-    form = Upload(request.POST or None, request.FILES or None)
+    form = Upload(posted(request), request.FILES)
     page: dict[str, Any] = {"kind": kind, "form": form}
     if request.method != "POST":
         return render(request, "import.html", page)

@@ -8,13 +8,13 @@ from django.views.decorators.http import require_http_methods
 from inventory.labels.actions import label_pdf
 from inventory.ledger import queries as ledger
 from inventory.web.forms import Labels
-from inventory.web.parts import checked, keep, whole_numbers
+from inventory.web.parts import checked, keep, posted, whole_numbers
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def labels(request: HttpRequest) -> HttpResponse:
     """The list to tick, or the sheet of what was ticked."""
-    form = Labels(request.POST or None)
+    form = Labels(posted(request))
     source = request.POST if request.method == "POST" else request.GET
     chosen = source.getlist("bin")
     page = {"form": form, "bins": ledger.bins(), "chosen": chosen}

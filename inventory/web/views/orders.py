@@ -25,7 +25,7 @@ from inventory.supply.actions.ordering import (
 )
 from inventory.supply.models import Order, OrderLine, Supplier
 from inventory.web.forms import Expect, NewOrder, OrderRows
-from inventory.web.parts import checked, done, keep, person
+from inventory.web.parts import checked, done, keep, person, posted
 
 RECENT = 60
 
@@ -83,10 +83,10 @@ def _page(row: Order) -> dict[str, Any]:
 def order_new(request: HttpRequest) -> HttpResponse:
     """Note an order that was placed."""
     start = {"placed_on": timezone.localdate()}
-    head = NewOrder(request.POST or None, initial=start)
+    head = NewOrder(posted(request), initial=start)
     first = [{"callout": request.GET.get("callout", ""), "packs": 1}]
     rows = OrderRows(
-        request.POST or None, prefix="line", initial=first if request.GET else None
+        posted(request), prefix="line", initial=first if request.GET else None
     )
     page = {
         "form": head,

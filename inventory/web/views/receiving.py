@@ -13,7 +13,7 @@ from inventory.supply.actions.ordering import supplier_called
 from inventory.supply.actions.receiving import Papers, Weighed, receive
 from inventory.supply.models import OrderLine, Supplier
 from inventory.web.forms import Receive, ReceiveLoose
-from inventory.web.parts import ask, checked, done, keep
+from inventory.web.parts import ask, checked, done, keep, posted
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -21,7 +21,7 @@ def line_in(request: HttpRequest, pk: int) -> HttpResponse:
     """What arrived of a line."""
     line = get_object_or_404(supply.lines(), pk=pk)
     form = Receive(
-        request.POST or None,
+        posted(request),
         item=line.item_id,
         initial={"scan_id": uuid.uuid4()},
     )
@@ -73,7 +73,7 @@ def loose_in(request: HttpRequest, number: int) -> HttpResponse:
     """What arrived without an order."""
     bin = bin_numbered(number)
     start: dict[str, Any] = {"scan_id": uuid.uuid4(), "bin": number}
-    form = ReceiveLoose(request.POST or None, item=bin.item_id, initial=start)
+    form = ReceiveLoose(posted(request), item=bin.item_id, initial=start)
     page = {
         "form": form,
         "bin": bin,

@@ -1,0 +1,151 @@
+"""Orders and receiving on the pages."""
+
+import uuid
+from datetime import date
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from inventory.ledger.queries import Bin, Movement, bin_numbered, held_in
+from inventory.supply.models import Order, Receipt
+from tests.web.conftest import Said
+
+
+def test_what_arrives_is_received_once(page: Client, order: Order) -> None:
+    found = reverse("receive-line", args=[order.lines.get().pk])
+    data = {"scan_id": str(uuid.uuid4()), "bin": "12", "pieces": "60", "lot": "R-1"}
+
+    first = page.post(found, data, follow=True)
+    again = page.post(found, data, follow=True)
+
+    assert b"That is 40 short of 100." in first.content
+    assert again.status_code == 200
+    assert held_in(bin_numbered(12)) == 100
+    assert Receipt.objects.get().pieces == 60
+
+
+def test_more_than_ordered_is_said(page: Client, order: Order) -> None:
+    found = reverse("receive-line", args=[order.lines.get().pk])
+    data = {"scan_id": str(uuid.uuid4()), "bin": "12", "pieces": "103"}
+
+    assert b"That is 3 over." in page.post(found, data, follow=True).content
+
+
+def test_a_delivery_is_weighed_with_a_sample(page: Client, order: Order) -> None:
+    found = reverse("receive-line", args=[order.lines.get().pk])
+    data = {
+        "scan_id": str(uuid.uuid4()),
+        "bin": "12",
+        "grams": "8.1",
+        "sample_pieces": "50",
+        "sample_grams": "4.05",
+    }
+
+    page.post(found, data)
+
+    assert held_in(bin_numbered(12)) == 140
+    assert bin_numbered(12).item.mass_is_weighed
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"pieces": ""}, "Key the pieces, or the grams"),
+        ({"grams": "5"}, "not both"),
+        ({"pieces": "-4"}, "Pieces counted: "),
+        ({"pieces": "1e3"}, "Pieces counted: "),
+        ({"bin": "99"}, "Into bin: "),
+        ({"expires_on": "2027-02-30"}, "Life ends on: "),
+        ({"scan_id": "odd"}, "form of a UUID"),
+    ],
+)
+def test_an_odd_delivery_moves_nothing(
+    page: Client, order: Order, sentence: Said, change: dict[str, str], said: str
+) -> None:
+    moved = Movement.objects.count()
+    data = {"scan_id": str(uuid.uuid4()), "bin": "12", "pieces": "60", **change}
+
+    response = page.post(reverse("receive-line", args=[order.lines.get().pk]), data)
+
+    assert response.status_code == 400
+    assert said in sentence(response)
+    assert Movement.objects.count() == moved
+
+
+def test_something_arrives_without_an_order(page: Client, rivets: Bin) -> None:
+    data = {
+        "scan_id": str(uuid.uuid4()),
+        "supplier": "A friend",
+        "bin": "12",
+        "pieces": "5",
+    }
+
+    assert page.post(reverse("receive-bin", args=[12]), data).status_code == 302
+    assert held_in(rivets) == 45
+    assert Receipt.objects.get().line is None
+
+
+def lines(*rows: dict[str, str]) -> dict[str, str]:
+    """The rows of a new order as its form sends them."""
+    found = {"line-TOTAL_FORMS": str(len(rows)), "line-INITIAL_FORMS": "0"}
+    for at, row in enumerate(rows):
+        found |= {f"line-{at}-{key}": value for key, value in row.items()}
+    return found
+
+
+def test_an_order_is_noted_with_its_lines(page: Client) -> None:
+    head = {"supplier": "Hangar supply", "placed_on": "2027-03-01"}
+    rows = lines(
+        {"callout": "AN470AD4-5", "packs": "2", "pack_pieces": "250"},
+        {},
+        {"callout": "MS20426AD3-3.5", "packs": "1", "pack_grams": "113.4"},
+    )
+
+    response = page.post(reverse("order-new"), head | rows, follow=True)
+
+    assert b"Order 1 is noted" in response.content
+    assert Order.objects.get().lines.count() == 2
+
+
+@pytest.mark.parametrize(
+    ("row", "said"),
+    [
+        ({}, "no lines"),
+        ({"callout": "AN470AD4-5", "packs": "2"}, "How many pieces"),
+        ({"callout": "AN470AD4-5", "packs": "0", "pack_pieces": "5"}, "1 to 10,000"),
+        ({"callout": "AN470AD4-5", "packs": "x", "pack_pieces": "5"}, "Packs: "),
+    ],
+)
+def test_an_order_that_asks_nothing_is_not_noted(
+    page: Client, sentence: Said, row: dict[str, str], said: str
+) -> None:
+    head = {"supplier": "Hangar supply", "placed_on": "2027-03-01"}
+
+    response = page.post(reverse("order-new"), head | lines(row))
+
+    assert response.status_code == 400
+    assert said in sentence(response)
+    assert b'value="Hangar supply"' in response.content
+    assert not Order.objects.exists()
+
+
+def test_a_line_is_no_longer_waited_for(page: Client, order: Order) -> None:
+    assert b"still to come" in page.get(reverse("order", args=[1])).content
+
+    page.post(reverse("line-drop", args=[order.lines.get().pk]))
+
+    assert b"no longer waited for" in page.get(reverse("order", args=[1])).content
+    assert b"Nothing is owed" in page.get(reverse("orders")).content
+
+
+def test_an_order_is_expected_on_another_day(
+    page: Client, order: Order, sentence: Said
+) -> None:
+    found = reverse("order-expect", args=[1])
+
+    page.post(found, {"on": "2027-03-09"})
+    early = page.post(found, {"on": "2027-01-01"})
+
+    assert "before the order was placed" in sentence(early)
+    assert Order.objects.get().expected_on == date(2027, 3, 9)
