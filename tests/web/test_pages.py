@@ -73,10 +73,13 @@ def test_an_assembly_closes_once_and_opens_again(
 def test_the_first_page_names_the_one_item_in_the_way(
     page: Client, planned: list[Stage], rivets: Bin
 ) -> None:
-    stages = page.get(reverse("home")).context["stages"]
+    fin, rudder = page.get(reverse("home")).context["stages"]
 
-    assert [each.verdict for each in stages] == ["ready but for", "ready but for"]
-    assert stages[0].way.words == "3/32 flush, 1/4 long"
+    # The skin's rivets and the drills for the spar's holes; no bin holds either.
+    assert fin.verdict == "short of 2"
+    assert fin.way.words == "3/32 flush, 1/4 long"
+    assert (fin.way.line.on_hand, fin.way.line.need) == (0, 24)
+    assert rudder.way.words == "1/8 universal, 5/16 long"
 
 
 def test_a_late_stage_asks_for_a_new_date(page: Client, planned: list[Stage]) -> None:
