@@ -3,10 +3,12 @@
 import ast
 import subprocess
 import sys
+from io import StringIO
 from pathlib import Path
 
 import pytest
 from django.conf import settings as shop_settings
+from django.core.management import call_command
 
 from inventory.config.celery import app
 
@@ -82,3 +84,18 @@ def test_the_readme_has_exactly_two_commands():
     for mark in ("run", "test"):
         block = text.split(f"<!-- {mark} -->", 1)[1].split("```")[1]
         assert len(block.strip().splitlines()) == 1
+
+
+@pytest.mark.django_db
+def test_the_readmes_story_is_what_the_commands_print(owner, tmp_path):
+    story = (ROOT / "README.md").read_text()
+    for command in ("import_plan", "import_stock", "check_ledger"):
+        said = StringIO()
+        if command == "check_ledger":
+            call_command(command, stdout=said)
+        else:
+            example, file = StringIO(), tmp_path / f"{command}.csv"
+            call_command(command, "--template", stdout=example)
+            file.write_text(example.getvalue())
+            call_command(command, str(file), stdout=said)
+        assert said.getvalue().strip() in story

@@ -10,10 +10,12 @@ const field = at("scan");
 const wedge = new Wedge();
 const MARKS = { taken: "✓", stop: "✗✗", neutral: "·" };
 const AFTER_SCAN_MS = 800;
+const DOUBLE_MS = 500;
 const DIGITS = 7;
 
 let keyed = "";
-let lastSentAt = 0;
+let lastScanAt = 0;
+let lastPress = { button: null, at: 0 };
 
 const queue = new Queue(root.dataset.owner, root.dataset.csrf, {
   answer(body) {
@@ -26,11 +28,14 @@ const queue = new Queue(root.dataset.owner, root.dataset.csrf, {
   signedOut() {
     say("stop", "You are signed out: load the page, sign in. Nothing is lost.", true);
   },
+  waits() {
+    say("neutral", "No connection: kept on this device, not sent yet.");
+  },
   change(now) {
     at("unsent").hidden = now.failures === 0 || !now.rows.length;
     at("unsent-words").textContent = `not sent: ${now.rows.length}`;
     for (const button of root.querySelectorAll("button[data-code], #pad-set")) {
-      button.disabled = now.busy || now.failures > 0 && now.rows.length > 0;
+      button.disabled = now.busy;
     }
   },
 });
@@ -41,7 +46,6 @@ function send(code) {
   quiet();
   wedge.clear();
   field.value = "";
-  lastSentAt = Date.now();
   queue.add(code);
 }
 
@@ -49,7 +53,10 @@ function ended() {
   const text = field.value;
   if (!text) {
     // Enter alone confirms; but not the second Enter that some scanners send.
-    if (Date.now() - lastSentAt > AFTER_SCAN_MS) send(root.dataset.enter);
+    if (Date.now() - lastScanAt > AFTER_SCAN_MS) {
+      lastScanAt = Date.now();
+      send(root.dataset.enter);
+    }
     return;
   }
   if (wedge.inDoubt && wedge.text === text) {
@@ -58,6 +65,7 @@ function ended() {
     say("stop", "Partial scan: repeat it. Nothing was sent.", true);
     return;
   }
+  lastScanAt = Date.now();
   send(text);
 }
 
@@ -123,7 +131,7 @@ root.addEventListener("pointerdown", wake);
 root.addEventListener("click", (event) => {
   const button = event.target.closest("button");
   if (!button) return;
-  if (button.dataset.code) send(button.dataset.code);
+  if (button.dataset.code && !isDouble(button)) send(button.dataset.code);
   if (button.dataset.digit) key(keyed + button.dataset.digit);
   if (button.id === "pad-back") key(keyed.slice(0, -1));
   if (button.id === "pad-set" && keyed) {
@@ -138,6 +146,14 @@ root.addEventListener("click", (event) => {
   field.focus({ preventScroll: true });
 });
 at("loud").addEventListener("click", quiet);
+
+// A glove bounces: the second press of one button at once is none.
+function isDouble(button) {
+  const now = Date.now();
+  const double = lastPress.button === button && now - lastPress.at < DOUBLE_MS;
+  lastPress = { button, at: now };
+  return double;
+}
 
 function key(text) {
   quiet();

@@ -13,6 +13,8 @@ const BUSY_MS = 6000;
 document.addEventListener("submit", (event) => {
   const form = event.target;
   if (event.defaultPrevented || form.method === "get") return;
+  // A download leaves the page standing, to be asked again.
+  if (form.dataset.stays !== undefined) return;
   if (form.dataset.sent) {
     event.preventDefault();
     return;
@@ -20,7 +22,7 @@ document.addEventListener("submit", (event) => {
   form.dataset.sent = "1";
   // After the browser has read the pressed button's value.
   setTimeout(() => setButtons(form, true), 0);
-  // A download leaves the page standing; so does an answer that never comes.
+  // An answer may never come.
   setTimeout(() => release(form), BUSY_MS);
 });
 

@@ -13,7 +13,7 @@ export function newId() {
 }
 
 export class Queue {
-  // `on` has: answer(body), problem(body, status), change(queue), signedOut().
+  // `on` has: answer(body), problem(body, code), change(queue), waits(), signedOut().
   constructor(owner, csrf, on) {
     this.key = `gripcount-unsent-${owner}`;
     this.csrf = csrf;
@@ -75,6 +75,7 @@ export class Queue {
         signal: AbortSignal.timeout ? AbortSignal.timeout(20000) : undefined,
       });
     } catch {
+      if (!this.failures) this.on.waits();
       return this.later();
     }
     if ([401, 403].includes(response.status)) {
