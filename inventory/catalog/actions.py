@@ -64,21 +64,27 @@ def item_described(*, what: Description, alias: str = "") -> Item:
     return item
 
 
-def teach_callout(*, text: str, item: Item) -> Callout:
-    """Let another spelling name an item; replaces an unread callout's stand-in.
+def teach_callout(*, text: str, item: Item) -> Item | None:
+    """Let another spelling name an item.
 
-    Errors: `catalog.alias_taken`.
+    Returns the stand-in that kept the callout while nobody could read it, if there was
+    one: what asked for it asks for the item from now on. Errors: `catalog.alias_taken`.
     """
-    row, made = Callout.objects.get_or_create(
+    row, made = Callout.objects.select_related("item").get_or_create(
         text=spelled(text), defaults={"item": item}
     )
-    if not made and row.item_id != item.pk:
+    if made or row.item_id == item.pk:
+        return None
+    if row.item.recognised:
         raise Refused(
             "catalog.alias_taken",
             f"{text} already names {row.item.words}.",
             {"callout": text, "item": row.item_id},
         )
-    return row
+    stand_in = row.item
+    row.item = item
+    row.save(update_fields=["item"])
+    return stand_in
 
 
 def weigh_item(*, item: Item, piece_mass_mg: Decimal) -> None:

@@ -5,6 +5,7 @@ import io
 import pytest
 from openpyxl import Workbook
 
+from inventory.catalog.actions import item_for_callout
 from inventory.errors import Refused
 from inventory.ledger.actions import verbs
 from inventory.planning.actions import importing
@@ -136,3 +137,16 @@ def test_a_closed_assembly_asks_no_more_and_takes_no_more(owner, now):
     close(assembly=skin, by=owner, now=now)
     with pytest.raises(Refused, match="re-open"):
         place_to_pull_for(assembly=Assembly.objects.get(pk=skin.pk), by=owner, now=now)
+
+
+def test_a_taught_callout_takes_its_needs_with_it(owner, now):
+    take("stage,assembly,callout,each\nFin,Spar,ZZ-PLUG 7,3\n", owner, now)
+    plug = item_for_callout(text="MS20426AD3-3.5")
+    assert importing.teach(text="zz-plug 7", item=plug, by=owner) == 1
+    assert Need.objects.get().item == plug
+    assert importing.unread_callouts() == []
+    assert item_for_callout(text="ZZ-PLUG 7") == plug
+    with pytest.raises(Refused, match="already names"):
+        importing.teach(
+            text="MS20426AD3-3.5", item=item_for_callout(text="AN3-5A"), by=owner
+        )

@@ -7,7 +7,9 @@ from datetime import datetime
 
 from django.db import transaction
 
-from inventory.catalog.actions import item_for_callout
+from inventory.catalog.actions import item_for_callout, teach_callout
+from inventory.catalog.models import Item
+from inventory.catalog.queries import spelled
 from inventory.errors import Refused
 from inventory.ledger.actions.posting import want_recheck
 from inventory.people.models import User
@@ -45,6 +47,21 @@ def unread_callouts() -> list[str]:
     """Callouts of the plan that nobody could read: kept, and to be taught."""
     rows = Need.objects.filter(item__recognised=False).order_by("callout")
     return list(dict.fromkeys(rows.values_list("callout", flat=True)))
+
+
+def teach(*, text: str, item: Item, by: User) -> int:
+    """Say what a callout means; the needs its stand-in kept become the item's.
+
+    Returns how many needs changed. Errors: `catalog.alias_taken`.
+    """
+    with transaction.atomic():
+        stand_in = teach_callout(text=text, item=item)
+        if stand_in is None:
+            return 0
+        want_recheck(item.pk)
+        return Need.objects.filter(item=stand_in, callout=spelled(text)).update(
+            item=item
+        )
 
 
 def preview(*, name: str, data: bytes) -> Preview:

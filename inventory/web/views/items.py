@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from inventory.alerts.queries import open_alerts
-from inventory.catalog.actions import item_for_callout, teach_callout, weigh_item
+from inventory.catalog.actions import item_for_callout, weigh_item
 from inventory.catalog.models import Item
 from inventory.catalog.queries import neighbours_of, search
 from inventory.catalog.rules import KINDS
@@ -17,6 +17,7 @@ from inventory.forecasting.actions import happen
 from inventory.forecasting.models import BROKEN, DULL, FITTED, SHARPENED
 from inventory.ledger.queries import bins, held, in_bins
 from inventory.people.queries import shop
+from inventory.planning.actions.importing import teach as learn
 from inventory.planning.actions.importing import unread_callouts
 from inventory.supply.queries import blocks
 from inventory.web.forms import BitEvent, Teach, Weigh
@@ -101,7 +102,7 @@ def teach(request: HttpRequest) -> HttpResponse:
     keep(request, "unread.html", {"rows": _unread()})
     data = checked(form)
     meant = item_for_callout(text=data["means"])
-    teach_callout(text=data["text"], item=meant)
+    learn(text=data["text"], item=meant, by=person(request))
     return done(request, f"{data['text']} means {meant.words}.", "unread")
 
 
