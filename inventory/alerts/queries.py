@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import date, datetime
 
-from django.db.models import Q, QuerySet
+from django.db.models import F, Q, QuerySet
 
 from inventory.alerts.models import Alert
 from inventory.alerts.rules import Finding, order_words
@@ -19,7 +19,8 @@ FAR = date(2150, 1, 1)
 
 def open_alerts() -> QuerySet[Alert]:
     """Every alert whose cause stands, the nearest date first."""
-    return Alert.objects.filter(cleared_at=None).order_by("act_by", "pk")
+    dated = F("act_by").asc(nulls_last=True)
+    return Alert.objects.filter(cleared_at=None).order_by(dated, "pk")
 
 
 def shown_alerts(now: datetime) -> QuerySet[Alert]:
