@@ -7,7 +7,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from inventory.alerts.tasks import wake
-from inventory.management.plain import file_bytes, owner, refusals
+from inventory.management.plain import file_bytes, list_arguments, owner, refusals
 from inventory.supply.actions import opening
 from inventory.supply.example import stock_example
 
@@ -19,16 +19,7 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         """The file, and how far to go."""
-        parser.add_argument("file", nargs="?")
-        parser.add_argument(
-            "--apply", action="store_true", help="apply the difference that was shown"
-        )
-        parser.add_argument(
-            "--good-rows", action="store_true", help="import without the bad rows"
-        )
-        parser.add_argument(
-            "--template", action="store_true", help="print a filled example and stop"
-        )
+        list_arguments(parser)
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Show what is bad and what would change; apply it when that is safe."""
