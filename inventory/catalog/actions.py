@@ -9,7 +9,7 @@ from inventory.catalog.models import Callout, Item
 from inventory.catalog.queries import item_called, spelled
 from inventory.catalog.rules import Description
 from inventory.errors import Refused
-from inventory.trade import callouts, drills, sizes
+from inventory.trade import callouts, drills, mass, sizes
 
 
 def item_for_callout(*, text: str) -> Item:
@@ -99,7 +99,7 @@ def weigh_item(*, item: Item, piece_mass_mg: Decimal) -> None:
 
 
 def _item_of(reading: callouts.Reading) -> Item:
-    mass = sizes.piece_mass_mg(reading)
+    weight = mass.piece_mass_mg(reading)
     return Item.objects.get_or_create(
         key=reading.key,
         defaults={
@@ -114,7 +114,7 @@ def _item_of(reading: callouts.Reading) -> Item:
             "diameter_in": _decimal(reading.diameter_in),
             "length_in": _decimal(reading.length_in),
             "spoilage_class": callouts.rivet_class(reading),
-            "piece_mass_mg": None if mass is None else Decimal(str(round(mass, 2))),
+            "piece_mass_mg": None if weight is None else Decimal(str(round(weight, 2))),
         },
     )[0]
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 from inventory.errors import Refused
 from inventory.trade import tables
 from inventory.trade.reading import Reading, refusal
-from inventory.trade.sizes import print_size
+from inventory.trade.sizes import exact, print_size
 
 SIZES = range(3, 21)
 _BOLT = re.compile(r"-?(?P<metal>C|DD)?(?P<head>H)?-?(?P<dash>[0-9]{1,2})(?P<shank>A)?")
@@ -54,7 +54,7 @@ def _nominal(text: str, dash: int) -> Fraction:
             text,
             "a dash of inches and eighths: 3 to 7, then 10 to 17, 20 to 27 and so on",
         )
-    return inches + Fraction(eighths, 8)
+    return inches + exact(eighths, 8)
 
 
 def _reach(text: str, standard: str, dash: int) -> Reach:
@@ -64,10 +64,10 @@ def _reach(text: str, standard: str, dash: int) -> Reach:
         return Reach(nominal, nominal, None, row["certainty"])
     listed = tables.index("bolt_grips", "bolt", "dash").get((standard, str(dash)))
     if listed and listed["length_in"]:
-        grip, length = Fraction(listed["grip_in"]), Fraction(listed["length_in"])
+        grip, length = exact(listed["grip_in"]), exact(listed["length_in"])
         return Reach(nominal, length, grip, listed["certainty"])
-    length = nominal + Fraction(row["length_add_in"])
-    grip = length - Fraction(row["thread_length_in"])
+    length = nominal + exact(row["length_add_in"])
+    grip = length - exact(row["thread_length_in"])
     if grip <= 0:
         raise refusal("unknown_dash", text, f"a dash the {standard} grip table carries")
     return Reach(nominal, length, grip, "computed")
@@ -89,10 +89,8 @@ def _reading(
     shape = "drilled head, " * drilled[0] + (
         "drilled shank" if drilled[1] else "plain shank"
     )
-    size, about = (
-        print_size(Fraction(row["diameter_in"])),
-        "" if reach.grip else "about ",
-    )
+    diameter = exact(row["diameter_in"])
+    size, about = print_size(diameter), "" if reach.grip else "about "
     made_of = f"{_METALS[metal]}, " if metal else ""
     long = about + print_size(reach.length)
     return Reading(
@@ -106,7 +104,7 @@ def _reading(
         head_words=f"hex, {shape}",
         alloy=metal,
         alloy_words=_METALS[metal],
-        diameter_in=Fraction(row["diameter_in"]),
+        diameter_in=diameter,
         length_in=reach.length,
         nominal_in=reach.nominal,
         grip_in=(reach.grip, reach.grip) if reach.grip else None,

@@ -1,4 +1,4 @@
-"""Drills by number, letter, fraction or millimetre, and which one a fastener takes."""
+"""Drills by number, letter, fraction or millimetre, and the slips made with them."""
 
 import re
 from dataclasses import dataclass
@@ -7,15 +7,9 @@ from functools import cache
 
 from inventory.errors import Refused
 from inventory.trade import tables
-from inventory.trade.cautions import AIRWORTHINESS
 from inventory.trade.sizes import MM_PER_INCH, parse_size, print_decimal, print_size
 from inventory.trade.spelling import plain
 
-# The default order of sources for a rivet's hole: what shops do, then the maintenance
-# handbook, the design handbook, the specification and the 1940s manual. Blind rivets
-# have holes of their own and only answer when asked by name.
-HOLE_SOURCES = ("common", "handbook", "design", "specification", "fighter")
-BLIND_HOLES = "blind"
 NUMBER_RULE = "A bigger drill number is a smaller drill."
 
 _NUMBER = re.compile(r"(?:#|NO\.?|NUMBER)?\s*(?P<name>[0-9]{1,2})", re.ASCII)
@@ -44,20 +38,6 @@ class Drill:
         if self.series == "number":
             return f"number {self.name.removeprefix('#')}"
         return f"letter {self.name}" if self.series == "letter" else self.name
-
-
-@dataclass(frozen=True, slots=True)
-class Hole:
-    """The drill for a fastener by one source; limits in inches where published."""
-
-    fastener: str
-    drill: Drill
-    pilot: str
-    limits_in: tuple[Fraction, Fraction] | None
-    key: str
-    source: str
-    certainty: str
-    caution: str = AIRWORTHINESS
 
 
 @cache
@@ -138,6 +118,41 @@ def nearest_down(diameter: Fraction) -> Drill:
     return min(fitting, key=lambda each: (-each.diameter_in, each.series))
 
 
+def beside(size: Fraction) -> tuple[Drill | None, Drill | None]:
+    """The next smaller and next larger inch drill than a size in inches.
+
+    None past the ends; a drill of this very size is neither.
+    """
+    every = _table().values()
+    smaller = [each for each in every if each.diameter_in < size]
+    larger = [each for each in every if each.diameter_in > size]
+    return (
+        max(smaller, key=_by_size, default=None),
+        min(larger, key=_by_size, default=None),
+    )
+
+
+def _by_size(each: Drill) -> Fraction:
+    return each.diameter_in
+
+
+def slips(each: Drill) -> tuple[str, ...]:
+    """The mistakes people make with this drill, in words: common practice, no source.
+
+    A number reads like a size in thirty-seconds, a bigger number is a smaller drill,
+    and the nominal fraction of a rivet is not the drill of its hole.
+    """
+    pairs = [
+        row
+        for row in tables.rows("drill_slips")
+        if each.name in (row["drill"], row["mistaken_for"])
+    ]
+    said = [
+        f"{compare(row['drill'], row['mistaken_for'])} {row['why']}" for row in pairs
+    ]
+    return (*said, NUMBER_RULE) if each.series == "number" else tuple(said)
+
+
 def compare(first: str, second: str) -> str:
     """One sentence on which of two drills is the smaller, for the classic slip.
 
@@ -151,56 +166,6 @@ def compare(first: str, second: str) -> str:
 
 def _sized(each: Drill) -> str:
     return f"{each.words} ({print_decimal(each.diameter_in)} in)"
-
-
-def hole_for_rivet(diameter: Fraction, source: str | None = None) -> Hole:
-    """The final hole for a rivet of this shank, in inches.
-
-    Sources disagree: name one of HOLE_SOURCES or BLIND_HOLES, or take the first of
-    HOLE_SOURCES that has the size. Not airworthiness advice. Raises Refused
-    hole.unknown.
-    """
-    rivet, holes = print_size(diameter), tables.index("rivet_holes", "key", "rivet")
-    for key in (source,) if source else HOLE_SOURCES:
-        if row := holes.get((key, rivet)):
-            low, _, high = row["limits_in"].partition("-")
-            return Hole(
-                fastener=rivet,
-                drill=drill(row["drill"]),
-                pilot=row["pilot"],
-                limits_in=(Fraction(low), Fraction(high)) if high else None,
-                key=key,
-                source=row["source"],
-                certainty=row["certainty"],
-            )
-    raise Refused(
-        "hole.unknown",
-        f"No hole for a {rivet} rivet by {source or 'any source'} is known here.",
-        {"rivet": rivet, "source": source},
-    )
-
-
-def clearance_drill(fastener: str) -> Hole:
-    """The usual drill for 'AN3', 'AN4', '#6 screw', '#8 screw' and the like.
-
-    Common practice, no source. Raises Refused hole.unknown.
-    """
-    row = tables.index("clearance_drills", "fastener").get((fastener,))
-    if row is None:
-        raise Refused(
-            "hole.unknown",
-            f"No usual drill for '{fastener}' is known here.",
-            {"fastener": fastener},
-        )
-    return Hole(
-        fastener=fastener,
-        drill=drill(row["drill"]),
-        pilot="",
-        limits_in=None,
-        key="common",
-        source=row["source"],
-        certainty=row["certainty"],
-    )
 
 
 def forms() -> tuple[str, ...]:

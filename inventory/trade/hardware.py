@@ -22,6 +22,14 @@ _FINISHES = {"P": "cadmium", "J": "chemical film", "H": "anodised", "R": "passiv
 _DATUMS = {"overall": "overall, the head included", "under head": "under the head"}
 
 
+def screw_diameter(number: int) -> Fraction:
+    """The major diameter, in inches, of a screw of this number: .060 + .013 N.
+
+    Restated: public machine-screw pages.
+    """
+    return Fraction("0.060") + number * Fraction("0.013")
+
+
 def _match(pattern: re.Pattern[str], part: Part, example: str) -> re.Match[str]:
     """The tail by its grammar; a tail that merely stops early is incomplete."""
     found = pattern.fullmatch(part.tail)
@@ -257,7 +265,7 @@ def _cotter(part: Part, tail: str, diameter: Fraction, length: Fraction) -> Read
     made_of = material(part, "")
     size, long = print_size(diameter), print_size(length)
     return Reading(
-        kind="other",
+        kind="cotter_pin",
         standard=part.standard,
         callout=part.standard + tail,
         key=part.row["key"] + tail,

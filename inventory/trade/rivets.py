@@ -2,14 +2,19 @@
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
 
 from inventory.trade import tables
 from inventory.trade.reading import Grip, Part, Reading, material, refusal
-from inventory.trade.sizes import print_decimal, print_size
+from inventory.trade.sizes import exact, print_decimal, print_size
 
 _DIAMETERS = range(2, 13)
 _LONGEST = 64
+_BLIND_DIAMETERS = (3, 4, 5, 6, 8)
+_LONGEST_BLIND = 16
+_BLIND_RULE = "the rule all rows of TM 10-5410-221-14/1 table 4-3 follow"
 _RIVET = re.compile(
     r"-?(?P<alloy>[A-Z]*)-?(?P<diameter>[0-9]{0,2})"
     r"(?:-(?P<length>[0-9]{1,2}(?:\.[0-9]{0,3})?|))?"
@@ -35,22 +40,23 @@ def solid(part: Part) -> Reading:
         raise refusal("unknown", part.text, f"an alloy of {part.row['letters']}")
     if not (letter and diameter and length):
         raise refusal("incomplete", part.text, expected)
-    _check_rivet(part.text, int(diameter), Fraction(length))
-    return _solid_reading(part, letter, int(diameter), Fraction(length))
+    sixteenths = exact(length)
+    _check_rivet(part.text, int(diameter), sixteenths)
+    return _solid_reading(part, letter, int(diameter), sixteenths)
 
 
 def _check_rivet(text: str, diameter: int, length: Fraction) -> None:
     if diameter not in _DIAMETERS:
         raise refusal("impossible", text, "a diameter of 2 to 12 thirty-seconds")
-    if not 1 <= length <= _LONGEST or (length * 2).denominator != 1:
+    if not 1 <= length <= _LONGEST or length.denominator > 2:
         expected = f"a length of 1 to {_LONGEST} sixteenths in whole or half steps"
         raise refusal("impossible", text, expected)
 
 
 def designation(letter: str, diameter: int, length: Fraction) -> str:
     """The part of a solid rivet's callout after its standard: 'AD4-3.5'."""
-    whole, half = divmod(length, 1)
-    return f"{letter}{diameter}-{whole}{'.5' if half else ''}"
+    half = ".5" if length.denominator > 1 else ""
+    return f"{letter}{diameter}-{length.numerator // length.denominator}{half}"
 
 
 def beside(reading: Reading) -> tuple[str, ...]:
@@ -66,7 +72,7 @@ def beside(reading: Reading) -> tuple[str, ...]:
 def _solid_reading(part: Part, letter: str, diameter: int, length: Fraction) -> Reading:
     row, tail = part.row, designation(letter, diameter, length)
     alloy = tables.index("rivet_alloys", "letter")[(letter,)]
-    shank, long = Fraction(diameter, 32), length / 16
+    shank, long = exact(diameter, 32), exact(str(length), 16)
     label = f"{row['head']} {alloy['label']}".strip()
     return Reading(
         kind=row["kind"],
@@ -81,14 +87,21 @@ def _solid_reading(part: Part, letter: str, diameter: int, length: Fraction) -> 
         alloy_words=alloy["alloy"],
         diameter_in=shank,
         length_in=long,
-        equivalents=tuple(
-            same["standard"] + tail
-            for same in tables.rows("standards")
-            if same["key"] == row["key"] and same["standard"] != part.standard
-        ),
+        equivalents=tuple(name + tail for name in _twins(part.standard)),
         heat_treat=alloy["heat_treat"] == "yes",
         source=row["source"],
         certainty=row["certainty"],
+    )
+
+
+@cache
+def _twins(standard: str) -> tuple[str, ...]:
+    """The other numbers under which the same rivet is drawn."""
+    key = tables.index("standards", "standard")[(standard,)]["key"]
+    return tuple(
+        row["standard"]
+        for row in tables.rows("standards")
+        if row["key"] == key and row["standard"] != standard
     )
 
 
@@ -125,16 +138,40 @@ def blind(part: Part) -> Reading:
     return _blind_reading(part, match["alloy"], f"{diameter}{grip}", tail)
 
 
+@dataclass(frozen=True, slots=True)
+class _BlindSize:
+    """A blind rivet's grip and length; least grip and length are not always known."""
+
+    grip: Grip
+    length: Fraction | None
+    source: str
+    certainty: str
+
+
+def _blind_size(part: Part, number: str) -> _BlindSize:
+    """From the published table, or beyond it the most grip by the number's own rule."""
+    row = tables.index("blind_grips", "number").get((number,))
+    if row is not None:
+        grip = (Fraction(row["grip_min_in"]), Fraction(row["grip_max_in"]))
+        length = Fraction(row["length_in"])
+        return _BlindSize(grip, length, row["source"], row["certainty"])
+    most = int(number[1:])
+    if int(number[0]) not in _BLIND_DIAMETERS or not 0 < most <= _LONGEST_BLIND:
+        expected = (
+            "a number of diameter 3, 4, 5, 6 or 8 in 32nds, then the most grip, 1 to "
+            f"{_LONGEST_BLIND} sixteenths, such as 42"
+        )
+        raise refusal("unknown_dash", part.text, expected)
+    return _BlindSize((None, Fraction(most, 16)), None, _BLIND_RULE, "computed")
+
+
 def _blind_reading(part: Part, letter: str, number: str, tail: str) -> Reading:
-    row = part.row
-    grips = tables.index("blind_grips", "number").get((number,))
+    row, size = part.row, _blind_size(part, number)
     alloy = material(part, letter) if letter else ""
-    if grips is None:
-        known = ", ".join(grip["number"] for grip in tables.rows("blind_grips"))
-        raise refusal("unknown_dash", part.text, f"a number of the table: {known}")
     diameter = Fraction(int(number[0]), 32)
-    grip: Grip = (Fraction(grips["grip_min_in"]), Fraction(grips["grip_max_in"]))
-    span = f"{_grip_text(grip[0])} to {_grip_text(grip[1])}"
+    least, most = size.grip
+    to_most = print_size(most) if least is None else _grip_text(most)
+    span = f"{_grip_text(least)} to {to_most}" if least else f"to {to_most}"
     made_of = f" {alloy}" if alloy else ""
     return Reading(
         kind=row["kind"],
@@ -151,15 +188,15 @@ def _blind_reading(part: Part, letter: str, number: str, tail: str) -> Reading:
         alloy=letter,
         alloy_words=alloy,
         diameter_in=diameter,
-        length_in=Fraction(grips["length_in"]),
-        grip_in=grip,
-        source=grips["source"],
-        certainty=grips["certainty"] if not letter else "from memory",
+        length_in=size.length,
+        grip_in=size.grip,
+        source=size.source,
+        certainty=size.certainty if not letter else "from memory",
     )
 
 
-def _grip_text(inches: Fraction | None) -> str:
-    return print_decimal(inches or Fraction(0), places=3).removeprefix("0")
+def _grip_text(inches: Fraction) -> str:
+    return print_decimal(inches, places=3).removeprefix("0")
 
 
 def pin(part: Part) -> Reading:

@@ -1,21 +1,15 @@
-"""Sizes as the trade writes them: fractions, decimals, and what one piece weighs."""
+"""Sizes as the trade writes them: fractions and decimals, read and printed."""
 
 import math
 import re
 from fractions import Fraction
+from functools import lru_cache
 
 from inventory.errors import Refused
-from inventory.trade import tables
-from inventory.trade.reading import Reading
 from inventory.trade.spelling import plain
 
 MM_PER_INCH = Fraction(254, 10)
-MASS_MARK = "computed, from head dimensions given from memory"
 
-# A universal head fills about three quarters of the cylinder around it: a guess that
-# stands in for the head's curve.
-_UNIVERSAL_FILL = 0.75
-_MG_PER_CUBIC_INCH = 25.4**3
 _DENOMINATORS = (2, 4, 8, 16, 32, 64)
 _SIZE = re.compile(
     r"(?:(?:(?P<whole>\d{1,3})[ -])?(?P<over>\d{1,3})/(?P<under>\d{1,2})"
@@ -25,6 +19,16 @@ _SIZE = re.compile(
 )
 
 
+@lru_cache(maxsize=4096)
+def exact(size: str | int, under: int = 1) -> Fraction:
+    """An exact fraction from a table's text, or from a count of its steps.
+
+    Kept, because making one costs more than the rest of reading a callout.
+    """
+    return Fraction(size) / under
+
+
+@lru_cache(maxsize=4096)
 def print_size(inches: Fraction) -> str:
     """Inches as '3/32' or '1 1/4'; as a decimal ('.063') off the sixty-fourths."""
     if 64 % inches.denominator:
@@ -67,33 +71,3 @@ def _size_of(match: re.Match[str]) -> Fraction | None:
     if under not in _DENOMINATORS or (match["whole"] and over >= under):
         return None
     return int(match["whole"] or 0) + Fraction(over, under)
-
-
-def piece_mass_mg(reading: Reading) -> float | None:
-    """What one solid rivet weighs, in milligrams; None where the head is not known.
-
-    Computed from the shank, the head's shape and the alloy's density. The head's
-    dimensions are from memory (MASS_MARK): an estimate, to be replaced by a sample.
-    """
-    if reading.kind != "solid_rivet" or not reading.diameter_in:
-        return None
-    diameter = reading.diameter_in
-    head = tables.index("rivet_heads", "key", "diameter_32nds").get(
-        (reading.key[:7], str(diameter * 32))
-    )
-    if head is None or reading.length_in is None:
-        return None
-    density = tables.index("rivet_alloys", "letter")[(reading.alloy,)]["density_g_cm3"]
-    volume = _volume(reading, float(head["head_diameter_in"]), head["head_height_in"])
-    return volume * _MG_PER_CUBIC_INCH * float(density)
-
-
-def _volume(reading: Reading, across: float, height_text: str) -> float:
-    """Cubic inches of shank and head; a flush head is part of the length."""
-    shank, length = float(reading.diameter_in or 0), float(reading.length_in or 0)
-    height = float(height_text)
-    if reading.head == "flush":
-        cone = math.pi / 12 * height * (across**2 + across * shank + shank**2)
-        return cone + math.pi / 4 * shank**2 * max(length - height, 0.0)
-    head = _UNIVERSAL_FILL * math.pi / 4 * across**2 * height
-    return head + math.pi / 4 * shank**2 * length

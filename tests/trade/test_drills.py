@@ -1,6 +1,5 @@
 """Drills: the standard series, the sources that differ, and the classic slips."""
 
-import re
 from fractions import Fraction
 
 import pytest
@@ -9,20 +8,8 @@ from hypothesis import strategies as st
 
 from inventory.errors import Refused
 from inventory.trade import drills, tables
-from inventory.trade.cautions import AIRWORTHINESS
-from inventory.trade.drills import clearance_drill, compare, drill, hole_for_rivet
+from inventory.trade.drills import compare, drill
 from tests.trade.checks import cases, rows
-
-HOLES = rows("rivet_holes")
-# How to step up to a large hole is advice, not a size.
-PROSE = {"over 3/16"}
-SOURCES = {
-    "1940s": "fighter",
-    "MIL-R": "specification",
-    "MIL-H": "design",
-    "FAA-H": "handbook",
-    "TM 10": "blind",
-}
 
 
 @pytest.mark.parametrize("row", cases(rows("drill_sizes"), "name"))
@@ -33,25 +20,6 @@ def test_series(row):
     assert abs(found.diameter_mm - Fraction(row["mm"])) <= Fraction(51, 100000)
 
 
-@pytest.mark.parametrize(
-    "row", cases([r for r in HOLES if r["rivet"] not in PROSE], "rivet", "final drill")
-)
-def test_hole_for_rivet_under_its_own_source(row):
-    diameter = Fraction(row["rivet"].split()[0])
-    hole = hole_for_rivet(diameter, source=SOURCES[row["source"][:5]])
-    assert hole.drill.name == row["final drill"]
-    if row["final_in"]:
-        assert hole.drill.diameter_in == Fraction(row["final_in"])
-    if row["pilot"]:
-        assert hole.pilot == row["pilot"].split()[0]
-    if row["limits_in"]:
-        assert "-".join(map(as_printed, hole.limits_in)) == row["limits_in"]
-
-
-def as_printed(inches):
-    return f"{float(inches):.3f}".removeprefix("0")
-
-
 FIRST = [row for row in rows("first_checks") if row["topic"] == "drill"]
 
 
@@ -59,36 +27,6 @@ FIRST = [row for row in rows("first_checks") if row["topic"] == "drill"]
 def test_first_check_of_drills(row):
     for name, size in zip(row["input"].split(), row["expected"].split(), strict=True):
         assert drill(name).diameter_in == Fraction(size.rstrip("."))
-
-
-PRACTICE = [row for row in rows("common_practice") if row["topic"] == "drill"]
-# The clearance drill of a rivet stands in the drill table; the fact names no size.
-UNANSWERED = {"numbered drill for a rivet"}
-
-
-@pytest.mark.parametrize(
-    "row", cases([r for r in PRACTICE if r["fact"] not in UNANSWERED], "fact")
-)
-def test_common_practice(row):
-    fact, value = row["fact"], row["value"]
-    if fact == "forms a shop keeps":
-        assert drills.forms() == tuple(value.split(", "))
-    elif rivet := re.match(r"(\S+) rivet final hole", fact):
-        assert hole_for_rivet(Fraction(rivet[1])).drill.words + " drill" == value
-    elif bolt := re.search(r"\((AN\d)\) hole", fact):
-        assert clearance_drill(bolt[1]).drill == named(value)
-    else:
-        number = re.match(r"number (\d+) screw hole", fact)[1]
-        assert clearance_drill(f"#{number} screw").drill == named(value)
-
-
-def named(value):
-    return drill(value.removesuffix(" drill").removesuffix(" in"))
-
-
-def test_common_practice_of_a_countersink_pilot():
-    row = next(r for r in rows("common_practice") if "pilot" in r["fact"])
-    assert clearance_drill("3/32 countersink pilot").drill.words == row["value"]
 
 
 @pytest.mark.parametrize(
@@ -165,23 +103,33 @@ def test_nothing_is_nearest_off_the_table():
         drills.nearest_down(Fraction(1, 1000))
 
 
-def test_sources_differ_and_are_named():
-    size = Fraction(3, 32)
-    assert hole_for_rivet(size).key == drills.HOLE_SOURCES[0]
-    names = {hole_for_rivet(size, source=key).drill.name for key in drills.HOLE_SOURCES}
-    assert len(names) > 1
-    assert hole_for_rivet(Fraction(5, 32)).key == "handbook"
+@given(st.fractions(min_value="0.0135", max_value="0.5"))
+def test_beside_are_the_next_ones_and_never_the_same(size):
+    down, up = drills.beside(size)
+    assert all(each is None or each.diameter_in != size for each in (down, up))
+    low = down.diameter_in if down else Fraction(0)
+    high = up.diameter_in if up else Fraction(1)
+    assert [each for each in SIZES if low < each < high and each != size] == []
 
 
-def test_every_hole_says_who_decides():
-    assert hole_for_rivet(Fraction(1, 8)).caution == AIRWORTHINESS
-    assert clearance_drill("AN3").caution == AIRWORTHINESS
+def test_beside_the_ends_there_is_nothing():
+    assert drills.beside(Fraction("0.0135"))[0] is None
+    assert drills.beside(Fraction(1, 2))[1] is None
 
 
-def test_unknown_holes_are_refused():
-    with pytest.raises(Refused, match="any source"):
-        hole_for_rivet(Fraction(1, 2))
-    with pytest.raises(Refused, match="blind"):
-        hole_for_rivet(Fraction(1, 16), source=drills.BLIND_HOLES)
-    with pytest.raises(Refused, match="AN99"):
-        clearance_drill("AN99")
+# Common practice, no source: the traps of NEEDS, a 3/32 bit is not a number 40.
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("#40", "A 3/32 (0.0938 in) drill is smaller than a number 40 (0.0980 in)"),
+        ("3/32", "A 3/32 rivet does not enter a hole of its own size"),
+        ("#30", "the two get swapped"),
+        ("#7", "A bigger drill number is a smaller drill."),
+    ],
+)
+def test_the_slips_of_a_drill_are_named(name, words):
+    assert words in " ".join(drills.slips(drill(name)))
+
+
+def test_a_letter_drill_that_nobody_mistakes_has_no_slip():
+    assert drills.slips(drill("Q")) == ()

@@ -9,8 +9,12 @@ from hypothesis import strategies as st
 
 from inventory.errors import Refused
 from inventory.trade.lengths import (
+    Joint,
+    best,
     dash_for,
     extruded_length,
+    fits,
+    grip_for,
     print_dash,
     required_length,
 )
@@ -111,3 +115,54 @@ def test_nothing_has_no_length(grip, diameter):
 def test_a_silent_source_refuses():
     with pytest.raises(Refused, match="fighter"):
         extruded_length(Fraction(1, 4), source="fighter")
+
+
+JOINTS = st.tuples(st.integers(3, 8), st.fractions("0.02", 1)).map(
+    lambda pair: Joint(
+        Fraction(pair[0], 32), pair[1], Fraction(pair[0], 32) * Fraction(103, 100)
+    )
+)
+
+
+@given(JOINTS)
+def test_the_best_length_is_acceptable_and_none_is_nearer(joint):
+    best_fit = best(joint)
+    wanted = required_length(joint.grip, joint.diameter) * 16
+    near = [
+        each
+        for each in fits(joint)
+        if each.head.acceptable
+        and abs(each.dash - wanted) < abs(best_fit.dash - wanted)
+    ]
+    assert best_fit.head.acceptable
+    assert near == []
+
+
+@given(JOINTS)
+def test_acceptable_lengths_follow_one_another(joint):
+    dashes = [each.dash for each in fits(joint) if each.head.acceptable]
+    assert dashes == [dashes[0] + Fraction(n, 2) for n in range(len(dashes))]
+
+
+def test_only_the_lengths_on_the_shelf_are_chosen():
+    joint = Joint(Fraction(1, 8), Fraction("0.064"), Fraction("0.1285"))
+    assert best(joint, [Fraction(8)]) is None
+    assert best(joint, [Fraction(3), Fraction(8)]).dash == 3
+
+
+@given(st.fractions(min_value="0.01", max_value=9), st.integers(2, 12))
+def test_the_grip_of_a_length_is_the_reverse_of_the_rule(grip, steps):
+    diameter = Fraction(steps, 32)
+    assert grip_for(required_length(grip, diameter), diameter) == grip
+
+
+@given(st.fractions(min_value="0.2", max_value=9), st.integers(2, 12))
+def test_any_length_has_a_grip_that_it_is_not_too_short_for(length, steps):
+    diameter = Fraction(steps, 32)
+    grip = grip_for(length, diameter)
+    if grip is None:
+        assert length <= extruded_length(diameter)
+    else:
+        thinner = grip - Fraction(1, 1000)
+        if thinner > 0:
+            assert required_length(thinner, diameter) <= length

@@ -1,4 +1,4 @@
-"""Sizes: fractions and decimals read and printed; what one rivet weighs."""
+"""Sizes: fractions and decimals read and printed."""
 
 from fractions import Fraction
 
@@ -7,14 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.errors import Refused
-from inventory.trade.callouts import parse
 from inventory.trade.sizes import (
     parse_size,
-    piece_mass_mg,
     print_decimal,
     print_size,
 )
-from tests.trade.checks import cases, rows
 
 
 @given(st.integers(1, 64 * 20))
@@ -69,35 +66,3 @@ def test_print(size, printed):
 def test_decimals_round_the_half_up():
     assert print_decimal(Fraction(3, 32)) == "0.0938"
     assert print_decimal(Fraction(5, 32), places=2) == "0.16"
-
-
-# Computed from geometry and head dimensions given from memory.
-@pytest.mark.parametrize(
-    ("callout", "milligrams"), [("AN426AD3-3.5", 81), ("MS20470AD4-4", 227)]
-)
-def test_piece_mass_from_memory_dimensions(callout, milligrams):
-    assert piece_mass_mg(parse(callout)) == pytest.approx(milligrams, rel=0.01)
-
-
-# Computed: half a length is 10 to 17 mg in the two common diameters.
-@pytest.mark.parametrize("text", ["AN426AD3", "AN470AD3", "AN426AD4", "AN470AD4"])
-def test_half_a_length_weighs_little(text):
-    short, long = (piece_mass_mg(parse(f"{text}-{dash}")) for dash in ("4", "4.5"))
-    assert 9.5 < long - short < 17.5
-
-
-@pytest.mark.parametrize(
-    "row",
-    cases([r for r in rows("densities") if r["letter"] != "-"], "letter", "alloy"),
-)
-def test_masses_are_as_the_densities(row):
-    pieces = [parse(f"AN470{letter}4-4") for letter in (row["letter"], "AD")]
-    mass, usual = map(piece_mass_mg, pieces)
-    assert mass / usual == pytest.approx(float(row["g_cm3"]) / 2.75)
-
-
-@pytest.mark.parametrize(
-    "callout", ["AN430AD4-4", "AN470AD12-4", "AN3-4A", "AN742-4", "NAS1097AD3-4"]
-)
-def test_no_mass_without_a_known_head(callout):
-    assert piece_mass_mg(parse(callout)) is None

@@ -1,0 +1,176 @@
+"""What drives a rivet: air pressure, set, squeezer, and its time out of the icebox."""
+
+from collections.abc import Mapping
+from fractions import Fraction
+
+from inventory.errors import Refused
+from inventory.trade import cautions, driving
+from inventory.trade.cautions import Caution
+from inventory.trade.driving import Known
+from inventory.trade.questions.shape import (
+    Answer,
+    Field,
+    Figure,
+    Given,
+    Question,
+    Warned,
+    both_units,
+    size_of,
+    text_of,
+)
+from inventory.trade.sizes import print_size
+
+_SMALLEST, _LARGEST = Fraction(2, 32), Fraction(12, 32)
+_SQUEEZER_RATED = Fraction(1, 8)
+_USUAL_HEAD, _USUAL_ALLOY = "universal", "AD"
+_NO_FIGURE = "no figure known for this rivet"
+_FACTS = (
+    "slow-hitting gun",
+    "fast-hitting gun",
+    "rivet gun",
+    "squeezer",
+    "hand squeezer",
+)
+
+
+def answer(given: Given) -> Answer:
+    """How this rivet is driven.
+
+    Raises Refused question.missing, size.unknown, driving.diameter, driving.head and
+    driving.alloy.
+    """
+    diameter = _diameter(given)
+    chosen = driving.hammer_set(text_of(given, "head", _USUAL_HEAD).lower())
+    alloy = driving.alloy(text_of(given, "alloy", _USUAL_ALLOY).upper())
+    pressure = driving.gun_pressure(diameter)
+    force = driving.squeeze_force(diameter, alloy["letter"])
+    window = driving.icebox(alloy["letter"])
+    figures = (
+        _figure("gun pressure", pressure, "psi"),
+        _set_figure(chosen, diameter),
+        _figure("force to squeeze, a guess", force, "lb"),
+        *_heat_figures(alloy, window),
+        *(_fact(name) for name in _FACTS),
+    )
+    return Answer(
+        headline=_headline(diameter, chosen, pressure, window),
+        data={
+            "diameter_in": diameter,
+            "head": chosen["head"],
+            "alloy": alloy["letter"],
+            "gun_psi": pressure.least if pressure else None,
+            "squeeze_lb": force.least if force else None,
+            "set": chosen["set"],
+            "icebox_minutes": (window.least, window.most) if window else None,
+            "heat_treat": alloy["heat_treat"] == "yes",
+        },
+        figures=figures,
+        warnings=_warnings(diameter),
+        cautions=(*cautions.about("driving"), _eyes(), *cautions.about("squeezing")),
+    )
+
+
+def _diameter(given: Given) -> Fraction:
+    diameter = size_of(given, "diameter")
+    if _SMALLEST <= diameter <= _LARGEST and 32 % diameter.denominator == 0:
+        return diameter
+    expected = "a rivet diameter of 1/16 to 3/8 in steps of 1/32"
+    text = text_of(given, "diameter")
+    raise Refused(
+        "driving.diameter",
+        f"Expected {expected}; got '{text}'.",
+        {"text": text, "expected": expected},
+    )
+
+
+def _headline(
+    diameter: Fraction,
+    chosen: Mapping[str, str],
+    pressure: Known | None,
+    window: Known | None,
+) -> str:
+    air = f"{_span(pressure)} psi" if pressure else "air pressure by trial on scrap"
+    said = f"{print_size(diameter)} {chosen['head']}: {air}, {_set_words(chosen, diameter)}"
+    if window is None:
+        return said
+    return f"{said}; drive within {_span(window)} min of leaving the cold store"
+
+
+def _span(known: Known) -> str:
+    if known.least == known.most:
+        return f"{float(known.least):g}"
+    return f"{float(known.least):g} to {float(known.most):g}"
+
+
+def _figure(name: str, known: Known | None, unit: str) -> Figure:
+    if known is None:
+        return Figure(name, _NO_FIGURE, "no public table found", "common practice")
+    return Figure(name, f"about {_span(known)} {unit}", known.source, known.certainty)
+
+
+def _set_words(chosen: Mapping[str, str], diameter: Fraction) -> str:
+    if chosen["sized"] == "yes":
+        return f"{print_size(diameter)} {chosen['set']}"
+    return chosen["set"]
+
+
+def _set_figure(chosen: Mapping[str, str], diameter: Fraction) -> Figure:
+    words = f"{_set_words(chosen, diameter)}, the shank {both_units(diameter)}"
+    return Figure("set", words, chosen["source"], chosen["certainty"])
+
+
+def _heat_figures(alloy: Mapping[str, str], window: Known | None) -> list[Figure]:
+    words = f"{alloy['alloy']}: {alloy['before_driving']}"
+    said = [Figure("before driving", words, alloy["source"], alloy["certainty"])]
+    if window:
+        said += [_figure("out of the cold store", window, "min"), _fact("cold store")]
+    return said
+
+
+def _fact(name: str) -> Figure:
+    row = driving.fact(name)
+    return Figure(name, row["value"], row["source"], row["certainty"])
+
+
+def _eyes() -> Caution:
+    row = driving.fact("eyes")
+    return Caution("driving", row["value"], row["source"], row["certainty"])
+
+
+def _warnings(diameter: Fraction) -> tuple[Warned, ...]:
+    if diameter <= _SQUEEZER_RATED:
+        return ()
+    row = driving.fact("squeezer")
+    sentence = f"This rivet is beyond the usual squeezer, {row['value']}."
+    return (Warned(sentence, row["source"], row["certainty"]),)
+
+
+QUESTION = Question(
+    name="driving",
+    title="Driving a rivet",
+    asks="Which pressure, set and squeezer does this rivet take, and must it be kept cold?",
+    fields=(
+        Field(
+            name="diameter",
+            label="Rivet diameter",
+            help="the shank, in inches or mm",
+            example="1/8",
+            required=True,
+        ),
+        Field(
+            name="head",
+            label="Head",
+            help="the manufactured head",
+            default=_USUAL_HEAD,
+            choices=driving.heads(),
+        ),
+        Field(
+            name="alloy",
+            label="Alloy",
+            help="the letter in the callout",
+            default=_USUAL_ALLOY,
+            choices=driving.letters(),
+        ),
+    ),
+    answer=answer,
+)

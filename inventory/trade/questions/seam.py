@@ -1,0 +1,325 @@
+"""What a seam takes: rivets, holes by operation, temporary fasteners and tools."""
+
+import re
+from fractions import Fraction
+
+from inventory.errors import Refused
+from inventory.trade import cautions, layout, lengths, seams, strength, tables
+from inventory.trade.callouts import parse
+from inventory.trade.layout import Breach
+from inventory.trade.questions.shape import (
+    Answer,
+    Field,
+    Figure,
+    Given,
+    Question,
+    Warned,
+    both_units,
+    missing,
+    size_of,
+    text_of,
+)
+from inventory.trade.questions.sheets import sheets_of, unusual
+from inventory.trade.seams import Seam, Takes
+from inventory.trade.sizes import MM_PER_INCH, parse_size, print_size
+
+_SPLICE_KINDS = tuple(row["key"] for row in tables.rows("splice_shares"))
+
+
+def answer(given: Given) -> Answer:
+    """What the seam takes. Raises Refused question.missing, size.unknown,
+    seam.impossible, splice.table and what the callout, hole and length rules refuse."""
+    seam = seam_of(given)
+    found = seams.takes(seam)
+    splice = _splice(given, seam.runs, seam.sheets, seam.diameter)
+    rivet = found.callout or f"{print_size(seam.diameter)} rivets"
+    return Answer(
+        headline=f"{found.rivets} of {rivet}",
+        data={
+            "rivets": found.rivets,
+            "callout": found.callout or None,
+            "diameter_in": seam.diameter,
+            "rows": seam.rows,
+            "runs": [
+                {
+                    "length_in": run.length_in,
+                    "by_row": run.by_row,
+                    "pitch_in": run.pitch_in,
+                    "pitch_mm": run.pitch_in * MM_PER_INCH if run.pitch_in else None,
+                }
+                for run in found.runs
+            ],
+            "edge_in": seam.edge_in,
+            "row_distance_in": seam.row_distance_in if seam.rows > 1 else None,
+            "grip_in": sum(seam.sheets, Fraction(0)),
+            "needed": splice.count if splice else None,
+            "rivets_per_inch": splice.per_inch if splice else None,
+            "work": [
+                {"operation": each.operation, "size": each.size, "count": each.count}
+                for each in found.work
+            ],
+            "temporary_fasteners": {
+                "size": found.holder_size,
+                "every": seam.hold_every,
+                "count": found.holders,
+            },
+            "sheets": [
+                {"thickness_in": sheet, "preparation": done}
+                for sheet, done in zip(seam.sheets, found.preparation, strict=True)
+            ],
+            "rule": seams.rule(found),
+        },
+        figures=(*_layout(seam, found), *_work(seam, found), *_strength(splice)),
+        warnings=(
+            *unusual(seam.sheets),
+            *(_warned(each) for each in found.breaches),
+        ),
+        cautions=(*cautions.about("drilling"), *cautions.about("driving")),
+    )
+
+
+def _warned(each: Breach) -> Warned:
+    return Warned(each.sentence, each.source, each.certainty)
+
+
+def seam_of(given: Given) -> Seam:
+    """The seam that these texts describe. Raises Refused as `answer`."""
+    runs, sheets = _runs(text_of(given, "length")), _sheets(text_of(given, "sheets"))
+    diameter = _diameter(given, sheets)
+    splice = _splice(given, runs, sheets, diameter)
+    return Seam(
+        runs=runs,
+        sheets=sheets,
+        diameter=diameter,
+        pitch=_maybe(given, "pitch"),
+        number=splice.count if splice else _whole(given, "number"),
+        rows=_whole(given, "rows") or 1,
+        staggered=text_of(given, "stagger").lower() in ("yes", "y", "1", "true"),
+        edge_distance=_maybe(given, "edge_distance"),
+        row_distance=_maybe(given, "row_distance"),
+        head=text_of(given, "head", "universal"),
+        alloy=text_of(given, "alloy", "AD").upper(),
+        callout=text_of(given, "callout"),
+        hold_every=_hold_every(given),
+        pilot=text_of(given, "pilot"),
+        punched=text_of(given, "punched").lower() in ("yes", "y", "1", "true"),
+    )
+
+
+def _runs(text: str) -> tuple[Fraction, ...]:
+    """'10', '10,12.5' or '2x 10 1/2': lengths in inches, some of them several times."""
+    if not text:
+        raise missing("length", "the seam's length, or several: 10,12.5 or 2x10")
+    runs: list[Fraction] = []
+    for part in re.split(r"[,+;]", text):
+        times, _, size = (
+            part.rpartition("x") if re.match(r"\s*\d+\s*x", part) else ("1", "", part)
+        )
+        runs += [parse_size(size)] * min(int(times), 1000)
+    return tuple(runs)
+
+
+def _sheets(text: str) -> tuple[Fraction, ...]:
+    return sheets_of(text) if text else ()
+
+
+def _diameter(given: Given, sheets: tuple[Fraction, ...]) -> Fraction:
+    """The rivet given, else the one that the callout or the thickest sheet asks for."""
+    if text_of(given, "diameter"):
+        return size_of(given, "diameter")
+    if text_of(given, "callout"):
+        named = parse(text_of(given, "callout")).diameter_in
+        if named:
+            return named
+    if not sheets:
+        raise missing("diameter", "the rivet's diameter, such as 1/8, or the sheets")
+    return layout.rivet_for_sheet(max(sheets))
+
+
+def _maybe(given: Given, name: str) -> Fraction | None:
+    return size_of(given, name) if text_of(given, name) else None
+
+
+def _whole(given: Given, name: str) -> int | None:
+    text = text_of(given, name)
+    if not text:
+        return None
+    if not (text.isascii() and text.isdigit() and 0 < int(text[:9]) == int(text)):
+        expected = f"a whole number for {name.replace('_', ' ')}"
+        raise Refused(
+            "question.number",
+            f"Expected {expected}; got '{text[:20]}'.",
+            {"field": name, "text": text[:20], "expected": expected},
+        )
+    return int(text)
+
+
+def _hold_every(given: Given) -> int:
+    if text_of(given, "hold_every") == "0":
+        return 0
+    return _whole(given, "hold_every") or 2
+
+
+def _splice(
+    given: Given,
+    runs: tuple[Fraction, ...],
+    sheets: tuple[Fraction, ...],
+    diameter: Fraction,
+) -> strength.Splice | None:
+    """The count by a strength table, where one is named: the first sheet is spliced."""
+    table = text_of(given, "splice")
+    if not table:
+        return None
+    if not sheets:
+        raise missing("sheets", "the sheets, the spliced one first, such as .032,.032")
+    kind = text_of(given, "share", "lap")
+    return strength.splice(sum(runs, Fraction(0)), sheets[0], diameter, table, kind)
+
+
+def _layout(seam: Seam, found: Takes) -> tuple[Figure, ...]:
+    rows = [("rivets", seams.rule(found), seams.SOURCE, "common practice")]
+    for run in found.runs:
+        if run.pitch_in:
+            text = f"{both_units(run.pitch_in)} over {both_units(run.length_in)}"
+            rows.append(("pitch", text, seams.SOURCE, "computed"))
+    rows.append(
+        ("edge distance", both_units(seam.edge_in), seams.SOURCE, "common practice")
+    )
+    if grip := sum(seam.sheets, Fraction(0)):
+        rows.append(("grip", both_units(grip), "the sum of the sheets", "computed"))
+    if found.callout and not seam.callout:
+        rows.append(("rivet", found.callout, lengths.SOURCE, "published"))
+    return tuple(Figure(*row) for row in rows)
+
+
+def _work(seam: Seam, found: Takes) -> tuple[Figure, ...]:
+    rows = [
+        Figure(
+            each.operation,
+            f"{each.count:,}" + f" with {each.size}" * bool(each.size),
+            "common practice, no source",
+            "common practice",
+        )
+        for each in found.work
+    ]
+    if found.holders:
+        text = (
+            f"{found.holders} of {found.holder_size}, one in every "
+            f"{seam.hold_every} holes"
+        )
+        rows.append(
+            Figure(
+                "temporary fasteners",
+                text,
+                "common practice, no source",
+                "common practice",
+            )
+        )
+    return tuple(rows)
+
+
+def _strength(splice: strength.Splice | None) -> tuple[Figure, ...]:
+    if splice is None:
+        return ()
+    text = (
+        f"{float(splice.per_inch):.1f} an inch, {float(splice.share):.0%} of it: "
+        f"{splice.count} at least"
+    )
+    return (Figure("by strength", text, strength.COUNT_SOURCE, splice.certainty),)
+
+
+QUESTION = Question(
+    name="seam",
+    title="Seam",
+    asks="What does this seam take: rivets, holes, temporary fasteners, tools?",
+    fields=(
+        Field(
+            name="length",
+            label="Length",
+            help="inches; several lengths with commas, 2x10 for two of ten",
+            example="10",
+            required=True,
+        ),
+        Field(
+            name="pitch", label="Pitch", help="rivet to rivet, in inches", example="1"
+        ),
+        Field(
+            name="number",
+            label="or number of rivets",
+            help="in the whole seam, all rows",
+            example="38",
+        ),
+        Field(
+            name="sheets",
+            label="Sheets",
+            help="outer sheet first, commas between; they decide the rivet's length",
+            example=".032,.032",
+        ),
+        Field(
+            name="diameter",
+            label="Rivet diameter",
+            help="the shank; without it the callout's, or the sheets decide",
+            example="1/8",
+        ),
+        Field(
+            name="head",
+            label="Head",
+            help="manufactured head",
+            default="universal",
+            choices=tuple(seams.STANDARDS),
+        ),
+        Field(name="alloy", label="Alloy letter", help="of the rivet", default="AD"),
+        Field(
+            name="callout",
+            label="Callout, if the drawing names it",
+            help="overrides the length the sheets ask for",
+            example="MS20470AD4-4",
+        ),
+        Field(name="rows", label="Rows", help="1 to 9", default="1"),
+        Field(
+            name="stagger",
+            label="Staggered rows",
+            help="every second row stands in the gaps, one fewer",
+            flag=True,
+        ),
+        Field(
+            name="edge_distance",
+            label="Edge distance",
+            help="end rivet to the end of the sheet; without it 2 D",
+            example="1/4",
+        ),
+        Field(
+            name="row_distance",
+            label="Row distance",
+            help="row to row; without it 2 1/2 D",
+            example="3/8",
+        ),
+        Field(
+            name="hold_every",
+            label="Hold every",
+            help="a temporary fastener in every so many holes; 0 for none",
+            default="2",
+        ),
+        Field(name="pilot", label="Pilot drill", help="drilled first", example="#40"),
+        Field(
+            name="punched",
+            label="Holes are pre-punched",
+            help="they are only opened to size",
+            flag=True,
+        ),
+        Field(
+            name="splice",
+            label="Count by strength",
+            help="a table of AC 43.13-1B: the rivets the splice needs",
+            choices=strength.TABLES,
+        ),
+        Field(
+            name="share",
+            label="Of the full strength",
+            help="full, lap 75 %, stringer 80 %, frame 60 %",
+            default="lap",
+            choices=_SPLICE_KINDS,
+        ),
+    ),
+    answer=answer,
+)

@@ -1,0 +1,267 @@
+"""A seam: a row of rivets by length, pitch, rows and sheets, and all that it takes."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from inventory.errors import Refused
+from inventory.trade import flush, holders, layout, lengths
+from inventory.trade.callouts import parse
+from inventory.trade.drills import Drill, drill
+from inventory.trade.holes import hole_for_rivet, pilots_for
+from inventory.trade.layout import Breach
+from inventory.trade.lengths import Joint
+from inventory.trade.rivets import designation
+from inventory.trade.sizes import print_size
+
+SOURCE = (
+    "equal spacing not over the pitch, the end rivets one edge distance from the ends: "
+    "common practice; reckoned so in AC 43.13-1B para 4-58g"
+)
+STANDARDS = {"universal": "MS20470", "flush": "MS20426"}
+EDGE_D = 2
+ROW_D = Fraction(5, 2)
+_MOST_RIVETS = 100_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seam:
+    """What describes a seam. Sizes in inches, sheets outer one first.
+
+    Either `pitch` or `number` (rivets in the whole seam, all rows) is given. Without
+    `edge_distance` the end rivets stand 2 D from the ends; without `row_distance` rows stand
+    2 1/2 D apart. `callout` overrides the rivet that the sheets ask for. `pilot` is the
+    drill of a pilot hole; `punched` says the holes are there and only opened.
+    """
+
+    runs: tuple[Fraction, ...]
+    sheets: tuple[Fraction, ...]
+    diameter: Fraction
+    pitch: Fraction | None = None
+    number: int | None = None
+    rows: int = 1
+    staggered: bool = False
+    edge_distance: Fraction | None = None
+    row_distance: Fraction | None = None
+    head: str = "universal"
+    alloy: str = "AD"
+    callout: str = ""
+    hold_every: int = 2
+    pilot: str = ""
+    punched: bool = False
+
+    @property
+    def edge_in(self) -> Fraction:
+        return self.edge_distance or EDGE_D * self.diameter
+
+    @property
+    def row_distance_in(self) -> Fraction:
+        return self.row_distance or ROW_D * self.diameter
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One length of the seam: rivets row by row, and the pitch they come to."""
+
+    length_in: Fraction
+    by_row: tuple[int, ...]
+    pitch_in: Fraction | None
+
+    @property
+    def rivets(self) -> int:
+        return sum(self.by_row)
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """So many times one operation, with the size of drill, cutter or dies it takes."""
+
+    operation: str
+    size: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Takes:
+    """What a seam takes; `holders` is temporary fasteners held at once.
+
+    `callout` and `key` are empty where neither sheets nor a callout were given.
+    """
+
+    runs: tuple[Run, ...]
+    callout: str
+    key: str
+    rivets: int
+    work: tuple[Work, ...]
+    holder_size: str
+    holders: int
+    preparation: tuple[str, ...]
+    breaches: tuple[Breach, ...]
+
+
+def takes(seam: Seam) -> Takes:
+    """Rivets, holes by operation, temporary fasteners and tools of a seam.
+
+    SOURCE. Not airworthiness advice. Raises Refused seam.impossible, and what the
+    callout, hole and countersink rules refuse.
+    """
+    _check(seam)
+    runs = tuple(_run(seam, length) for length in seam.runs)
+    rivets = sum(run.rivets for run in runs)
+    if rivets > _MOST_RIVETS:
+        raise _impossible(f"at most {_MOST_RIVETS} rivets", str(rivets))
+    reading = parse(seam.callout or _callout(seam)) if _rivet_known(seam) else None
+    final = hole_for_rivet(seam.diameter).drill
+    size = final.name if final else ""
+    preparation = _preparation(seam)
+    return Takes(
+        runs=runs,
+        callout=reading.callout if reading else "",
+        key=reading.key if reading else "",
+        rivets=rivets,
+        work=_work(seam, rivets, preparation, final),
+        holder_size=holders.holder_size(size) if seam.hold_every else "",
+        holders=sum(-(-row // seam.hold_every) for run in runs for row in run.by_row)
+        if seam.hold_every
+        else 0,
+        preparation=preparation,
+        breaches=_breaches(seam, runs),
+    )
+
+
+def _rivet_known(seam: Seam) -> bool:
+    """Without sheets and callout only the count is known, not the rivet's length."""
+    return bool(seam.callout or seam.sheets)
+
+
+def _check(seam: Seam) -> None:
+    if (seam.pitch is None) == (seam.number is None):
+        raise _impossible("either a pitch or a number of rivets", "both or neither")
+    if not seam.runs or min(seam.runs) <= 0:
+        raise _impossible("lengths above nought", "none")
+    if seam.pitch is not None and seam.pitch <= 0:
+        raise _impossible("a pitch above nought", str(seam.pitch))
+    if not 1 <= seam.rows <= 9 or not 0 <= seam.hold_every <= 99:
+        raise _impossible("1 to 9 rows, held at every 0 to 99th hole", str(seam.rows))
+    if seam.number is not None and seam.number < seam.rows * len(seam.runs):
+        expected = "at least one rivet for each row of each length"
+        raise _impossible(expected, str(seam.number))
+    short = min(seam.runs)
+    if seam.pitch is not None and short < 2 * seam.edge_in:
+        expected = (
+            "lengths of at least twice the edge distance, "
+            f"{print_size(2 * seam.edge_in)} in"
+        )
+        raise _impossible(expected, f"{print_size(short)} in")
+
+
+def _impossible(expected: str, came: str) -> Refused:
+    return Refused(
+        "seam.impossible",
+        f"Expected {expected}; got {came}.",
+        {"text": came, "expected": expected},
+    )
+
+
+def _run(seam: Seam, length: Fraction) -> Run:
+    """One length: a staggered row stands in the gaps of its neighbour, one fewer."""
+    between = length - 2 * seam.edge_in
+    if seam.pitch is None:
+        first = _shared(seam, length)
+        by_row = (first,) * seam.rows
+    else:
+        first = _up(between / seam.pitch) + 1
+        fewer = first - 1 if seam.staggered and first > 1 else first
+        by_row = tuple(fewer if row % 2 else first for row in range(seam.rows))
+    return Run(length, by_row, between / (first - 1) if first > 1 else None)
+
+
+def _shared(seam: Seam, length: Fraction) -> int:
+    """A given number of rivets, shared by length and rows, never too few."""
+    share = Fraction(seam.number or 0) * length / sum(seam.runs)
+    return _up(share / seam.rows)
+
+
+def _up(number: Fraction) -> int:
+    return int(-(-number // 1))
+
+
+def _callout(seam: Seam) -> str:
+    """The rivet the sheets ask for. Raises Refused seam.impossible for a head with no
+    rule here."""
+    joint = Joint(
+        seam.diameter,
+        sum(seam.sheets, Fraction(0)),
+        hole_for_rivet(seam.diameter).diameter_in,
+        seam.alloy,
+    )
+    found = lengths.best(joint)
+    standard = STANDARDS.get(seam.head)
+    if found is None or standard is None:
+        expected = "sheets that a rivet of 2 to 32 sixteenths fits, universal or flush"
+        raise _impossible(expected, f"{seam.head}, {print_size(joint.grip)} in")
+    return standard + designation(seam.alloy, int(seam.diameter * 32), found.dash)
+
+
+def _preparation(seam: Seam) -> tuple[str, ...]:
+    if seam.head != "flush":
+        return (flush.PLAIN,) * len(seam.sheets)
+    return flush.prepare(seam.sheets, seam.diameter)
+
+
+def _work(
+    seam: Seam, rivets: int, preparation: tuple[str, ...], final: Drill | None
+) -> tuple[Work, ...]:
+    """Each operation once for each hole, or for each sheet or face it is done to.
+
+    A stack is drilled through in one go; it is deburred, dimpled and countersunk sheet
+    by sheet.
+    """
+    size = final.name if final else ""
+    pilot = _pilot(seam)
+    done = [Work("pilot", pilot, rivets)] if pilot else []
+    opened = "open" if pilot or seam.punched else "full"
+    done.append(Work(opened, size, rivets))
+    if seam.sheets:
+        done.append(Work("deburr faces", "", 2 * rivets * len(seam.sheets)))
+    tools = flush.tools(f"{print_size(seam.diameter)} rivet") if _flush(seam) else None
+    for name in (flush.DIMPLE, flush.COUNTERSINK):
+        if tools and (sheets := preparation.count(name)):
+            tool = f"{tools.dies} dies" if name == flush.DIMPLE else tools.pilot
+            done.append(Work(name, tool, rivets * sheets))
+    return tuple(done)
+
+
+def _flush(seam: Seam) -> bool:
+    return seam.head == "flush"
+
+
+def _pilot(seam: Seam) -> str:
+    """The pilot drill asked for, or the rule's for a hole over 3/16."""
+    if seam.pilot:
+        return drill(seam.pilot).name
+    found = pilots_for(hole_for_rivet(seam.diameter).diameter_in)
+    return found[0] if found and not seam.punched else ""
+
+
+def _breaches(seam: Seam, runs: tuple[Run, ...]) -> tuple[Breach, ...]:
+    """What the layout rules say against the seam as it comes out."""
+    found = [
+        breach
+        for pitch in {run.pitch_in for run in runs if run.pitch_in is not None}
+        for breach in layout.breaches("pitch", pitch, seam.diameter, seam.head)
+    ]
+    found += layout.breaches("edge", seam.edge_in, seam.diameter, seam.head)
+    if seam.rows > 1:
+        found += layout.breaches("row", seam.row_distance_in, seam.diameter, seam.head)
+    if seam.sheets:
+        found += layout.diameter_breaches(seam.diameter, max(seam.sheets))
+    return tuple(sorted(set(found), key=lambda each: each.sentence))
+
+
+def rule(found: Takes) -> str:
+    """The seam's count in words, for 'why this number?'."""
+    parts = [
+        f"{print_size(run.length_in)} in: " + " + ".join(str(row) for row in run.by_row)
+        for run in found.runs
+    ]
+    return f"{found.rivets} rivets = {'; '.join(parts)}"
