@@ -14,7 +14,7 @@ from inventory.supply.models import Order
 from inventory.trade import codes
 from inventory.web.urls import urlpatterns
 
-ARGUMENTS = {"pk": 1, "number": 12, "code": codes.make("B", 12)}
+ARGUMENTS = {"pk": 1, "number": 12, "code": codes.make("B", 12), "name": "drill"}
 NAMES = sorted(str(row.name) for row in urlpatterns)
 OPEN = {"sign-in"}
 
