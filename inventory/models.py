@@ -20,6 +20,7 @@ from inventory.planning.models import (
     Drilling,
     Need,
     PlanImport,
+    Seam,
     Stage,
 )
 from inventory.scanning.models import Bench, Scan
@@ -51,6 +52,7 @@ __all__ = [
     "Receipt",
     "Recheck",
     "Scan",
+    "Seam",
     "Shop",
     "Stage",
     "Supplier",

@@ -110,6 +110,28 @@ class Need(models.Model):
         return f"{self.each} x {self.callout}"
 
 
+class Seam(models.Model):
+    """A seam of the plan as it was given: it is part of the need of its callout.
+
+    `given` holds the file's own texts, `rule` how the rivets were reckoned from them.
+    """
+
+    assembly = models.ForeignKey(Assembly, models.CASCADE, related_name="seams")
+    callout = models.CharField(max_length=120)
+    given = models.JSONField()
+    rivets = models.PositiveIntegerField()
+    rule = models.TextField()
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(rivets__gt=0), name="seam_has_rivets")
+        ]
+
+    def __str__(self) -> str:
+        return self.rule
+
+
 class Drilling(models.Model):
     """Holes an assembly has drilled, and how they are held until riveted.
 

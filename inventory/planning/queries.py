@@ -19,10 +19,13 @@ from inventory.planning.models import (
     Build,
     Drilling,
     Need,
+    Seam,
     Stage,
 )
-from inventory.planning.rules.compare import Plan
+from inventory.planning.rules.compare import Plan, SeamSum, as_text
 from inventory.planning.rules.dating import Dated, StageFacts, date_stages
+from inventory.planning.rules.reasons import Reason
+from inventory.planning.rules.seaming import seam_source
 
 
 def current_build() -> Build | None:
@@ -89,6 +92,13 @@ def stored_plan(build: Build | None) -> Plan:
             "assembly__stage__name", "assembly__name", "callout", "each"
         )
     }
+    for seam in Seam.objects.filter(assembly__stage__build=build).select_related(
+        "assembly__stage"
+    ):
+        where = (seam.assembly.stage.name, seam.assembly.name)
+        plan.seams[(*where, seam.callout, as_text(seam.given))] = SeamSum(
+            seam.rivets, seam.rule
+        )
     for row in Drilling.objects.filter(assembly__stage__build=build).select_related(
         "assembly__stage"
     ):
@@ -154,6 +164,49 @@ def asked_by(assembly: Assembly) -> list[Asked]:
         )
         for item, needs in rows.items()
     ]
+
+
+def why_needed(item_id: int, assembly: Assembly | None = None) -> Reason:
+    """Why so many of an item are needed: by assembly, then by line, down to the seam.
+
+    Over the current build's stages that count, or for one assembly.
+    """
+    needs = Need.objects.filter(item_id=item_id).select_related("assembly__stage")
+    if assembly is None:
+        build = current_build()
+        needs = needs.filter(
+            assembly__stage__build=build, assembly__stage__skipped=False
+        ).order_by("assembly__stage__position", "assembly__position", "pk")
+    else:
+        needs = needs.filter(assembly=assembly)
+    seams: dict[tuple[int, str], list[Seam]] = defaultdict(list)
+    for seam in Seam.objects.filter(assembly__in=[need.assembly_id for need in needs]):
+        seams[seam.assembly_id, seam.callout].append(seam)
+    parts = tuple(
+        _why_line(need, seams[need.assembly_id, need.callout]) for need in needs
+    )
+    return Reason(
+        sum(part.number for part in parts), "needed by the plan", "plan file", parts
+    )
+
+
+def _why_line(need: Need, seams: list[Seam]) -> Reason:
+    """One assembly's need: times made, each by its seams and by what the file counts."""
+    assembly = need.assembly
+    parts = [
+        Reason(seam.rivets, seam.rule, seam_source(seam.given), ()) for seam in seams
+    ]
+    counted = need.each - sum(part.number for part in parts)
+    if counted:
+        parts.append(Reason(counted, f"{need.callout}, counted in the plan file"))
+    where = f"{assembly.stage.name} / {assembly.name}"
+    times = f", made {assembly.how_many} times" if assembly.how_many > 1 else ""
+    return Reason(
+        need.each * assembly.how_many,
+        f"{where}: {need.each} each{times}",
+        "plan file",
+        tuple(parts),
+    )
 
 
 def remaining_by_stage(build: Build | None) -> dict[int, dict[int, int]]:

@@ -126,10 +126,12 @@ def recess(diameter: Fraction, head: str = "MS20426") -> Recess:
         (head, str(diameter * 32))
     )
     if row is None:
+        expected = "a flush rivet of 1/16 to 3/16, or 1/4"
         raise Refused(
             "countersink.unknown",
-            f"The head of a {print_size(diameter)} {head} rivet is not known here.",
-            {"text": head, "expected": "a 1/16 to 1/4 flush rivet"},
+            f"Expected {expected}; the head of a {print_size(diameter)} {head} rivet is "
+            "not known here.",
+            {"text": head, "expected": expected},
         )
     across = Fraction(row["head_diameter_in"])
     depth = (across - diameter) / (2 * _TANGENT)

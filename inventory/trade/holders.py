@@ -16,10 +16,11 @@ def holder_size(hole: str) -> str:
     name = drills.drill(hole).name
     row = tables.index("holder_sizes", "hole").get((name,))
     if row is None:
+        known = ", ".join(each["hole"] for each in tables.rows("holder_sizes"))
         raise Refused(
             "holder.unknown",
-            f"No temporary fastener for a {name} hole is known here.",
-            {"hole": name},
+            f"No temporary fastener for a {name} hole is known here; known: {known}.",
+            {"hole": name, "expected": known},
         )
     return row["size"]
 
@@ -36,10 +37,12 @@ def colour(size: str, source: str | None = None) -> str:
     for key in (source,) if source else COLOUR_SOURCES:
         if row := colours.get((key, fastener)):
             return row["colour"]
+    known = ", ".join(size for key, size in colours if source in (None, key))
     raise Refused(
         "holder.unknown",
-        f"No colour for the {fastener} size by {source or 'any source'} is known here.",
-        {"size": fastener, "source": source},
+        f"No colour for the {fastener} size by {source or 'any source'} is known here; "
+        f"known: {known}.",
+        {"size": fastener, "source": source, "expected": known},
     )
 
 

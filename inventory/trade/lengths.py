@@ -27,10 +27,11 @@ def required_length(grip: Fraction, diameter: Fraction) -> Fraction:
     advice. Raises Refused length.impossible unless both are above nought.
     """
     if grip <= 0 or diameter <= 0:
+        expected = "a grip and a diameter above nought"
         raise Refused(
             "length.impossible",
-            f"Expected a grip and a diameter above nought; got {grip} and {diameter}.",
-            {"grip": str(grip), "diameter": str(diameter)},
+            f"Expected {expected}; got {grip} and {diameter}.",
+            {"text": f"{grip} and {diameter}", "expected": expected},
         )
     added = _sixteenths_added(grip, diameter)
     return grip + extruded_length(diameter) + added * _STEP
@@ -63,7 +64,7 @@ def extruded_length(diameter: Fraction, source: str = "rule") -> Fraction:
             "length.unknown",
             f"Source '{source}' gives no length for {print_size(diameter)}; "
             f"sources are {known}.",
-            {"source": source, "diameter": print_size(diameter)},
+            {"text": source, "diameter": print_size(diameter), "expected": known},
         )
     return Fraction(row["length_in"])
 

@@ -103,7 +103,8 @@ def piece_mass(reading: Reading) -> Mass:
     if solid is None:
         raise Refused(
             "mass.unknown",
-            f"No mass of {reading.callout} is known here: weigh a counted sample.",
+            f"Expected {_UNKNOWN}; no mass of {reading.callout} is known here: "
+            "weigh a counted sample.",
             {"text": reading.callout, "expected": _UNKNOWN},
         )
     less, more = zip(*_swings(solid, _tolerances(reading)), strict=True)

@@ -172,6 +172,11 @@ def _run(seam: Seam, length: Fraction) -> Run:
         first = _up(between / seam.pitch) + 1
         fewer = first - 1 if seam.staggered and first > 1 else first
         by_row = tuple(fewer if row % 2 else first for row in range(seam.rows))
+    if first > 1 and between <= 0:
+        expected = (
+            f"a length over twice the edge distance, {print_size(2 * seam.edge_in)} in"
+        )
+        raise _impossible(expected, f"{print_size(length)} in")
     return Run(length, by_row, between / (first - 1) if first > 1 else None)
 
 

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from inventory.errors import Refused
 from inventory.trade.drawing import Drawing, Point, Shape, both_sides, fitted
+from inventory.trade.flush import COUNTERSINK, DIMPLE, PLAIN
 from inventory.trade.heads import (
     CONE,
     CURVE,
@@ -19,7 +20,7 @@ from inventory.trade.heads import (
 )
 from inventory.trade.sizes import print_decimal, print_size
 
-PREPARATIONS = ("plain", "countersunk", "dimpled")
+PREPARATIONS = (PLAIN, COUNTERSINK, DIMPLE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +28,7 @@ class Sheet:
     """One sheet of a stack: its thickness in inches and how it takes a flush head."""
 
     thickness_in: Fraction
-    preparation: str = "plain"
+    preparation: str = PLAIN
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +96,7 @@ def _prepared(sheet: Sheet, above: _Face, seat: float) -> _Face:
     """A sheet's upper face: a cone as wide as what lies in it, or none."""
     if sheet.preparation not in PREPARATIONS:
         raise _refused(f"a sheet {', '.join(PREPARATIONS)}", sheet.preparation)
-    if sheet.preparation != "plain":
+    if sheet.preparation != PLAIN:
         return _Face(above.y, above.cone or seat)
     if above.cone:
         raise _refused("a sheet under a dimple dimpled or countersunk", "a plain one")
@@ -105,7 +106,7 @@ def _prepared(sheet: Sheet, above: _Face, seat: float) -> _Face:
 def _below(sheet: Sheet, face: _Face) -> _Face:
     """The lower face of a sheet; a dimpled one keeps its thickness around the cone."""
     thick = float(sheet.thickness_in)
-    if sheet.preparation != "dimpled":
+    if sheet.preparation != DIMPLE:
         return _Face(face.y + thick)
     return _Face(face.y + thick, face.cone + thick * math.tan((math.pi / 2 - CONE) / 2))
 
@@ -138,7 +139,7 @@ def _side(
 ) -> list[Point]:
     """The right half of a sheet between its faces, from the hole out to the edge."""
     radius, edge = reach
-    if sheet.preparation == "countersunk":
+    if sheet.preparation == COUNTERSINK:
         # Too thin a sheet is cut through: the hole's lower edge grows.
         cut = top.cone - float(sheet.thickness_in) * math.tan(CONE)
         radius = max(radius, cut)

@@ -27,8 +27,8 @@ def take(text, owner, now, name="plan.csv", **options):
 def test_the_example_imports_whole(owner, now):
     take(PLAN, owner, now)
     assert [s.name for s in Stage.objects.all()] == ["Fin", "Rudder"]
-    assert Assembly.objects.count() == 4
-    assert sum(n.each * n.assembly.how_many for n in Need.objects.all()) == 572
+    assert Assembly.objects.count() == 5
+    assert sum(n.each * n.assembly.how_many for n in Need.objects.all()) == 670
 
 
 def test_the_same_file_again_changes_nothing(owner, now):
@@ -82,7 +82,7 @@ def test_every_bad_row_comes_back_and_nothing_is_imported(owner, now):
         ]
     )
     found = importing.preview(name="plan.csv", data=bad.encode())
-    assert [row.line for row in found.bad] == [7, 8, 9, 11, 12, 10]
+    assert [row.line for row in found.bad] == [8, 9, 10, 12, 13, 11]
     said = " ".join(row.sentence for row in found.bad)
     for words in ("stage is missing", "2027-03-31", "'six'", "hole size", "nothing"):
         assert words in said
@@ -98,7 +98,7 @@ def test_good_rows_alone_can_be_asked_for(owner, now):
         now,
         good_rows_only=True,
     )
-    assert Assembly.objects.count() == 4
+    assert Assembly.objects.count() == 5
 
 
 def test_an_unknown_callout_is_kept_and_shown(owner, now):

@@ -165,7 +165,7 @@ def flush(*preparations):
 
 
 def test_a_flush_head_lies_flush_in_a_countersink_or_a_dimple_only():
-    for preparations in (("countersunk", "plain"), ("dimpled", "dimpled")):
+    for preparations in (("countersink", "plain"), ("dimple", "dimple")):
         found = flush(*preparations)
         assert top(part(found)) == pytest.approx(top(part(found, "sheet")), abs=NEAR)
     proud = flush("plain", "plain")
@@ -175,7 +175,7 @@ def test_a_flush_head_lies_flush_in_a_countersink_or_a_dimple_only():
 
 
 def test_a_dimple_keeps_the_thickness_and_nests():
-    upper, lower = part(flush("dimpled", "dimpled")), flush("dimpled", "countersunk")
+    upper, lower = part(flush("dimple", "dimple")), flush("dimple", "countersink")
     assert upper.tall == pytest.approx(0.25, abs=NEAR)
     one, other = part(lower, "sheet"), part(lower, "sheet_other")
     # Faces that touch have their corner at the same place.
@@ -195,7 +195,7 @@ def rounded(shape):
 
 @pytest.mark.parametrize(
     ("preparations", "said"),
-    [(("dimpled", "plain"), "under a dimple"), ((), "one sheet"), (("bent",), "bent")],
+    [(("dimple", "plain"), "under a dimple"), ((), "one sheet"), (("bent",), "bent")],
 )
 def test_a_stack_that_cannot_lie_is_refused(preparations, said):
     with pytest.raises(Refused, match=said) as caught:
@@ -214,8 +214,8 @@ ALL = [
     drill_outline(Fraction(1, 2)),
     drill_outline(drill("#80").diameter_in),
     pair_drawing(parse("AN470AD4-4"), parse("AN426AD3-3.5")),
-    flush("dimpled", "countersunk"),
-    flush("countersunk"),
+    flush("dimple", "countersink"),
+    flush("countersink"),
 ]
 
 

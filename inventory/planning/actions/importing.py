@@ -1,6 +1,7 @@
 """Importing a plan file: read it, show the difference, apply it or not."""
 
 import hashlib
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -20,6 +21,7 @@ from inventory.planning.models import (
     Drilling,
     Need,
     PlanImport,
+    Seam,
     Stage,
 )
 from inventory.planning.queries import current_build, stored_plan
@@ -125,6 +127,7 @@ def _write(build: Build, plan: Plan) -> None:
         row.save()
     _write_needs(build, plan, rows)
     _write_holes(build, plan, rows)
+    _write_seams(build, plan, rows)
     _remove_the_rest(build, plan, rows)
 
 
@@ -168,6 +171,24 @@ def _write_holes(
                 holes_each=holes,
             )
             for key, holes in plan.holes.items()
+        ]
+    )
+
+
+def _write_seams(
+    build: Build, plan: Plan, rows: dict[tuple[str, str], Assembly]
+) -> None:
+    Seam.objects.filter(assembly__stage__build=build).delete()
+    Seam.objects.bulk_create(
+        [
+            Seam(
+                assembly=rows[key[0], key[1]],
+                callout=key[2],
+                given=json.loads(key[3]),
+                rivets=found.rivets,
+                rule=found.rule,
+            )
+            for key, found in plan.seams.items()
         ]
     )
 

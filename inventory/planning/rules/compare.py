@@ -1,13 +1,23 @@
 """Two plans side by side: what the file would change."""
 
+import json
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
 from inventory.planning.rules.lines import PlanLine
 
+SeamKey = tuple[str, str, str, str]  # stage, assembly, callout, the seam as given
 HoleKey = tuple[str, str, str, str, int, int]  # stage, assembly, size, operation, ...
+
+
+@dataclass(frozen=True)
+class SeamSum:
+    """How many rivets the seams described alike come to, and the rule of one."""
+
+    rivets: int
+    rule: str
 
 
 @dataclass
@@ -15,13 +25,15 @@ class Plan:
     """A whole plan, flat enough to compare.
 
     Stages keep their order; needs are per assembly and spelling, holes per assembly,
-    size, operation, every n-th and days held.
+    size, operation, every n-th and days held; seams are kept beside the needs they add
+    up to, as JSON of what the file gave.
     """
 
     starts: dict[str, date | None] = field(default_factory=dict)
     how_many: dict[tuple[str, str], int] = field(default_factory=dict)
     needs: dict[tuple[str, str, str], int] = field(default_factory=dict)
     holes: dict[HoleKey, int] = field(default_factory=dict)
+    seams: dict[SeamKey, SeamSum] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -52,9 +64,9 @@ def plan_of(lines: Iterable[PlanLine]) -> Plan:
         plan.starts[row.stage] = plan.starts.get(row.stage) or row.start
         plan.how_many[row.stage, row.assembly] = row.how_many
         if row.callout:
-            needs[row.stage, row.assembly, " ".join(row.callout.upper().split())] += (
-                row.each
-            )
+            spelled = " ".join(row.callout.upper().split())
+            needs[row.stage, row.assembly, spelled] += row.each
+            _add_seam(plan, row, spelled)
         if row.holes:
             key = (
                 row.stage,
@@ -67,6 +79,20 @@ def plan_of(lines: Iterable[PlanLine]) -> Plan:
             holes[key] += row.holes
     plan.needs, plan.holes = dict(needs), dict(holes)
     return plan
+
+
+def _add_seam(plan: Plan, row: PlanLine, spelled: str) -> None:
+    if row.seam is None:
+        return
+    key = (row.stage, row.assembly, spelled, as_text(row.seam.given))
+    before = plan.seams.get(key)
+    rivets = row.seam.rivets + (before.rivets if before else 0)
+    plan.seams[key] = SeamSum(rivets, row.seam.rule)
+
+
+def as_text(given: Mapping[str, str]) -> str:
+    """A seam as given, in one spelling, to compare."""
+    return json.dumps(dict(sorted(given.items())))
 
 
 def changes(old: Plan, new: Plan) -> list[Change]:
@@ -86,7 +112,8 @@ def changes(old: Plan, new: Plan) -> list[Change]:
         {" / ".join(key): f"{n} each" for key, n in old.needs.items()},
         {" / ".join(key): f"{n} each" for key, n in new.needs.items()},
     )
-    return found + _changed("holes", _holes(old), _holes(new))
+    found += _changed("holes", _holes(old), _holes(new))
+    return found + _changed("seam", _seams(old), _seams(new))
 
 
 def _dates(plan: Plan) -> dict[str, str]:
@@ -103,6 +130,10 @@ def _holes(plan: Plan) -> dict[str, str]:
         )
         for key, n in plan.holes.items()
     }
+
+
+def _seams(plan: Plan) -> dict[str, str]:
+    return {" / ".join(key): found.rule for key, found in plan.seams.items()}
 
 
 def _changed(kind: str, old: dict[str, str], new: dict[str, str]) -> list[Change]:

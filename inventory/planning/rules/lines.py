@@ -1,10 +1,11 @@
 """A plan file's rows become plan lines; a bad row becomes a sentence with its line."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from inventory.errors import Refused
+from inventory.planning.rules import seaming
 from inventory.sheets import Row
 from inventory.sheets.cells import day, name, whole
 from inventory.trade import drills
@@ -21,6 +22,7 @@ COLUMNS = (
     "operation",
     "fasten_every",
     "days_held",
+    *seaming.COLUMNS,
 )
 # Wear of a bit by operation, in equivalent full holes: from memory, tunable guesses.
 OPERATIONS = {"full": 1.0, "open": 0.2, "removal": 2.5}
@@ -42,6 +44,7 @@ class PlanLine:
     operation: str = "full"
     every_nth: int = 0
     days_held: int = 0
+    seam: seaming.Seamed | None = None
 
 
 @dataclass(frozen=True)
@@ -58,15 +61,19 @@ def parse(rows: Iterable[Row]) -> tuple[list[PlanLine], list[BadRow]]:
     bad: list[BadRow] = []
     for row in rows:
         try:
-            good.append(parse_row(row))
+            good += parse_row(row)
         except Refused as error:
             bad.append(BadRow(row.line, error.sentence))
     return good, bad + _contradictions(good)
 
 
-def parse_row(row: Row) -> PlanLine:
-    """Errors: `plan.row` with the sentence for the builder."""
-    stage, assembly = name(row, "stage"), name(row, "assembly")
+def parse_row(row: Row) -> list[PlanLine]:
+    """One line; a seam drilled in two goes gives a second one for its holes.
+
+    Errors: `plan.row` with the sentence for the builder.
+    """
+    if seaming.is_seam(row):
+        return _seam_lines(row)
     callout = row["callout"].strip()
     holes = whole(row, "holes", default=0)
     if not callout and not holes:
@@ -76,20 +83,49 @@ def parse_row(row: Row) -> PlanLine:
         )
     if len(callout) > 120:
         raise Refused("plan.row", "The callout is longer than 120 characters.")
+    return [
+        replace(
+            _place(row),
+            callout=callout,
+            each=whole(row, "each", least=1) if callout else 0,
+            hole_size=hole_size(row) if holes else "",
+            holes=holes,
+            operation=_operation(row),
+            every_nth=whole(row, "fasten_every", default=0),
+        )
+    ]
+
+
+def _place(row: Row) -> PlanLine:
+    """Where in the build a row belongs, and how long its sheets are held."""
     return PlanLine(
         line=row.line,
-        stage=stage,
+        stage=name(row, "stage"),
         start=day(row, "start"),
-        assembly=assembly,
+        assembly=name(row, "assembly"),
         how_many=whole(row, "how_many", default=1, least=1),
-        callout=callout,
-        each=whole(row, "each", least=1) if callout else 0,
-        hole_size=hole_size(row) if holes else "",
-        holes=holes,
-        operation=_operation(row),
-        every_nth=whole(row, "fasten_every", default=0),
         days_held=whole(row, "days_held", default=0, most=3650),
     )
+
+
+def _seam_lines(row: Row) -> list[PlanLine]:
+    """The rivets of a seam, and its holes for each time they are drilled.
+
+    Only the last drilling is held: the fasteners of its size stay until riveted.
+    """
+    place, found = _place(row), seaming.seamed(row)
+    drillings = [
+        replace(place, hole_size=size, holes=found.rivets, operation=operation)
+        for size, operation in found.drilled
+    ]
+    last = replace(
+        drillings.pop(),
+        callout=found.callout,
+        each=found.rivets,
+        every_nth=found.hold_every,
+        seam=found,
+    )
+    return [last, *drillings]
 
 
 def hole_size(row: Row) -> str:

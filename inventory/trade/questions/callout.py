@@ -6,6 +6,7 @@ from fractions import Fraction
 from inventory.errors import Refused
 from inventory.trade import callouts, cautions, holes, tables
 from inventory.trade.callouts import Reading, Readings
+from inventory.trade.outlines import outline_of
 from inventory.trade.questions.shape import (
     Answer,
     Field,
@@ -39,6 +40,7 @@ def answer(given: Given) -> Answer:
         figures=_figures(reading),
         warnings=_alike(reading),
         cautions=cautions.about("driving") if "rivet" in reading.kind else (),
+        drawing=outline_of(reading),
     )
 
 

@@ -5,6 +5,9 @@ from fractions import Fraction
 
 from inventory.errors import Refused
 from inventory.trade import cautions, flush
+from inventory.trade.drawing import Drawing
+from inventory.trade.holes import hole_for_rivet
+from inventory.trade.lengths import dash_for, required_length
 from inventory.trade.questions.shape import (
     Answer,
     Field,
@@ -19,6 +22,7 @@ from inventory.trade.questions.shape import (
 )
 from inventory.trade.questions.sheets import sheets_of, unusual
 from inventory.trade.sizes import print_size
+from inventory.trade.stacks import Sheet, stack_drawing
 
 _CAUTIONS = ("drilling", "deburring")
 
@@ -54,7 +58,18 @@ def answer(given: Given) -> Answer:
         figures=_figures(diameter, sheets, recess),
         warnings=(*unusual(sheets), *_warnings(by_source, recess, sheets, done)),
         cautions=tuple(each for topic in _CAUTIONS for each in cautions.about(topic)),
+        drawing=_drawing(diameter, sheets, done),
     )
+
+
+def _drawing(
+    diameter: Fraction, sheets: tuple[Fraction, ...], done: tuple[str, ...]
+) -> Drawing | None:
+    """A flush rivet of the rule's length, not yet driven, in these sheets."""
+    length = dash_for(required_length(sum(sheets, Fraction(0)), diameter)) / 16
+    stack = [Sheet(*pair) for pair in zip(sheets, done, strict=True)]
+    hole = hole_for_rivet(diameter).diameter_in
+    return stack_drawing("flush", diameter, length, stack, hole)
 
 
 def _in_words(sheets: tuple[Fraction, ...], done: tuple[str, ...]) -> str:

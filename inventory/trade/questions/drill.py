@@ -6,6 +6,7 @@ from fractions import Fraction
 from inventory.errors import Refused
 from inventory.trade import cautions, drills, holders, holes, tables
 from inventory.trade.drills import Drill
+from inventory.trade.outlines import drill_outline
 from inventory.trade.questions.shape import (
     Answer,
     Field,
@@ -56,6 +57,7 @@ def answer(given: Given) -> Answer:
             ),
         ),
         cautions=cautions.about("drilling"),
+        drawing=drill_outline(size),
     )
 
 

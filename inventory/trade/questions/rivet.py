@@ -1,13 +1,16 @@
 """Which solid rivet suits these sheets: length, driven head, hole, flush work."""
 
+from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from math import isqrt
 
 from inventory.errors import Refused
 from inventory.trade import cautions, driven, holes, layout, lengths
+from inventory.trade.drawing import Drawing
 from inventory.trade.drills import drill
 from inventory.trade.driven import ShopHead
+from inventory.trade.flush import PLAIN, prepare
 from inventory.trade.lengths import Fit, Joint, print_dash
 from inventory.trade.questions.shape import (
     Answer,
@@ -17,6 +20,7 @@ from inventory.trade.questions.shape import (
     Question,
     Warned,
     both_units,
+    choice_of,
     missing,
     size_of,
     text_of,
@@ -24,27 +28,48 @@ from inventory.trade.questions.shape import (
 from inventory.trade.questions.sheets import sheets_of, unusual
 from inventory.trade.rivets import designation
 from inventory.trade.sizes import MM_PER_INCH, print_size
+from inventory.trade.stacks import Sheet, stack_drawing
 
 STANDARDS = {"universal": "MS20470", "flush": "MS20426"}
 ALLOYS = ("A", "AD", "B", "D", "DD", "E")
+# Four inches of sheets, and the longest rivet a callout can name, in sixteenths.
+_THICKEST = Fraction(4)
+_LONGEST = 64
+
+_HEAD = Field(
+    name="head",
+    label="Head",
+    help="manufactured head",
+    default="universal",
+    choices=tuple(STANDARDS),
+)
+_ALLOY = Field(
+    name="alloy",
+    label="Alloy letter",
+    help="alloy of the rivet",
+    default="AD",
+    choices=ALLOYS,
+)
 
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
-    """The joint, the rivet's standard and its alloy letter."""
+    """The joint and the rivet's manufactured head."""
 
     joint: Joint
-    standard: str
-    letter: str
+    head: str
 
-    def callout(self, dash: Fraction) -> str:
+    def callout(self, dash: Fraction) -> str | None:
+        """None for a rivet longer than any callout says."""
         size = int(self.joint.diameter * 32)
-        return self.standard + designation(self.letter, size, dash)
+        if dash > _LONGEST:
+            return None
+        return STANDARDS[self.head] + designation(self.joint.alloy, size, dash)
 
 
 def answer(given: Given) -> Answer:
-    """The rivet for a joint. Raises Refused question.missing, size.unknown,
-    length.impossible, hole.unknown, drill.unknown and rivet.diameter."""
+    """The rivet for a joint. Raises Refused question.*, size.unknown, rivet.*,
+    sheets.impossible, hole.unknown and drill.unknown."""
     asked = _asked(given)
     joint = asked.joint
     length = lengths.required_length(joint.grip, joint.diameter)
@@ -74,6 +99,7 @@ def answer(given: Given) -> Answer:
             *_warnings(joint, by_rule, best, shown),
         ),
         cautions=(*cautions.about("driving"), *cautions.about("squeezing")),
+        drawing=_drawing(given, asked, shown),
     )
 
 
@@ -86,17 +112,25 @@ def _asked(given: Given) -> _Asked:
             f"Expected {expected}; got '{text_of(given, 'diameter')}'.",
             {"text": text_of(given, "diameter"), "expected": expected},
         )
-    letter = text_of(given, "alloy", "AD").upper()
+    letter = choice_of(given, _ALLOY)
     joint = Joint(diameter, _grip(given), _hole(given, diameter), letter)
-    return _Asked(joint, STANDARDS[text_of(given, "head", "universal")], letter)
+    return _Asked(joint, choice_of(given, _HEAD))
 
 
 def _grip(given: Given) -> Fraction:
-    if text_of(given, "grip"):
-        return size_of(given, "grip")
-    if sheets := _sheets(given):
-        return sum(sheets, Fraction(0))
-    raise missing("grip", "the thickness of all sheets, .064, or sheets .032,.032")
+    sheets = _sheets(given)
+    if not sheets and not text_of(given, "grip"):
+        raise missing("grip", "the thickness of all sheets, .064, or sheets .032,.032")
+    named = text_of(given, "grip")
+    grip = size_of(given, "grip") if named else sum(sheets, Fraction(0))
+    if grip > _THICKEST:
+        expected = f"a grip of {_THICKEST} in at most"
+        raise Refused(
+            "rivet.grip",
+            f"Expected {expected}; got {both_units(grip)}.",
+            {"text": named or text_of(given, "sheets"), "expected": expected},
+        )
+    return grip
 
 
 def _sheets(given: Given) -> tuple[Fraction, ...]:
@@ -113,11 +147,17 @@ def _sheet_rules(given: Given, diameter: Fraction) -> tuple[Warned, ...]:
 
 def _hole(given: Given, diameter: Fraction) -> Fraction:
     named = text_of(given, "hole")
-    return (
-        drill(named).diameter_in
-        if named
-        else holes.hole_for_rivet(diameter).diameter_in
-    )
+    if not named:
+        return holes.hole_for_rivet(diameter).diameter_in
+    found = drill(named)
+    if found.diameter_in < diameter:
+        expected = f"a drill no smaller than the rivet, {both_units(diameter)}"
+        raise Refused(
+            "rivet.hole",
+            f"Expected {expected}; got {found.words}, {both_units(found.diameter_in)}.",
+            {"text": named, "expected": expected},
+        )
+    return found.diameter_in
 
 
 def _shown(given: Given, joint: Joint, best: Fit | None, by_rule: Fraction) -> Fit:
@@ -135,13 +175,29 @@ def _dash(text: str) -> Fraction:
         dash = Fraction(text.removeprefix("-"))
     except (ValueError, ZeroDivisionError):
         dash = Fraction(0)
-    if not 1 <= dash <= 64 or dash.denominator > 2 or "/" in text:
+    if not 1 <= dash <= _LONGEST or dash.denominator > 2 or "/" in text:
         raise Refused(
             "rivet.length",
             f"Expected {expected}; got '{text}'.",
             {"text": text, "expected": expected},
         )
     return dash
+
+
+def _drawing(given: Given, asked: _Asked, fit: Fit) -> Drawing | None:
+    """The rivet driven in its sheets; one sheet of the whole grip if none are named."""
+    joint, style = asked.joint, asked.head
+    sheets = _sheets(given) or (joint.grip,)
+    done: tuple[str, ...] = ()
+    # Without a rule for the sheet the rivet is drawn standing proud of it.
+    with suppress(Refused):
+        done = prepare(sheets, joint.diameter) if style == "flush" else ()
+    stack = [
+        Sheet(sheet, done[at] if done else PLAIN) for at, sheet in enumerate(sheets)
+    ]
+    head = (fit.head.diameter_in, fit.head.height_in) if fit.head.height_in else None
+    size = (joint.diameter, fit.dash / 16)
+    return stack_drawing(style, *size, stack, joint.hole, head)
 
 
 def _headline(asked: _Asked, best: Fit | None) -> str:
@@ -195,9 +251,10 @@ def _figures(
     acceptable = ", ".join(
         f"-{print_dash(each.dash)} ({each.head.fit})" for each in fits
     )
+    nearest = asked.callout(by_rule) or f"none: -{print_dash(by_rule)} is not made"
     rows = [
         ("length before rounding", both_units(length), lengths.SOURCE, "published"),
-        ("nearest whole length", asked.callout(by_rule), lengths.SOURCE, "published"),
+        ("nearest whole length", nearest, lengths.SOURCE, "published"),
         (
             "acceptable lengths",
             acceptable or "none",
@@ -279,20 +336,8 @@ QUESTION = Question(
             example="1/8",
             required=True,
         ),
-        Field(
-            name="head",
-            label="Head",
-            help="manufactured head",
-            default="universal",
-            choices=tuple(STANDARDS),
-        ),
-        Field(
-            name="alloy",
-            label="Alloy letter",
-            help="alloy of the rivet",
-            default="AD",
-            choices=ALLOYS,
-        ),
+        _HEAD,
+        _ALLOY,
         Field(
             name="length",
             label="Length to judge",

@@ -6,6 +6,8 @@ from fractions import Fraction
 from inventory.errors import Refused
 from inventory.trade import cautions, layout, lengths, seams, strength, tables
 from inventory.trade.callouts import parse
+from inventory.trade.drawing import Drawing
+from inventory.trade.holes import hole_for_rivet
 from inventory.trade.layout import Breach
 from inventory.trade.questions.shape import (
     Answer,
@@ -15,6 +17,7 @@ from inventory.trade.questions.shape import (
     Question,
     Warned,
     both_units,
+    choice_of,
     missing,
     size_of,
     text_of,
@@ -22,8 +25,28 @@ from inventory.trade.questions.shape import (
 from inventory.trade.questions.sheets import sheets_of, unusual
 from inventory.trade.seams import Seam, Takes
 from inventory.trade.sizes import MM_PER_INCH, parse_size, print_size
+from inventory.trade.stacks import Sheet, stack_drawing
 
 _SPLICE_KINDS = tuple(row["key"] for row in tables.rows("splice_shares"))
+_RUN = re.compile(
+    r"\s*(?:(?P<times>[0-9]{1,4})\s*[x\u00d7])?(?P<size>.*)", re.IGNORECASE | re.DOTALL
+)
+_MOST_RUNS = 1000
+
+_HEAD = Field(
+    name="head",
+    label="Head",
+    help="manufactured head",
+    default="universal",
+    choices=tuple(seams.STANDARDS),
+)
+_SHARE = Field(
+    name="share",
+    label="Of the full strength",
+    help="full, lap 75 %, stringer 80 %, frame 60 %",
+    default="lap",
+    choices=_SPLICE_KINDS,
+)
 
 
 def answer(given: Given) -> Answer:
@@ -75,7 +98,18 @@ def answer(given: Given) -> Answer:
             *(_warned(each) for each in found.breaches),
         ),
         cautions=(*cautions.about("drilling"), *cautions.about("driving")),
+        drawing=_drawing(seam, found),
     )
+
+
+def _drawing(seam: Seam, found: Takes) -> Drawing | None:
+    """The seam's rivet in its sheets, not yet driven."""
+    reading = parse(found.callout) if found.callout else None
+    if reading is None or not reading.length_in or not seam.sheets:
+        return None
+    stack = [Sheet(*pair) for pair in zip(seam.sheets, found.preparation, strict=True)]
+    hole = hole_for_rivet(seam.diameter).diameter_in
+    return stack_drawing(reading.head, seam.diameter, reading.length_in, stack, hole)
 
 
 def _warned(each: Breach) -> Warned:
@@ -97,7 +131,7 @@ def seam_of(given: Given) -> Seam:
         staggered=text_of(given, "stagger").lower() in ("yes", "y", "1", "true"),
         edge_distance=_maybe(given, "edge_distance"),
         row_distance=_maybe(given, "row_distance"),
-        head=text_of(given, "head", "universal"),
+        head=choice_of(given, _HEAD),
         alloy=text_of(given, "alloy", "AD").upper(),
         callout=text_of(given, "callout"),
         hold_every=_hold_every(given),
@@ -112,10 +146,16 @@ def _runs(text: str) -> tuple[Fraction, ...]:
         raise missing("length", "the seam's length, or several: 10,12.5 or 2x10")
     runs: list[Fraction] = []
     for part in re.split(r"[,+;]", text):
-        times, _, size = (
-            part.rpartition("x") if re.match(r"\s*\d+\s*x", part) else ("1", "", part)
+        match = _RUN.fullmatch(part)
+        times, size = match.groups() if match else (None, part)
+        runs += [parse_size(size)] * int(times or 1)
+    if not 1 <= len(runs) <= _MOST_RUNS:
+        expected = f"1 to {_MOST_RUNS} lengths, such as 10,12.5 or 2x10"
+        raise Refused(
+            "seam.lengths",
+            f"Expected {expected}; got {len(runs)}, '{text}'.",
+            {"field": "length", "text": text, "expected": expected},
         )
-        runs += [parse_size(size)] * min(int(times), 1000)
     return tuple(runs)
 
 
@@ -172,13 +212,13 @@ def _splice(
         return None
     if not sheets:
         raise missing("sheets", "the sheets, the spliced one first, such as .032,.032")
-    kind = text_of(given, "share", "lap")
+    kind = choice_of(given, _SHARE)
     return strength.splice(sum(runs, Fraction(0)), sheets[0], diameter, table, kind)
 
 
 def _layout(seam: Seam, found: Takes) -> tuple[Figure, ...]:
     rows = [("rivets", seams.rule(found), seams.SOURCE, "common practice")]
-    for run in found.runs:
+    for run in dict.fromkeys(found.runs):
         if run.pitch_in:
             text = f"{both_units(run.pitch_in)} over {both_units(run.length_in)}"
             rows.append(("pitch", text, seams.SOURCE, "computed"))
@@ -261,13 +301,7 @@ QUESTION = Question(
             help="the shank; without it the callout's, or the sheets decide",
             example="1/8",
         ),
-        Field(
-            name="head",
-            label="Head",
-            help="manufactured head",
-            default="universal",
-            choices=tuple(seams.STANDARDS),
-        ),
+        _HEAD,
         Field(name="alloy", label="Alloy letter", help="of the rivet", default="AD"),
         Field(
             name="callout",
@@ -313,13 +347,7 @@ QUESTION = Question(
             help="a table of AC 43.13-1B: the rivets the splice needs",
             choices=strength.TABLES,
         ),
-        Field(
-            name="share",
-            label="Of the full strength",
-            help="full, lap 75 %, stringer 80 %, frame 60 %",
-            default="lap",
-            choices=_SPLICE_KINDS,
-        ),
+        _SHARE,
     ),
     answer=answer,
 )

@@ -11,6 +11,9 @@ from inventory.trade.sizes import MM_PER_INCH, parse_size, print_decimal
 
 Given = Mapping[str, str]
 
+# More than any field needs, and little enough to be read and said again at once.
+LONGEST_TEXT = 120
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Field:
@@ -79,8 +82,36 @@ class Question:
 
 
 def text_of(given: Given, name: str, default: str = "") -> str:
-    """What was given for a field, spaces aside, or the default."""
-    return given.get(name, "").strip() or default
+    """What was given for a field, spaces aside, or the default.
+
+    Raises Refused question.long.
+    """
+    text = given.get(name, "").strip()
+    if len(text) > LONGEST_TEXT:
+        expected = f"{name.replace('_', ' ')} in {LONGEST_TEXT} characters at most"
+        raise Refused(
+            "question.long",
+            f"Expected {expected}; got {len(text)}, beginning '{text[:20]}'.",
+            {"field": name, "text": text[:20], "expected": expected},
+        )
+    return text or default
+
+
+def choice_of(given: Given, each: Field) -> str:
+    """One of a field's choices, large or small letters, or its default.
+
+    Raises Refused question.choice.
+    """
+    text = text_of(given, each.name, each.default)
+    known = {choice.casefold(): choice for choice in each.choices}
+    if text.casefold() not in known:
+        expected = f"one of {', '.join(each.choices)}"
+        raise Refused(
+            "question.choice",
+            f"Expected {each.name.replace('_', ' ')} as {expected}; got '{text}'.",
+            {"field": each.name, "text": text, "expected": expected},
+        )
+    return known[text.casefold()]
 
 
 def size_of(given: Given, name: str, default: str = "") -> Fraction:

@@ -72,7 +72,10 @@ def _example(question: Question) -> str:
     rest as little as gets an answer; none where two more never suffice."""
     needed = [each for each in question.fields if each.required]
     rest = [each for each in question.fields if each.example and not each.required]
-    for more in chain.from_iterable(combinations(rest, many) for many in range(3)):
+    fewest = 0 if needed else 1
+    for more in chain.from_iterable(
+        combinations(rest, many) for many in range(fewest, 3)
+    ):
         given = {each.name: each.example for each in (*needed, *more)}
         if _is_answered(question, given):
             return urlencode(given)

@@ -19,6 +19,7 @@ from inventory.ledger.queries import bins, held, in_bins
 from inventory.people.queries import shop
 from inventory.planning.actions.importing import teach as learn
 from inventory.planning.actions.importing import unread_callouts
+from inventory.planning.queries import why_needed
 from inventory.supply.queries import blocks
 from inventory.web.forms import BitEvent, Teach, Weigh
 from inventory.web.parts import checked, done, keep, key_after, person
@@ -66,6 +67,7 @@ def _page(row: Item) -> dict[str, Any]:
         "alerts": open_alerts().filter(subject=f"item {row.pk}"),
         "waiting": blocks([row.pk]).get(row.pk, []),
         "alike": neighbours_of(row),
+        "why": why_needed(row.pk),
         "form": Weigh(),
     }
 

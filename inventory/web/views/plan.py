@@ -18,6 +18,7 @@ from inventory.planning.queries import (
     dated,
     stage_numbered,
     stages,
+    why_needed,
 )
 from inventory.supply.queries import readiness
 from inventory.trade.cautions import about
@@ -118,6 +119,7 @@ def _assembly_page(row: Assembly) -> dict[str, Any]:
                     (bin, there.get((bin.place_id, bin.item_id), 0))
                     for bin in where.get(each.item.pk, [])
                 ],
+                why_needed(each.item.pk, row),
             )
             for each in asks
         ],
