@@ -51,6 +51,7 @@ class Bin(models.Model):
     count_it = models.BooleanField(default=False)
     count_reason = models.CharField(max_length=160, blank=True)
     counted_at = models.DateTimeField(null=True, blank=True)
+    tare_g = models.DecimalField(max_digits=8, decimal_places=2, null=True, blank=True)
 
     class Meta:
         ordering = ["number"]
@@ -89,7 +90,8 @@ class Lot(models.Model):
 class Act(models.Model):
     """One thing one person did. It carries the client's id, and its movements.
 
-    `counted` is the number a count stated.
+    `counted` is the number a count stated; `doubt` the standard deviation, in units, of
+    a number that was weighed or guessed, empty where it was counted by hand.
     """
 
     scan_id = models.CharField(max_length=36, null=True, unique=True)  # noqa: DJ001
@@ -99,6 +101,7 @@ class Act(models.Model):
     at = models.DateTimeField()
     bin = models.ForeignKey(Bin, models.PROTECT, null=True, related_name="acts")
     counted = models.PositiveIntegerField(null=True)
+    doubt = models.DecimalField(max_digits=9, decimal_places=2, null=True)
     reason = models.CharField(max_length=160, blank=True)
     undoes = models.OneToOneField(
         "self", models.PROTECT, null=True, related_name="undone_by"

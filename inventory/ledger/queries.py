@@ -5,7 +5,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Q, QuerySet, Sum
+from django.db.models import Min, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models.functions import Coalesce
 
 from inventory.errors import Refused
 from inventory.ledger import rules
@@ -141,6 +142,72 @@ def opening_of(bin: Bin, reason: str) -> int | None:
     came = rows.filter(target=bin.place_id).aggregate(sum=Sum("quantity"))["sum"] or 0
     went = rows.filter(source=bin.place_id).aggregate(sum=Sum("quantity"))["sum"] or 0
     return int(came) - int(went)
+
+
+def count_facts(opening: str) -> list[rules.CountFacts]:
+    """How each bin's balance is known; `opening` is the reason an opening list books.
+
+    One read: the last count that stands, and the pieces that moved after it.
+    """
+    stands = Act.objects.filter(
+        bin=OuterRef("pk"), verb=rules.COUNT, undone_by=None
+    ).order_by("-pk")
+    rows = Bin.objects.annotate(
+        last=Coalesce(Subquery(stands.values("pk")[:1]), 0),
+        reason=Subquery(stands.values("reason")[:1]),
+        stated=Subquery(stands.values("counted")[:1]),
+        doubt=Subquery(stands.values("doubt")[:1]),
+        went=_moved("source"),
+        came=_moved("target"),
+        held=Subquery(
+            Balance.objects.filter(
+                place=OuterRef("place"), item=OuterRef("item")
+            ).values("quantity")[:1]
+        ),
+    )
+    return [
+        rules.CountFacts(
+            bin_id=row.pk,
+            item_id=row.item_id,
+            balance=row.held or 0,
+            stated=row.stated or 0,
+            doubt=None if row.doubt is None else float(row.doubt),
+            counted_by_hand=row.reason is not None and row.reason != opening,
+            moved=row.went + row.came,
+        )
+        for row in rows
+    ]
+
+
+def _moved(side: str) -> Coalesce:
+    """Pieces that left or entered a bin after its last count."""
+    after = Movement.objects.filter(
+        **{side: OuterRef("place")}, act_id__gt=OuterRef("last")
+    ).order_by()
+    total = after.values(side).annotate(total=Sum("quantity")).values("total")
+    return Coalesce(Subquery(total[:1]), 0)
+
+
+def count_record(opening: str) -> tuple[float, int]:
+    """What counts found: the sum of squared differences, and the pieces moved.
+
+    Openings, a bin's first count and undone counts are no evidence.
+    """
+    first = Act.objects.filter(verb=rules.COUNT).order_by().values("bin")
+    found = Movement.objects.filter(
+        Q(source__kind=rules.COUNT_DIFFERENCE) | Q(target__kind=rules.COUNT_DIFFERENCE),
+        act__verb=rules.COUNT,
+        act__undone_by=None,
+        act__undoes=None,
+    ).exclude(act__reason=opening)
+    found = found.exclude(act__in=first.annotate(first=Min("pk")).values("first"))
+    squares = sum(quantity**2 for quantity in found.values_list("quantity", flat=True))
+    counted = Bin.objects.exclude(counted_at=None).values("place")
+    moved = Movement.objects.filter(
+        Q(source__in=counted) | Q(target__in=counted)
+    ).exclude(act__verb=rules.COUNT)
+    total = moved.aggregate(total=Sum("quantity"))["total"]
+    return float(squares), int(total or 0)
 
 
 def lots_in(bin: Bin) -> QuerySet[LotInBin]:

@@ -2,7 +2,9 @@
 
 import hashlib
 import json
+import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from inventory.errors import Refused
 
@@ -62,6 +64,53 @@ def fingerprint(payload: Mapping[str, object]) -> str:
     """SHA-256 of what an act asks, so that one id cannot mean two things."""
     text = json.dumps(payload, sort_keys=True, default=str)
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+# What a count by hand is off, as a share of itself; what an opening list is off; and the
+# variance that every piece moved since then adds (forgotten pulls, wrong tins): guesses,
+# the last worth so many pieces of record until the shop's own counts speak.
+HAND_SHARE, OPENING_SHARE = 0.003, 0.05
+MOVED_VARIANCE, MOVED_WORTH = 1.0, 500
+
+
+@dataclass(frozen=True)
+class CountFacts:
+    """What is known of a bin's balance: how it was stated, what moved since.
+
+    `stated` is the last count or opening, `doubt` its own standard deviation where it
+    was weighed; `moved` the pieces in and out since, `counted_by_hand` false for an
+    opening list or no count at all. All in units.
+    """
+
+    bin_id: int
+    item_id: int
+    balance: int
+    stated: int
+    doubt: float | None
+    counted_by_hand: bool
+    moved: int
+
+
+def doubt(facts: CountFacts, per_moved: float = MOVED_VARIANCE) -> float:
+    """The standard deviation of a bin's balance, in units.
+
+    The statement's own, and `per_moved` of variance for each piece moved since.
+    """
+    own = facts.doubt
+    if own is None:
+        share = HAND_SHARE if facts.counted_by_hand else OPENING_SHARE
+        own = share * max(facts.stated, 0)
+    return math.sqrt(own**2 + per_moved * facts.moved)
+
+
+def learned_variance(squares: float, moved: int) -> float:
+    """The variance a moved piece adds, from the shop's own counts.
+
+    `squares` sums the squared differences that counts found, `moved` the pieces that
+    had moved before them; the guess is worth MOVED_WORTH pieces.
+    """
+    prior = MOVED_VARIANCE * MOVED_WORTH
+    return (prior + squares) / (MOVED_WORTH + moved)
 
 
 def is_scan_id(text: str) -> bool:

@@ -6,6 +6,7 @@ Every function here runs inside the transaction its caller opened.
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 
 from django.db import IntegrityError, connection, transaction
 from django.db.models import F
@@ -48,12 +49,16 @@ class Done:
 
 @dataclass(frozen=True)
 class Ask:
-    """Who asks for an act, when, and under which id of the client's."""
+    """Who asks for an act, when, and under which id of the client's.
+
+    `doubt` is the standard deviation of the quantity, in units, where it was weighed.
+    """
 
     by: User
     now: datetime
     scan_id: str | None = None
     reason: str = ""
+    doubt: Decimal | None = None
 
 
 @dataclass(frozen=True)
@@ -92,6 +97,7 @@ def open_act(
                 by=ask.by,
                 at=ask.now,
                 reason=ask.reason[:160],
+                doubt=ask.doubt,
                 **facts,
             )
             return act, False
