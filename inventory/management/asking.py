@@ -72,20 +72,19 @@ def _named(parser: CommandParser, each: Field) -> None:
     if each.flag:
         parser.add_argument(name, action="store_true", help=words)
         return
-    parser.add_argument(
-        name,
-        default="",
-        help=words,
-        choices=each.choices or None,
-        metavar=None if each.choices else each.name.upper(),
-    )
+    # What is none of the choices the question refuses, so that JSON has its line too.
+    parser.add_argument(name, default="", help=words, metavar=each.name.upper())
 
 
 def _help(each: Field) -> str:
     """What a field is, for argparse, which takes a per cent sign for its own."""
     words = f"{each.label}: {each.help}" if each.help else each.label
-    if each.example:
+    if each.choices:
+        words += f"; one of {', '.join(each.choices)}"
+    elif each.example:
         words += f", such as {each.example}"
+    if each.default:
+        words += f" (without it {each.default})"
     return words.replace("%", "%%")
 
 

@@ -105,7 +105,8 @@ def takes(seam: Seam) -> Takes:
     callout, hole and countersink rules refuse.
     """
     _check(seam)
-    runs = tuple(_run(seam, length) for length in seam.runs)
+    by_length = {length: _run(seam, length) for length in dict.fromkeys(seam.runs)}
+    runs = tuple(by_length[length] for length in seam.runs)
     rivets = sum(run.rivets for run in runs)
     if rivets > _MOST_RIVETS:
         raise _impossible(f"at most {_MOST_RIVETS} rivets", str(rivets))

@@ -1,0 +1,1 @@
+"""What `benchmark` measures: one module a measure, each beside a reference."""
