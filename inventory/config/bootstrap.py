@@ -29,6 +29,11 @@ def say(text: str) -> None:
     print(text, flush=True)
 
 
+def note(text: str) -> None:
+    """One sentence beside the answer: what a command prints stays clean for scripts."""
+    print(text, file=sys.stderr, flush=True)
+
+
 def lock_for(arguments: Sequence[str]) -> Path:
     """The lock that the command needs; the checks need more than the program."""
     name = "test.txt" if arguments[1:2] == ["test"] else "run.txt"
@@ -146,9 +151,7 @@ def make(folder: Path, lock: Path) -> None:
     """Make the environment from the lock, and stamp it when that is done."""
     refuse_foreign(folder)
     count = sum("==" in line for line in lock.read_text().splitlines())
-    print(
-        f"Installing {count} Python packages into {folder} (needed once).", flush=True
-    )
+    note(f"Installing {count} Python packages into {folder} (needed once).")
     get_system_packages()
     reusable = bool(read_stamp(folder))
     (folder / STAMP).unlink(missing_ok=True)
@@ -187,13 +190,13 @@ def get_system_packages() -> None:
         return
     line = f"apt install {' '.join(missing)}"
     if may_apt():
-        say(f"Installing from Debian first: {' '.join(missing)}")
+        note(f"Installing from Debian first: {' '.join(missing)}")
         apt_install(missing)
         missing = system_packages(venv=bool(_spec("ensurepip")), zbar=has_zbar())
     if "python3-venv" in missing:
         raise CannotStart(f"Python's venv module is missing. Install it: sudo {line}")
     if missing:
-        say(f"Photos are not decoded without libzbar0. To have it: sudo {line}")
+        note(f"Photos are not decoded without libzbar0. To have it: sudo {line}")
 
 
 def run(command: Sequence[str]) -> None:

@@ -61,13 +61,18 @@ def static_steps() -> list[Step]:
     ]
 
 
+# Pure code knows no database: it is tested once, on the first engine.
+PURE = ("--ignore=tests/trade", "--ignore=tests/sheets", "--ignore-glob=*/test_rules*")
+
+
 def suites() -> list[Step]:
     """The tests, on both engines."""
     run = [tool("pytest"), "-q", "-m"]
-    postgres = {"GRIPCOUNT_DATABASE": services.POSTGRES}
+    server = {"GRIPCOUNT_DATABASE": services.POSTGRES}
+    second = [*run, "not browser", *PURE]
     return [
         Step("tests on SQLite", [*run, "not postgres"], is_suite=True),
-        Step("tests on PostgreSQL", [*run, "not browser"], postgres, is_suite=True),
+        Step("tests on PostgreSQL", second, server, is_suite=True),
     ]
 
 

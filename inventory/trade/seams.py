@@ -1,15 +1,16 @@
 """A seam: a row of rivets by length, pitch, rows and sheets, and all that it takes."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from inventory.errors import Refused
-from inventory.trade import flush, holders, layout, lengths
+from inventory.trade import driving, flush, holders, layout, lengths
 from inventory.trade.callouts import parse
 from inventory.trade.drills import Drill, drill
 from inventory.trade.holes import hole_for_rivet, pilots_for
 from inventory.trade.layout import Breach
 from inventory.trade.lengths import Joint
+from inventory.trade.reading import Reading
 from inventory.trade.rivets import designation
 from inventory.trade.sizes import print_size
 
@@ -94,6 +95,7 @@ class Takes:
     work: tuple[Work, ...]
     holder_size: str
     holders: int
+    tools: tuple[str, ...]
     preparation: tuple[str, ...]
     breaches: tuple[Breach, ...]
 
@@ -104,13 +106,14 @@ def takes(seam: Seam) -> Takes:
     SOURCE. Not airworthiness advice. Raises Refused seam.impossible, and what the
     callout, hole and countersink rules refuse.
     """
+    seam, reading = _with_rivet(seam)
     _check(seam)
     by_length = {length: _run(seam, length) for length in dict.fromkeys(seam.runs)}
     runs = tuple(by_length[length] for length in seam.runs)
     rivets = sum(run.rivets for run in runs)
     if rivets > _MOST_RIVETS:
         raise _impossible(f"at most {_MOST_RIVETS} rivets", str(rivets))
-    reading = parse(seam.callout or _callout(seam)) if _rivet_known(seam) else None
+    reading = reading or (parse(_callout(seam)) if seam.sheets else None)
     final = hole_for_rivet(seam.diameter).drill
     size = final.name if final else ""
     preparation = _preparation(seam)
@@ -120,6 +123,7 @@ def takes(seam: Seam) -> Takes:
         key=reading.key if reading else "",
         rivets=rivets,
         work=_work(seam, rivets, preparation, final),
+        tools=_tools(seam),
         holder_size=holders.holder_size(size) if seam.hold_every else "",
         holders=sum(-(-row // seam.hold_every) for run in runs for row in run.by_row)
         if seam.hold_every
@@ -129,9 +133,32 @@ def takes(seam: Seam) -> Takes:
     )
 
 
-def _rivet_known(seam: Seam) -> bool:
-    """Without sheets and callout only the count is known, not the rivet's length."""
-    return bool(seam.callout or seam.sheets)
+def _with_rivet(seam: Seam) -> tuple[Seam, Reading | None]:
+    """A named callout decides the head; its diameter must be the seam's.
+
+    Without sheets and callout only the count is known, not the rivet's length.
+    """
+    if not seam.callout:
+        return seam, None
+    reading = parse(seam.callout)
+    if reading.diameter_in not in (None, seam.diameter):
+        expected = f"a callout of {print_size(seam.diameter)} rivets"
+        raise _impossible(expected, f"{reading.callout}, {reading.words}")
+    flush_head = "flush" in reading.head
+    return replace(seam, head="flush" if flush_head else "universal"), reading
+
+
+def _tools(seam: Seam) -> tuple[str, ...]:
+    """The rivet set for the gun, and what flush work takes beside it."""
+    size, found = print_size(seam.diameter), driving.hammer_set(seam.head)
+    tools = [f"{size} {found['set']}" if found["sized"] == "yes" else found["set"]]
+    if _flush(seam):
+        own = flush.tools(f"{size} rivet")
+        tools += [
+            f"{own.dies} dies",
+            f"{flush.ANGLE_DEG} degree cutter, pilot {own.pilot}",
+        ]
+    return tuple(tools)
 
 
 def _check(seam: Seam) -> None:

@@ -142,21 +142,21 @@ def test_without_venv_and_rights_the_line_is_given(monkeypatch):
 def test_without_zbar_and_rights_the_start_goes_on(monkeypatch, capsys):
     calls = lacking(monkeypatch, venv=True, zbar=False, root=False)
     bootstrap.get_system_packages()
-    assert "sudo apt install libzbar0" in capsys.readouterr().out
+    assert "sudo apt install libzbar0" in capsys.readouterr().err
     assert calls == []
 
 
 def test_root_says_what_it_installs_then_installs_it(monkeypatch, capsys):
     calls = lacking(monkeypatch, venv=True, zbar=False, root=True)
     bootstrap.get_system_packages()
-    assert "Installing from Debian first: libzbar0" in capsys.readouterr().out
+    assert "Installing from Debian first: libzbar0" in capsys.readouterr().err
     assert calls == [["libzbar0"]]
 
 
 def test_nothing_is_said_where_nothing_is_missing(monkeypatch, capsys):
     calls = lacking(monkeypatch, venv=True, zbar=True, root=True)
     bootstrap.get_system_packages()
-    assert (capsys.readouterr().out, calls) == ("", [])
+    assert (capsys.readouterr().err, calls) == ("", [])
 
 
 def test_another_folder_may_be_named(monkeypatch, tmp_path):

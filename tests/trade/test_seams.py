@@ -130,6 +130,14 @@ def test_a_named_callout_is_kept_and_no_sheets_give_no_rivet():
     assert (bare.callout, bare.rivets, bare.preparation) == ("", 11, ())
 
 
+def test_a_named_callout_decides_the_head_and_must_be_of_the_diameter():
+    named = takes(replace(PLAIN, callout="MS20426AD4-5"))
+    assert set(named.preparation) == {"dimple"}
+    assert named.tools[1:] == ("1/8 rivet dies", "100 degree cutter, pilot #30")
+    with pytest.raises(Refused, match="a callout of 1/8 rivets"):
+        takes(replace(PLAIN, callout="MS20426AD3-5"))
+
+
 def test_a_rule_that_is_broken_is_said_with_its_source():
     close = replace(PLAIN, pitch=Fraction("0.3"), edge_distance=Fraction("0.2"))
     said = {each.sentence.split(" of")[0]: each for each in takes(close).breaches}

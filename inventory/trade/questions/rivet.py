@@ -31,7 +31,7 @@ from inventory.trade.sizes import MM_PER_INCH, print_size
 from inventory.trade.stacks import Sheet, stack_drawing
 
 STANDARDS = {"universal": "MS20470", "flush": "MS20426"}
-ALLOYS = ("A", "AD", "B", "D", "DD", "E")
+ALLOYS = ("A", "AD", "B", "D", "DD", "E", "KE", "M")
 # Four inches of sheets, and the longest rivet a callout can name, in sixteenths.
 _THICKEST = Fraction(4)
 _LONGEST = 64

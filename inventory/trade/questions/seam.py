@@ -90,6 +90,7 @@ def answer(given: Given) -> Answer:
                 {"thickness_in": sheet, "preparation": done}
                 for sheet, done in zip(seam.sheets, found.preparation, strict=True)
             ],
+            "tools": found.tools,
             "rule": seams.rule(found),
         },
         figures=(*_layout(seam, found), *_work(seam, found), *_strength(splice)),
@@ -241,6 +242,9 @@ def _work(seam: Seam, found: Takes) -> tuple[Figure, ...]:
             "common practice",
         )
         for each in found.work
+    ]
+    rows += [
+        Figure("tool", each, "handbook practice", "from memory") for each in found.tools
     ]
     if found.holders:
         text = (
