@@ -1,0 +1,145 @@
+"""Stock as a distribution, not a number: the count's doubt, and parcels on the way.
+
+What is asked through a stage less what is here is the deficit; it is a distribution
+too, and everything said of running short is read from it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+from math import exp
+
+import numpy as np
+
+from inventory.forecasting.rules.counts import Floats
+from inventory.forecasting.rules.spoilage import TIE
+from inventory.forecasting.rules.use import KEPT, Use
+
+# Parcels that come late, and by how many days on average: a guess until receipts speak.
+LATE_SHARE, LATE_DAYS = 0.1, 10.0
+# A doubt under this, in pieces, cannot put a count one piece off.
+_SURE, _REACH = 0.2, 5.0
+
+
+@dataclass(frozen=True)
+class Arrival:
+    """Pieces on the way, and the chance that they are here in time."""
+
+    pieces: int
+    chance: float
+
+
+def chance_here(expected: date, by: date) -> float:
+    """The chance that a parcel expected one day is here by another.
+
+    None comes early; a late one is late by LATE_DAYS on average (exponential).
+    """
+    slack = (by - expected).days
+    return 0.0 if slack < 0 else 1 - LATE_SHARE * exp(-slack / LATE_DAYS)
+
+
+@dataclass(frozen=True)
+class Stock:
+    """What is here: the record's balance, its standard deviation, what is on the way.
+
+    All in units. A balance cannot be under nought, however doubtful it is.
+    """
+
+    on_hand: int
+    doubt: float = 0.0
+    arrivals: tuple[Arrival, ...] = ()
+
+    def chances(self) -> tuple[int, Floats]:
+        """The least it can be, and P(stock = least), P(stock = least + 1), ..."""
+        low, pmf = _counted(self.on_hand, self.doubt)
+        for each in self.arrivals:
+            there = np.zeros(pmf.size + each.pieces)
+            there[: pmf.size] += (1 - each.chance) * pmf
+            there[each.pieces :] += each.chance * pmf
+            pmf = there
+        return low, pmf
+
+
+def _counted(on_hand: int, doubt: float) -> tuple[int, Floats]:
+    """A normal distribution at whole numbers; what would be under nought is nought."""
+    if doubt < _SURE:
+        return on_hand, np.ones(1)
+    reach = int(_REACH * doubt) + 1
+    at = np.arange(-reach, reach + 1)
+    pmf = np.exp(-0.5 * (at / doubt) ** 2)
+    pmf /= pmf.sum()
+    under = max(0, reach - on_hand)
+    if under:
+        pmf = np.concatenate(([pmf[: under + 1].sum()], pmf[under + 1 :]))
+    return max(0, on_hand - reach), pmf
+
+
+@dataclass(frozen=True, eq=False)
+class Deficit:
+    """What a stage asks beyond what is here: P(D = least + i) is pmf[i], in pieces."""
+
+    least: int
+    pmf: Floats
+    cdf: Floats
+
+    @property
+    def chance_short(self) -> float:
+        """P(D > 0): the chance to run out."""
+        return self.over(0)
+
+    def over(self, pieces: int) -> float:
+        """P(D > pieces): the chance to run out although so many more are bought."""
+        at = pieces - self.least
+        if at < 0:
+            return 1.0
+        return max(0.0, 1.0 - float(self.cdf[min(at, self.cdf.size - 1)]))
+
+    def to_buy(self, share: float) -> int:
+        """The fewest pieces that bring the chance to run out down to a share."""
+        at = int(np.searchsorted(self.cdf, 1 - share - TIE))
+        return max(0, min(at, self.cdf.size - 1) + self.least)
+
+    @property
+    def expected_short(self) -> float:
+        """E max(0, D): the pieces lacking on average."""
+        here = self.least + np.arange(self.pmf.size)
+        return float(np.maximum(0, here) @ self.pmf)
+
+
+@lru_cache(maxsize=KEPT)
+def deficit(use: Use, stock: Stock) -> Deficit:
+    """Need and spoilage less stock, independent of each other."""
+    low, here = stock.chances()
+    pmf = np.convolve(use.chances.pmf, here[::-1])
+    least = use.need - (low + here.size - 1)
+    return Deficit(least, pmf, np.minimum(1.0, np.cumsum(pmf)))
+
+
+def worth_of_counting(use: Use, stock: Stock, share: float) -> float:
+    """How much a recount lowers the chance of a wrong decision, 0 to `share`.
+
+    To buy costs one parcel, to stop costs 1/share parcels: that is what makes it right
+    to buy when the chance to run out is above the share. A recount that would leave
+    every decision as it is has no worth. (The expected value of perfect information;
+    standard decision analysis, from memory.)
+    """
+    low, here = stock.chances()
+    stocks = low + np.arange(here.size)
+    short = np.array([1.0 - use.within(int(each) - use.need) for each in stocks])
+    blind = min(float(here @ short), share)
+    knowing = float(here @ np.minimum(short, share))
+    return max(0.0, blind - knowing)
+
+
+def shortest_list(worths: Sequence[float], enough: float = 0.9) -> int:
+    """How many of the greatest worths make up so much of their sum."""
+    total = sum(worths)
+    if total <= 0:
+        return 0
+    running = 0.0
+    for at, worth in enumerate(sorted(worths, reverse=True), start=1):
+        running += worth
+        if running >= enough * total:
+            return at
+    return len(worths)

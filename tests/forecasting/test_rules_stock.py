@@ -1,0 +1,117 @@
+"""Stock with its doubt: deficits against direct sums and simulation, and recounting."""
+
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from inventory.forecasting.rules.spoilage import Beta, chance_enough, spoiled_at
+from inventory.forecasting.rules.stock import (
+    Arrival,
+    Stock,
+    chance_here,
+    deficit,
+    shortest_list,
+    worth_of_counting,
+)
+from inventory.forecasting.rules.use import Belief, Use
+
+PLAIN = Belief(98.0, 2.0, None)
+STOCKS = st.builds(
+    Stock,
+    st.integers(0, 400),
+    st.floats(0, 30),
+    st.lists(st.builds(Arrival, st.integers(1, 300), st.floats(0, 1)), max_size=2).map(
+        tuple
+    ),
+)
+USES = st.builds(Use, st.integers(0, 300), st.just(Belief()))
+
+
+# MATHS 2, example 6 (own closed form and 400,000-run simulation): stock 140, stages of
+# 40, 60, 30, Beta(98, 2): chance short by the end 0.0135854173, 138 for 95 %.
+def test_the_shortage_profile_of_a_certain_count():
+    through = Use(130, PLAIN)
+    found = deficit(through, Stock(140))
+    assert found.chance_short == pytest.approx(0.0135854173, abs=1e-9)
+    assert deficit(through, Stock(0)).to_buy(0.05) == 138
+    assert deficit(Use(40, PLAIN), Stock(0)).to_buy(0.05) == 43
+
+
+@given(st.integers(1, 300), st.integers(0, 60))
+def test_without_doubt_it_is_the_exact_rule(need, spare):
+    found = deficit(Use(need, PLAIN), Stock(need + spare))
+    exact = 1 - chance_enough(need, spare, Beta(98.0, 2.0))
+    assert found.chance_short == pytest.approx(exact, abs=1e-9)
+    assert found.to_buy(0.05) == max(0, spoiled_at(0.95, need, Beta(98.0, 2.0)) - spare)
+
+
+@given(USES, STOCKS)
+def test_what_is_bought_is_enough_and_one_less_is_not(use, stock):
+    found = deficit(use, stock)
+    buy = found.to_buy(0.05)
+    assert found.over(buy) <= 0.05 + 1e-9
+    if buy:
+        assert found.over(buy - 1) > 0.05 - 1e-9
+    assert 0 <= found.chance_short <= 1
+    assert found.pmf.sum() == pytest.approx(1.0, abs=1e-6)
+
+
+@given(USES, STOCKS, st.integers(1, 50))
+def test_more_stock_never_raises_the_chance_to_run_out(use, stock, more):
+    richer = Stock(stock.on_hand + more, stock.doubt, stock.arrivals)
+    assert deficit(use, richer).chance_short <= deficit(use, stock).chance_short + 1e-9
+
+
+@given(STOCKS)
+def test_a_balance_is_never_under_nought_and_its_chances_are_whole(stock):
+    low, pmf = stock.chances()
+    assert low >= 0
+    assert pmf.sum() == pytest.approx(1.0)
+
+
+def test_the_deficit_agrees_with_simulation():
+    rng = np.random.default_rng(11)
+    stock, use = Stock(150, 12.0, (Arrival(50, 0.7),)), Use(160, Belief())
+    runs = 200_000
+    here = np.maximum(0, np.rint(rng.normal(150, 12.0, runs)))
+    here += 50 * (rng.random(runs) < 0.7)
+    asked = 160 + rng.choice(use.chances.pmf.size, size=runs, p=_whole(use))
+    simulated = (asked > here).mean()
+    assert deficit(use, stock).chance_short == pytest.approx(simulated, abs=0.005)
+
+
+def _whole(use):
+    return use.chances.pmf / use.chances.pmf.sum()
+
+
+def test_a_parcel_is_here_never_early_and_the_surer_the_longer():
+    day = date(2027, 3, 1)
+    later = [chance_here(day, day + timedelta(days=n)) for n in range(-1, 40)]
+    assert later[0] == 0.0
+    assert later[1:] == sorted(later[1:])
+    assert later[1] == pytest.approx(0.9)
+
+
+@given(USES, STOCKS, st.floats(0.001, 0.2))
+@settings(max_examples=60)
+def test_a_recount_is_worth_something_only_where_it_could_change_the_decision(
+    use, stock, share
+):
+    worth = worth_of_counting(use, stock, share)
+    assert -1e-12 <= worth <= share + 1e-12
+    sure = Stock(stock.on_hand)
+    assert worth_of_counting(use, sure, share) == pytest.approx(0.0, abs=1e-12)
+
+
+def test_the_bin_on_the_edge_is_counted_first_and_the_full_one_never():
+    use, share = Use(100, PLAIN), 0.05
+    edge, full, bare = Stock(106, 6.0), Stock(900, 6.0), Stock(20, 6.0)
+    worths = [worth_of_counting(use, each, share) for each in (edge, full, bare)]
+    assert worths[0] > 0.005
+    assert worths[1:] == [pytest.approx(0.0, abs=1e-9)] * 2
+    assert shortest_list(worths) == 1
+    assert shortest_list([0.0, 0.0]) == 0
+    assert shortest_list([1.0, 1.0, 1.0]) == 3
