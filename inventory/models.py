@@ -24,7 +24,15 @@ from inventory.planning.models import (
     Stage,
 )
 from inventory.scanning.models import Bench, Scan
-from inventory.supply.models import Offer, Order, OrderLine, Receipt, Supplier
+from inventory.supply.models import (
+    Offer,
+    Order,
+    OrderLine,
+    OrderPlan,
+    PriceBreak,
+    Receipt,
+    Supplier,
+)
 
 __all__ = [
     "Act",
@@ -47,8 +55,10 @@ __all__ = [
     "Offer",
     "Order",
     "OrderLine",
+    "OrderPlan",
     "Place",
     "PlanImport",
+    "PriceBreak",
     "Receipt",
     "Recheck",
     "Scan",

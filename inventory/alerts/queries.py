@@ -7,7 +7,7 @@ from django.db.models import F, Q, QuerySet
 
 from inventory.alerts.models import Alert
 from inventory.alerts.rules import Finding, order_words
-from inventory.forecasting.queries import Readiness, StageReadiness
+from inventory.forecasting.queries.readiness import Readiness, StageReadiness
 from inventory.forecasting.rules.readiness import Line
 from inventory.ledger.queries import bins, held, lots_ending
 from inventory.planning.models import CLOSED, Need

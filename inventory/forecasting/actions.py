@@ -8,7 +8,7 @@ from django.db.models import Max
 
 from inventory.errors import Refused
 from inventory.forecasting.models import ASIDE, EVENTS, FITTED, Bit, BitEvent
-from inventory.forecasting.queries import holes_on
+from inventory.forecasting.queries.tools import holes_on
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.posting import Ask, Done
 from inventory.ledger.queries import Bin, single_place

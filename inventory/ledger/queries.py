@@ -144,8 +144,8 @@ def opening_of(bin: Bin, reason: str) -> int | None:
     return int(came) - int(went)
 
 
-def count_facts(opening: str) -> list[rules.CountFacts]:
-    """How each bin's balance is known; `opening` is the reason an opening list books.
+def count_facts() -> list[rules.CountFacts]:
+    """How each bin's balance is known.
 
     One read: the last count that stands, and the pieces that moved after it.
     """
@@ -172,7 +172,7 @@ def count_facts(opening: str) -> list[rules.CountFacts]:
             balance=row.held or 0,
             stated=row.stated or 0,
             doubt=None if row.doubt is None else float(row.doubt),
-            counted_by_hand=row.reason is not None and row.reason != opening,
+            counted_by_hand=row.reason is not None and row.reason != rules.OPENING,
             moved=row.went + row.came,
         )
         for row in rows
@@ -188,19 +188,12 @@ def _moved(side: str) -> Coalesce:
     return Coalesce(Subquery(total[:1]), 0)
 
 
-def count_record(opening: str) -> tuple[float, int]:
+def count_record() -> tuple[float, int]:
     """What counts found: the sum of squared differences, and the pieces moved.
 
     Openings, a bin's first count and undone counts are no evidence.
     """
-    first = Act.objects.filter(verb=rules.COUNT).order_by().values("bin")
-    found = Movement.objects.filter(
-        Q(source__kind=rules.COUNT_DIFFERENCE) | Q(target__kind=rules.COUNT_DIFFERENCE),
-        act__verb=rules.COUNT,
-        act__undone_by=None,
-        act__undoes=None,
-    ).exclude(act__reason=opening)
-    found = found.exclude(act__in=first.annotate(first=Min("pk")).values("first"))
+    found = _differences()
     squares = sum(quantity**2 for quantity in found.values_list("quantity", flat=True))
     counted = Bin.objects.exclude(counted_at=None).values("place")
     moved = Movement.objects.filter(
@@ -208,6 +201,34 @@ def count_record(opening: str) -> tuple[float, int]:
     ).exclude(act__verb=rules.COUNT)
     total = moved.aggregate(total=Sum("quantity"))["total"]
     return float(squares), int(total or 0)
+
+
+def _differences() -> QuerySet[Movement]:
+    """What counts found over or under, openings and first counts left out."""
+    first = Act.objects.filter(verb=rules.COUNT).order_by().values("bin")
+    return (
+        Movement.objects.filter(
+            Q(source__kind=rules.COUNT_DIFFERENCE)
+            | Q(target__kind=rules.COUNT_DIFFERENCE),
+            act__verb=rules.COUNT,
+            act__undone_by=None,
+            act__undoes=None,
+        )
+        .exclude(act__reason=rules.OPENING)
+        .exclude(act__in=first.annotate(first=Min("pk")).values("first"))
+    )
+
+
+def uses_and_losses(kind: str) -> tuple[int, int]:
+    """Of one kind of item: how many went to work, and how many counts found lacking."""
+    used = Movement.objects.filter(
+        item__kind=kind, source__kind=rules.BIN, target__kind=rules.ASSEMBLY
+    )
+    lost = Sum("quantity", filter=Q(target__kind=rules.COUNT_DIFFERENCE))
+    back = Sum("quantity", filter=Q(source__kind=rules.COUNT_DIFFERENCE))
+    net = _differences().filter(item__kind=kind).aggregate(lost=lost, back=back)
+    total = used.aggregate(total=Sum("quantity"))["total"] or 0
+    return int(total), max(0, (net["lost"] or 0) - (net["back"] or 0))
 
 
 def lots_in(bin: Bin) -> QuerySet[LotInBin]:

@@ -17,6 +17,8 @@ SUPPLIER = "supplier"
 SCRAP = "scrap"
 UNPLANNED = "unplanned"
 COUNT_DIFFERENCE = "count_difference"
+# The reason under which an opening list books what it says a bin holds.
+OPENING = "opening stock"
 PLACE_KINDS = {
     BIN: "bin",
     ASSEMBLY: "assembly in work",

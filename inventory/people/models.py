@@ -56,6 +56,16 @@ class Shop(models.Model):
         validators=[MinValueValidator(1)],
         help_text="Equivalent holes a bit lasts: a guess until the record speaks.",
     )
+    currency = models.CharField(
+        max_length=12, blank=True, help_text="A word beside every price; may be empty."
+    )
+    cut_cost = models.DecimalField(
+        max_digits=7,
+        decimal_places=2,
+        default=Decimal("0.10"),
+        validators=[MinValueValidator(Decimal(0))],
+        help_text="What cutting one rivet down is worth to you: a guess.",
+    )
     seen_at = models.DateTimeField(
         null=True, blank=True, help_text="When somebody last opened a page."
     )

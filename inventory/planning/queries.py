@@ -242,7 +242,7 @@ class Record:
 
 
 def spoilage_record() -> list[Record]:
-    """Evidence by assembly and item, over every build.
+    """Evidence by assembly and item, over every build, in the order of closing.
 
     Closed: good is the need, bad is what was pulled beyond it (scrap included).
     Not closed: only explicit scrap counts.
@@ -250,7 +250,7 @@ def spoilage_record() -> list[Record]:
     there, scrapped = at_places("assembly"), scrapped_from()
     rows = (
         Need.objects.exclude(assembly__place=None)
-        .order_by()
+        .order_by("assembly__closed_at", "assembly__started_at", "assembly__place_id")
         .values(
             "assembly__place_id", "assembly__state", "assembly__how_many", "item_id"
         )

@@ -9,7 +9,7 @@ from django.db import IntegrityError, transaction
 
 from inventory.errors import Refused
 from inventory.forecasting.actions import fit_from_bin, happen
-from inventory.forecasting.queries import bit_numbered
+from inventory.forecasting.queries.tools import bit_numbered
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.posting import Ask, Done
 from inventory.ledger.queries import Act, Bin, Place, bin_numbered, single_place

@@ -5,7 +5,7 @@ from typing import Any
 
 from inventory.catalog.queries import neighbours_of
 from inventory.errors import Refused
-from inventory.forecasting.queries import bit_numbered, fasteners_wanted, holder
+from inventory.forecasting.queries.tools import bit_numbered, fasteners_wanted, holder
 from inventory.ledger.queries import Act, Bin, bin_numbered, bins, held, held_in
 from inventory.planning.models import Assembly
 from inventory.planning.queries import Asked, asked_by, assembly_numbered

@@ -1,7 +1,8 @@
-"""A filled example of a stock list, for the builder to write over."""
+"""Filled examples of a stock list and a price list, for the builder to write over."""
 
 from inventory.sheets import csv_text
-from inventory.supply.rules import COLUMNS
+from inventory.supply.rules import offers
+from inventory.supply.rules.lists import COLUMNS
 
 ROWS: tuple[dict[str, object], ...] = (
     {
@@ -44,4 +45,57 @@ def stock_example() -> str:
     """CSV text under the stock list's columns."""
     return csv_text(
         COLUMNS, [[row.get(column, "") for column in COLUMNS] for row in ROWS]
+    )
+
+OFFERS: tuple[dict[str, object], ...] = (
+    {
+        "supplier": "Hangar supply",
+        "lead_days": 6,
+        "shipping": "12.95",
+        "hazard_fee": "28.00",
+        "free_from": "150.00",
+        "minimum": "10.00",
+    },
+    {
+        "supplier": "Hangar supply",
+        "callout": "MS20426AD3-3.5",
+        "pack": "1/4 lb",
+        "price": "11.40",
+    },
+    {
+        "supplier": "Hangar supply",
+        "callout": "AN470AD4-5",
+        "pack": 250,
+        "price": "9.80",
+        "from_packs": 4,
+        "price_from": "8.60",
+    },
+    {
+        "supplier": "Hangar supply",
+        "kind": "drill",
+        "size": "#40",
+        "form": "plain",
+        "pack": 6,
+        "price": "13.50",
+        "most_packs": 10,
+        "lead_days": 4,
+    },
+    {
+        "supplier": "Hangar supply",
+        "callout": "TANK-SEALANT",
+        "kind": "sealant",
+        "name": "Tank sealant",
+        "unit": "ml",
+        "pack": 100,
+        "price": "31.00",
+        "life_days": 180,
+    },
+)
+
+
+def offers_example() -> str:
+    """CSV text under the price list's columns."""
+    return csv_text(
+        offers.COLUMNS,
+        [[row.get(column, "") for column in offers.COLUMNS] for row in OFFERS],
     )

@@ -1,4 +1,6 @@
-"""Suppliers, what they offer, orders and what arrived of them."""
+"""Suppliers, what they offer, orders, what arrived of them, and the order plan."""
+
+from decimal import Decimal
 
 from django.conf import settings
 from django.db import models
@@ -8,38 +10,114 @@ from inventory.trade import codes
 
 
 class Supplier(models.Model):
-    """Who delivers. `lead_days` from order to bench; empty where unknown."""
+    """Who delivers, how soon and at what terms. `lead_days` is empty where unknown.
+
+    Money is in the shop's own currency. `free_from` is the goods from which shipping
+    is free; empty: never.
+    """
 
     name = models.CharField(max_length=80, unique=True)
     place = models.OneToOneField(
         "inventory.Place", models.PROTECT, related_name="supplier"
     )
     lead_days = models.PositiveSmallIntegerField(null=True, blank=True)
+    shipping = models.DecimalField(max_digits=9, decimal_places=2, default=Decimal(0))
+    hazard_fee = models.DecimalField(max_digits=9, decimal_places=2, default=Decimal(0))
+    free_from = models.DecimalField(
+        max_digits=9, decimal_places=2, null=True, blank=True
+    )
+    minimum = models.DecimalField(max_digits=9, decimal_places=2, default=Decimal(0))
 
     class Meta:
         ordering = ["name"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(shipping__gte=0) & Q(hazard_fee__gte=0) & Q(minimum__gte=0),
+                name="supplier_terms_not_negative",
+            )
+        ]
 
     def __str__(self) -> str:
         return self.name
 
 
 class Offer(models.Model):
-    """An item that a supplier sells: pieces a pack, days to deliver."""
+    """A pack of an item that a supplier sells: by pieces, or by grams; its price.
+
+    Without a price it only says who sells the item and how soon. `most_packs` is how
+    many are to be had, `life_days` how long it keeps from delivery.
+    """
 
     item = models.ForeignKey("inventory.Item", models.PROTECT, related_name="offers")
     supplier = models.ForeignKey(Supplier, models.PROTECT, related_name="offers")
     pack = models.PositiveIntegerField(null=True, blank=True)
+    pack_grams = models.DecimalField(
+        max_digits=9, decimal_places=2, null=True, blank=True
+    )
+    price = models.DecimalField(max_digits=10, decimal_places=2, null=True, blank=True)
+    most_packs = models.PositiveIntegerField(null=True, blank=True)
     lead_days = models.PositiveSmallIntegerField(null=True, blank=True)
+    life_days = models.PositiveSmallIntegerField(null=True, blank=True)
 
     class Meta:
         constraints = [
             models.UniqueConstraint(
-                fields=["item", "supplier"], name="offer_once_an_item_and_supplier"
-            )
+                fields=["item", "supplier", "pack"],
+                condition=Q(pack__isnull=False),
+                name="offer_once_a_pack_of_pieces",
+            ),
+            models.UniqueConstraint(
+                fields=["item", "supplier", "pack_grams"],
+                condition=Q(pack_grams__isnull=False),
+                name="offer_once_a_pack_of_grams",
+            ),
+            models.UniqueConstraint(
+                fields=["item", "supplier"],
+                condition=Q(pack=None, pack_grams=None),
+                name="offer_once_without_a_pack",
+            ),
+            models.CheckConstraint(
+                condition=Q(pack=None) | Q(pack_grams=None),
+                name="offer_pack_has_pieces_or_weight",
+            ),
+            models.CheckConstraint(
+                condition=Q(price=None) | Q(price__gte=0),
+                name="offer_price_not_negative",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.item_id} from {self.supplier_id}"
+
+    @property
+    def pack_words(self) -> str:
+        """What a pack is: '250', '113.4 g', or nothing where nobody said."""
+        if self.pack_grams is not None:
+            return f"{self.pack_grams.normalize():f} g"
+        return str(self.pack or "")
+
+
+class PriceBreak(models.Model):
+    """Another price a pack, for all of them, from so many packs on."""
+
+    offer = models.ForeignKey(Offer, models.CASCADE, related_name="breaks")
+    from_packs = models.PositiveIntegerField()
+    price = models.DecimalField(max_digits=10, decimal_places=2)
+
+    class Meta:
+        ordering = ["from_packs"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["offer", "from_packs"], name="break_once_a_count"
+            ),
+            models.CheckConstraint(
+                condition=Q(from_packs__gt=1) & Q(price__gte=0),
+                name="break_from_two_packs_on",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.price} from {self.from_packs}"
 
 
 class Order(models.Model):
@@ -122,3 +200,73 @@ class Receipt(models.Model):
 
     def __str__(self) -> str:
         return f"{self.pieces} received"
+
+
+WAITING, SOLVING, DONE, FAILED, CANCELLED = (
+    "waiting",
+    "solving",
+    "done",
+    "failed",
+    "cancelled",
+)
+PLAN_STATES = (
+    (WAITING, "waiting for the worker"),
+    (SOLVING, "being worked out"),
+    (DONE, "worked out"),
+    (FAILED, "not worked out"),
+    (CANCELLED, "stopped"),
+)
+
+
+class OrderPlan(models.Model):
+    """One order plan that was asked for, and what came of it.
+
+    `turn` is 1 while it is open and empty after, so that one at most is open. `beat_at`
+    is the worker's last sign of life; `found` the whole plan as it was shown.
+    """
+
+    state = models.CharField(max_length=10, choices=PLAN_STATES, default=WAITING)
+    turn = models.PositiveSmallIntegerField(null=True, unique=True, default=1)
+    asked_at = models.DateTimeField()
+    asked_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, related_name="+"
+    )
+    days_ahead = models.PositiveSmallIntegerField()
+    limit_seconds = models.PositiveSmallIntegerField()
+    tries = models.PositiveSmallIntegerField(default=0)
+    beat_at = models.DateTimeField(null=True)
+    elapsed = models.FloatField(default=0)
+    finished_at = models.DateTimeField(null=True)
+    sentence = models.TextField(blank=True)
+    total = models.DecimalField(max_digits=12, decimal_places=2, null=True)
+    bound = models.DecimalField(max_digits=12, decimal_places=2, null=True)
+    gap = models.DecimalField(max_digits=9, decimal_places=6, null=True)
+    proven = models.BooleanField(default=False)
+    found = models.JSONField(default=dict)
+    ordered_at = models.DateTimeField(null=True)
+    ordered_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+"
+    )
+
+    class Meta:
+        ordering = ["-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(turn=1, state__in=["waiting", "solving"])
+                | Q(turn=None, state__in=["done", "failed", "cancelled"]),
+                name="order_plan_has_its_turn_while_open",
+            ),
+            models.CheckConstraint(
+                condition=Q(ordered_at=None, ordered_by=None)
+                | Q(ordered_at__isnull=False, ordered_by__isnull=False),
+                name="order_plan_ordered_at_and_by",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"order plan {self.pk}: {self.state}"
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it waits or is worked on."""
+        return self.turn is not None

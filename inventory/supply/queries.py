@@ -11,8 +11,8 @@ from django.db.models.functions import Coalesce
 from django_stubs_ext import WithAnnotations
 
 from inventory.errors import Refused
-from inventory.forecasting.queries import Readiness
-from inventory.forecasting.queries import readiness as forecast
+from inventory.forecasting.queries.readiness import Readiness
+from inventory.forecasting.queries.readiness import readiness as forecast
 from inventory.forecasting.rules.readiness import Due, Lead
 from inventory.planning.models import CLOSED, Need
 from inventory.supply.models import Offer, Order, OrderLine

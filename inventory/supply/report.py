@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from inventory.forecasting.queries import Readiness, StageReadiness
+from inventory.forecasting.queries.readiness import Readiness, StageReadiness
 from inventory.forecasting.rules.readiness import OVER, READY, READY_BUT_FOR, Line
 from inventory.trade.cautions import AIRWORTHINESS
 
@@ -13,7 +13,7 @@ def as_data(found: Readiness) -> dict[str, Any]:
         "build": found.build.name if found.build else None,
         "today": found.today.isoformat(),
         "stage_confidence": found.confidence,
-        "bit_life_holes": found.bit_life.holes,
+        "bit_life_holes": round(found.bit_life.median, 1),
         "bit_life_is_guess": found.bit_life.is_guess,
         "stages": [_stage(found, row) for row in found.stages],
         "note": AIRWORTHINESS,

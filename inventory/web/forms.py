@@ -246,6 +246,8 @@ class Settings(forms.ModelForm[Shop]):
             "pace_days",
             "lead_days",
             "bit_life_holes",
+            "currency",
+            "cut_cost",
         ]
         labels = {
             "mail_to": "Mail alerts to",
@@ -253,6 +255,8 @@ class Settings(forms.ModelForm[Shop]):
             "pace_days": "Days an undated stage lasts",
             "lead_days": "Days an order takes where nobody says",
             "bit_life_holes": "Holes a bit lasts",
+            "currency": "Currency",
+            "cut_cost": "Cost of cutting one rivet down",
         }
 
 

@@ -9,7 +9,7 @@ from inventory.management.commands.load_demo import FIXTURES, _shifted
 from inventory.planning.rules import lines
 from inventory.planning.rules.lines import PlanLine
 from inventory.sheets import read
-from inventory.supply import rules
+from inventory.supply.rules import lists as rules
 from inventory.trade import callouts
 
 WORDS_OF_OUR_OWN = {"TANK-SEALANT"}  # named by its stock row
@@ -40,7 +40,8 @@ def test_every_callout_of_the_plan_is_read(plan: list[PlanLine]) -> None:
     texts = {row.callout for row in plan if row.callout} - WORDS_OF_OUR_OWN
     kinds = {text: callouts.parse(text).kind for text in texts}
     other = {text for text, kind in kinds.items() if kind == "other"}
-    assert other == {"MS24665-132"}  # a cotter pin, read in words
+    assert other == set()
+    assert kinds["MS24665-132"] == "cotter_pin"
     assert len(texts) > 60
 
 

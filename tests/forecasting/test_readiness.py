@@ -9,23 +9,33 @@ from inventory.forecasting.rules.readiness import (
     READY_BUT_FOR,
     SHORT_OF,
     Due,
+    Held,
     Lead,
     StageAsk,
+    Supplies,
     lines_of_items,
     verdict,
 )
 from inventory.forecasting.rules.spoilage import Beta, chance_enough
+from inventory.forecasting.rules.use import Belief
 
 START = date(2027, 3, 1)
 LEADS = {1: Lead(6, False), 2: Lead(5, True), 3: Lead(5, True)}
-BELIEFS = {item: Beta() for item in LEADS}
+# Ordinary spoilage only: what bursts add is tested by their own rules.
+BELIEFS = {item: Belief(bursts=None) for item in LEADS}
 
 
 def lines(stages, stock, due=()):
     asks = [
-        StageAsk(pk, START + timedelta(30 * pk), needs) for pk, needs in stages.items()
+        StageAsk(pk, START + timedelta(30 * pk), START + timedelta(30 * pk + 30), needs)
+        for pk, needs in stages.items()
     ]
-    return lines_of_items(asks, stock, list(due), BELIEFS, LEADS, 0.95)
+    held = {item: Held(*_pair(known)) for item, known in stock.items()}
+    return lines_of_items(asks, Supplies(held, list(due), BELIEFS, LEADS), 0.95)
+
+
+def _pair(known):
+    return known if isinstance(known, tuple) else (known, 0.0)
 
 
 def test_enough_of_everything_is_ready():
@@ -72,7 +82,7 @@ def test_earlier_stages_take_first():
 
 def test_what_is_due_before_the_start_counts_and_what_comes_later_does_not():
     stock = {1: 60}
-    early = [Due(1, 60, START - timedelta(1))]
+    early = [Due(1, 60, START - timedelta(30))]
     late = [Due(1, 60, START + timedelta(1))]
     assert not lines({0: {1: 100}}, stock, early)[0][0].short
     assert lines({0: {1: 100}}, stock, late)[0][0].certainly_short
@@ -90,3 +100,27 @@ def test_many_small_doubts_together_are_in_the_way():
         product *= 1 - chance
     assert found.chance_ready == pytest.approx(product)
     assert (found.word == READY) == (product >= 0.95)
+
+
+def test_a_parcel_expected_the_day_before_may_be_late():
+    (row,) = lines({0: {1: 100}}, {1: 60}, [Due(1, 60, START - timedelta(1))]).values()
+    assert 0.05 < row[0].chance_short < 0.15
+    assert row[0].due == 60
+    assert not row[0].certainly_short
+
+
+def test_a_doubtful_count_raises_the_chance_and_is_worth_a_recount():
+    sure, unsure = (
+        lines({0: {1: 100}}, {1: stock})[0][0] for stock in ((110, 0.0), (110, 12.0))
+    )
+    assert not sure.short
+    assert unsure.short
+    assert unsure.to_order > 0
+    assert unsure.worth_counting > sure.worth_counting == 0.0
+
+
+def test_the_day_it_runs_out_lies_in_the_stage_that_uses_it_up():
+    found = lines({0: {1: 100}, 1: {1: 100}, 2: {1: 100}}, {1: 152})
+    days = [found[stage][0].run_out for stage in range(3)]
+    assert [day is None for day in days] == [True, False, True]
+    assert START + timedelta(40) < days[1] < START + timedelta(50)

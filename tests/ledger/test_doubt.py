@@ -13,7 +13,6 @@ from inventory.ledger.actions.posting import Ask
 from inventory.ledger.queries import count_facts, count_record, single_place
 from inventory.ledger.rules import CountFacts, doubt, learned_variance
 
-OPENING = "opening stock"
 FACTS = CountFacts(1, 1, 400, 400, None, counted_by_hand=True, moved=0)
 
 
@@ -39,13 +38,13 @@ def test_the_shops_own_counts_move_the_guess():
 @pytest.mark.django_db
 def test_facts_of_a_bin_start_anew_with_each_count(rivets, owner, now):
     bin, ask = rivets, Ask(owner, now)
-    (facts,) = [each for each in count_facts(OPENING) if each.bin_id == bin.pk]
+    (facts,) = [each for each in count_facts() if each.bin_id == bin.pk]
     before = facts.moved
     verbs.pull(bin=bin, quantity=7, to=single_place("unplanned"), ask=ask)
-    (facts,) = [each for each in count_facts(OPENING) if each.bin_id == bin.pk]
+    (facts,) = [each for each in count_facts() if each.bin_id == bin.pk]
     assert facts.moved == before + 7
     verbs.count(bin=bin, counted=31, ask=replace(ask, doubt=Decimal("2.5")))
-    (facts,) = [each for each in count_facts(OPENING) if each.bin_id == bin.pk]
+    (facts,) = [each for each in count_facts() if each.bin_id == bin.pk]
     assert (facts.stated, facts.doubt, facts.moved) == (31, 2.5, 0)
     assert facts.balance == 31
     assert facts.counted_by_hand
@@ -53,17 +52,19 @@ def test_facts_of_a_bin_start_anew_with_each_count(rivets, owner, now):
 
 @pytest.mark.django_db
 def test_an_opening_list_is_no_count_by_hand_and_no_evidence(rivets, owner, now):
-    done = verbs.count(bin=rivets, counted=500, ask=Ask(owner, now, reason=OPENING))
-    (facts,) = [each for each in count_facts(OPENING) if each.bin_id == rivets.pk]
+    done = verbs.count(
+        bin=rivets, counted=500, ask=Ask(owner, now, reason=rules.OPENING)
+    )
+    (facts,) = [each for each in count_facts() if each.bin_id == rivets.pk]
     assert not facts.counted_by_hand
-    assert count_record(OPENING)[0] == 0.0
+    assert count_record()[0] == 0.0
     verbs.undo(act=done.act, ask=Ask(owner, now))
     verbs.count(bin=rivets, counted=37, ask=Ask(owner, now))
-    squares, _moved = count_record(OPENING)
+    squares, _moved = count_record()
     assert squares == 9.0
 
 
 @pytest.mark.django_db
 def test_the_facts_are_one_read(rivets, django_assert_num_queries):
     with django_assert_num_queries(1):
-        count_facts(OPENING)
+        count_facts()

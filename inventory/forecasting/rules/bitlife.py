@@ -26,7 +26,9 @@ from inventory.forecasting.rules.renewals import life_by_steps, worn_out
 SHAPES, FEW_SHAPES, RATES = 401, 11, 17
 FAINT = 1e-5
 # Steps that a job's holes are cut into at most; more only refine the third digit.
-STEPS = 128
+STEPS = 64
+# Worn bits from which the record speaks: a choice, no source.
+ENOUGH = 5
 ENDED = frozenset({"dull", "broken", "resharpened"})
 
 
@@ -68,6 +70,21 @@ class BitLife:
         """Weights of the shapes, and the rate's gamma at each."""
         return _posterior(self)
 
+    @property
+    def is_guess(self) -> bool:
+        """Whether the prior still outweighs the record: fewer worn bits than ENOUGH."""
+        return len(self.worn) < ENOUGH
+
+    @property
+    def median(self) -> float:
+        """The holes half of all fresh bits reach, to a tenth."""
+        low, high = 0.0, 10 * max(self.prior.median, *self.worn, *self.in_use, 1.0)
+        while high - low > 0.1:
+            middle = (low + high) / 2
+            lasts = self.chance_lasts(0.0, middle) > 0.5
+            low, high = (middle, high) if lasts else (low, middle)
+        return (low + high) / 2
+
     def chance_lasts(self, age: float, holes: float) -> float:
         """P(a bit with `age` equivalent holes on it does `holes` more).
 
@@ -85,12 +102,17 @@ class BitLife:
         Bits share one unknown life, so their doubts do not average out: the count is
         mixed over shape and rate.
         """
-        if holes <= 0:
-            return NONE
-        found = _worn_over(self, holes, age or 0.0)
-        if age is None:
-            return Count(np.concatenate(([0.0], found.pmf)))
-        return found
+        return _bits_for(self, holes, age)
+
+
+@lru_cache(maxsize=512)
+def _bits_for(life: BitLife, holes: float, age: float | None) -> Count:
+    if holes <= 0:
+        return NONE
+    found = _worn_over(life, holes, age or 0.0)
+    if age is None:
+        return Count(np.concatenate(([0.0], found.pmf)))
+    return found
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,18 +1,24 @@
 """May a stage start, and if not, which one item is in the way and by when to order."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
-from inventory.forecasting.rules.spoilage import (
-    Beta,
-    chance_enough,
-    expected_spoiled,
-    spoiled_at,
+from inventory.forecasting.rules.stock import (
+    Arrival,
+    Deficit,
+    Stock,
+    chance_here,
+    deficit,
+    worth_of_counting,
 )
+from inventory.forecasting.rules.use import Belief, Use
 
 READY, READY_BUT_FOR, SHORT_OF, OVER = "ready", "ready_but_for", "short_of", "over"
 USE_SHARE = 0.95
+# A chance as near to certain as this leaves a recount nothing to change.
+_CERTAIN = 1e-4
 
 
 @dataclass(frozen=True)
@@ -22,6 +28,7 @@ class Due:
     item_id: int
     pieces: int
     on: date
+    words: str = ""
 
 
 @dataclass(frozen=True)
@@ -32,12 +39,20 @@ class Lead:
     is_guess: bool
 
 
+class Held(NamedTuple):
+    """Units on hand by the record, and their standard deviation."""
+
+    on_hand: int
+    doubt: float = 0.0
+
+
 @dataclass(frozen=True)
 class StageAsk:
-    """A stage as the forecast sees it: when it starts, what it still asks."""
+    """A stage as the forecast sees it: its days, what it still asks."""
 
     pk: int
     start: date
+    end: date
     needs: Mapping[int, int]
 
 
@@ -47,7 +62,8 @@ class Line:
 
     `through` is what is still asked up to and with this stage; `use_95` is what 19 in
     20 builders would use at most in this stage alone; `chance_short` is the chance
-    that the item runs out by the stage's end.
+    that the item runs out by the stage's end; `run_out` the day it is expected to.
+    `worth_counting` is what a recount could spare, in chances of a stop.
     """
 
     kind: str
@@ -66,61 +82,101 @@ class Line:
     short: bool = False
     note: str = ""
     size: str = ""
+    doubt: float = 0.0
+    run_out: date | None = None
+    worth_counting: float = 0.0
+
+
+@dataclass(frozen=True)
+class Supplies:
+    """What there is of every item, what is due, what is believed, how long orders take."""
+
+    stock: Mapping[int, Held]
+    due: Sequence[Due]
+    beliefs: Mapping[int, Belief]
+    leads: Mapping[int, Lead]
 
 
 def lines_of_items(
-    stages: Sequence[StageAsk],
-    stock: Mapping[int, int],
-    due: Sequence[Due],
-    beliefs: Mapping[int, Beta],
-    leads: Mapping[int, Lead],
-    confidence: float,
+    stages: Sequence[StageAsk], supplies: Supplies, confidence: float
 ) -> dict[int, list[Line]]:
     """Lines by stage, in the plan's order; earlier stages take first."""
     through: dict[int, int] = {}
     found: dict[int, list[Line]] = {}
     for stage in stages:
         share = (1 - confidence) / max(1, len(stage.needs))
-        lines = []
+        found[stage.pk] = []
         for item, need in stage.needs.items():
             through[item] = through.get(item, 0) + need
-            coming = sum(
-                d.pieces for d in due if d.item_id == item and d.on <= stage.start
-            )
-            here = stock.get(item, 0)
-            line = _line(item, need, through[item], here, coming, beliefs[item])
-            wanted = through[item] + spoiled_at(1 - share, through[item], beliefs[item])
-            lines.append(
-                replace(
-                    line,
-                    order_by=stage.start - timedelta(days=leads[item].days),
-                    lead=leads[item],
-                    short=line.chance_short > share,
-                    to_order=max(0, wanted - here - coming),
-                )
-            )
-        found[stage.pk] = lines
+            ask = _Ask(item, need, through[item], stage, share)
+            found[stage.pk].append(_line(ask, supplies))
     return found
 
 
-def _line(
-    item: int, need: int, through: int, here: int, coming: int, belief: Beta
-) -> Line:
-    spare = here + coming - through
+@dataclass(frozen=True)
+class _Ask:
+    """What one stage asks of one item, and the chance to run out it may take up."""
+
+    item: int
+    need: int
+    through: int
+    stage: StageAsk
+    share: float
+
+
+def _line(ask: _Ask, supplies: Supplies) -> Line:
+    belief, lead = supplies.beliefs[ask.item], supplies.leads[ask.item]
+    held = supplies.stock.get(ask.item, Held(0))
+    due = [each for each in supplies.due if each.item_id == ask.item]
+    stock = stock_by(held, due, ask.stage.start)
+    use, here = Use(ask.need, belief), Use(ask.through, belief)
+    lacking = deficit(here, stock)
+    chance = lacking.chance_short if ask.need else 0.0
+    coming = sum(each.pieces for each in due if each.on <= ask.stage.start)
     return Line(
         kind="item",
-        item_id=item,
-        need=need,
-        through=through,
-        on_hand=here,
+        item_id=ask.item,
+        need=ask.need,
+        through=ask.through,
+        on_hand=held.on_hand,
         due=coming,
-        expected_use=need + expected_spoiled(need, belief),
-        use_95=need + spoiled_at(USE_SHARE, need, belief),
-        chance_short=0.0 if need == 0 else 1 - chance_enough(through, spare, belief),
-        certainly_short=need > 0 and spare < 0,
-        order_by=date.max,
-        lead=Lead(0, True),
+        expected_use=ask.need + use.expected,
+        use_95=ask.need + use.at(USE_SHARE),
+        chance_short=chance,
+        certainly_short=ask.need > 0 and held.on_hand + coming < ask.through,
+        order_by=ask.stage.start - timedelta(days=lead.days),
+        lead=lead,
+        to_order=lacking.to_buy(ask.share),
+        short=chance > ask.share,
+        doubt=held.doubt,
+        run_out=_run_out(ask, here, held.on_hand + coming),
+        worth_counting=_worth(ask, here, stock, lacking),
     )
+
+
+def stock_by(held: Held, due: Sequence[Due], day: date) -> Stock:
+    """What will be here by a day, as a distribution."""
+    chances = [(each.pieces, chance_here(each.on, day)) for each in due]
+    return Stock(
+        held.on_hand,
+        round(held.doubt, 1),
+        tuple(Arrival(pieces, chance) for pieces, chance in chances if chance > 0),
+    )
+
+
+def _worth(ask: _Ask, use: Use, stock: Stock, lacking: Deficit) -> float:
+    sure = not _CERTAIN < lacking.chance_short < 1 - _CERTAIN
+    return 0.0 if sure else worth_of_counting(use, stock, ask.share)
+
+
+def _run_out(ask: _Ask, through: Use, available: int) -> date | None:
+    """The day in this stage on which the expected use passes what is there."""
+    by_end = ask.through + through.expected
+    used = by_end - ask.need * by_end / ask.through if ask.through else 0.0
+    if not ask.need or not used <= available < by_end:
+        return None
+    part = (available - used) / (by_end - used)
+    return ask.stage.start + (ask.stage.end - ask.stage.start) * part
 
 
 @dataclass(frozen=True)

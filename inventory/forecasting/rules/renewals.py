@@ -16,7 +16,7 @@ from inventory.forecasting.rules.counts import Count, Floats
 
 LEAK = 1e-14
 # Parts counted at most, and how small a chance ends the count before.
-MOST_PARTS, SMALL = 2000, 1e-12
+MOST_PARTS, SMALL = 2000, 1e-8
 
 
 def life_by_steps(

@@ -5,10 +5,19 @@ from dataclasses import dataclass
 from datetime import timedelta
 from math import ceil
 
-from inventory.forecasting.rules.pool import Held, peak_by_stage
-from inventory.forecasting.rules.readiness import Due, Lead, Line
-from inventory.forecasting.rules.wear import Life, bits_needed
+from inventory.forecasting.rules.bitlife import BitLife
+from inventory.forecasting.rules.losses import (
+    Losing,
+    chance_enough,
+    every_nth,
+    to_buy,
+)
+from inventory.forecasting.rules.pool import Held, Peak, peak_by_stage
+from inventory.forecasting.rules.readiness import USE_SHARE, Due, Lead, Line
 from inventory.planning.rules.dating import Dated
+
+# A tool runs short when the chance that it does is above this: as the stage's 95 %.
+SHARE = 1 - USE_SHARE
 
 
 @dataclass(frozen=True)
@@ -20,89 +29,139 @@ class DrillStock:
     used_on_fitted: float | None = None
 
 
+@dataclass(frozen=True)
+class Coming:
+    """The open stages' days, what orders still owe, and how long orders take."""
+
+    dates: Sequence[Dated]
+    due: Sequence[Due]
+    leads: Mapping[int, Lead]
+
+    def by(self, item: int, day: Dated) -> int:
+        """Pieces of an item that are due before a stage starts."""
+        return sum(
+            d.pieces for d in self.due if d.item_id == item and d.on <= day.start
+        )
+
+
 def pool_lines(
     holds: Mapping[str, Sequence[Held]],
     pools: Mapping[str, tuple[int, int]],
-    dates: Sequence[Dated],
-    due: Sequence[Due],
-    leads: Mapping[int, Lead],
+    losing: Losing,
+    coming: Coming,
 ) -> dict[int, list[Line]]:
-    """A line for each stage and size: the peak held at once against the pool."""
+    """A line for each stage and size: the peak held at once against the pool.
+
+    Every fastener clamped once may be lost: the pool shrinks with the uses before.
+    """
     found: dict[int, list[Line]] = {}
-    days = {row.pk: row for row in dates}
+    days = {row.pk: row for row in coming.dates}
     for size, rows in holds.items():
-        have, item = pools.get(size, (0, 0))
-        for stage, top in peak_by_stage(rows).items():
-            coming = _due(due, item, days[stage])
-            lead = leads[item]
-            lacking = max(0, top.quantity - have - coming)
-            note = f"{top.quantity} held at once on {top.day}" if top.day else ""
-            found.setdefault(stage, []).append(
-                Line(
-                    kind="pool",
-                    item_id=item,
-                    need=top.quantity,
-                    through=top.quantity,
-                    on_hand=have,
-                    due=coming,
-                    expected_use=0.0,
-                    use_95=top.quantity,
-                    chance_short=1.0 if lacking else 0.0,
-                    certainly_short=lacking > 0,
-                    order_by=days[stage].start - timedelta(days=lead.days),
-                    lead=lead,
-                    to_order=lacking,
-                    short=lacking > 0,
-                    note=note,
-                    size=size,
-                )
-            )
+        tops, uses = peak_by_stage(rows), 0
+        for stage in sorted(tops, key=lambda pk: days[pk].start):
+            uses += sum(hold.quantity for hold in rows if hold.stage_id == stage)
+            line = _PoolLine(size, tops[stage], uses, *pools.get(size, (0, 0)))
+            found.setdefault(stage, []).append(line(days[stage], losing, coming))
     return found
+
+
+@dataclass(frozen=True)
+class _PoolLine:
+    size: str
+    top: Peak
+    uses: int
+    have: int
+    item: int
+
+    def __call__(self, day: Dated, losing: Losing, coming: Coming) -> Line:
+        lead, due = coming.leads[self.item], coming.by(self.item, day)
+        losses = losing.over(self.uses)
+        chance = 1 - chance_enough(self.have + due, self.top.quantity, losses)
+        lacking = to_buy(self.have + due, self.top.quantity, losses)
+        return Line(
+            kind="pool",
+            item_id=self.item,
+            need=self.top.quantity,
+            through=self.top.quantity,
+            on_hand=self.have,
+            due=due,
+            expected_use=losses.expected,
+            use_95=self.top.quantity,
+            chance_short=chance,
+            certainly_short=self.have + due < self.top.quantity,
+            order_by=day.start - timedelta(days=lead.days),
+            lead=lead,
+            to_order=lacking,
+            short=chance > SHARE,
+            note=self._note(short=chance > SHARE),
+            size=self.size,
+        )
+
+    def _note(self, *, short: bool) -> str:
+        held = f"{self.top.quantity} held at once on {self.top.day}"
+        nth = every_nth(self.have, self.top.quantity) if short else 1
+        if not short or nth is None or nth < 2:
+            return held
+        return f"{held}; what is owned allows one in every {nth} of them"
 
 
 def drill_lines(
     planned: Mapping[int, Mapping[str, float]],
     stock: Mapping[str, DrillStock],
-    dates: Sequence[Dated],
-    due: Sequence[Due],
-    leads: Mapping[int, Lead],
-    life: Life,
+    life: BitLife,
+    coming: Coming,
 ) -> dict[int, list[Line]]:
     """A line for each stage and drill size: bits wanted through it against sharp ones."""
     through: dict[str, float] = {}
     found: dict[int, list[Line]] = {}
-    for day in dates:
+    for day in coming.dates:
         for size, holes in planned.get(day.pk, {}).items():
             through[size] = through.get(size, 0.0) + holes
             have = stock.get(size, DrillStock(0))
-            used = life.holes if have.used_on_fitted is None else have.used_on_fitted
-            wanted = bits_needed(through[size], used, life.holes)
-            coming = _due(due, have.item_id, day)
-            lead = leads[have.item_id]
-            lacking = max(0, wanted - have.sharp - coming)
-            guess = " (a guess)" if life.is_guess else ""
-            found.setdefault(day.pk, []).append(
-                Line(
-                    kind="drill",
-                    item_id=have.item_id,
-                    need=ceil(holes),
-                    through=wanted,
-                    on_hand=have.sharp,
-                    due=coming,
-                    expected_use=holes / life.holes,
-                    use_95=wanted,
-                    chance_short=1.0 if lacking else 0.0,
-                    certainly_short=False,
-                    order_by=day.start - timedelta(days=lead.days),
-                    lead=lead,
-                    to_order=lacking,
-                    short=lacking > 0,
-                    note=f"{holes:.0f} equivalent holes at {life.holes:.0f} a bit{guess}",
-                    size=size,
-                )
-            )
+            ask = _Drilling(size, holes, through[size], have)
+            found.setdefault(day.pk, []).append(_drill_line(ask, day, life, coming))
     return found
 
 
-def _due(due: Sequence[Due], item: int, day: Dated) -> int:
-    return sum(d.pieces for d in due if d.item_id == item and d.on <= day.start)
+@dataclass(frozen=True)
+class _Drilling:
+    """Equivalent holes of one size in a stage and through it, and the bits there are."""
+
+    size: str
+    holes: float
+    through: float
+    have: DrillStock
+
+
+def _drill_line(ask: _Drilling, day: Dated, life: BitLife, coming: Coming) -> Line:
+    have, used = ask.have, ask.have.used_on_fitted
+    wanted = life.bits_for(round(ask.through), None if used is None else round(used))
+    due, lead = coming.by(have.item_id, day), coming.leads[have.item_id]
+    chance = 1 - wanted.within(have.sharp + due)
+    return Line(
+        kind="drill",
+        item_id=have.item_id,
+        need=ceil(ask.holes),
+        through=wanted.at(0.5),
+        on_hand=have.sharp,
+        due=due,
+        expected_use=wanted.expected,
+        use_95=wanted.at(USE_SHARE),
+        chance_short=chance,
+        certainly_short=False,
+        order_by=day.start - timedelta(days=lead.days),
+        lead=lead,
+        to_order=max(0, wanted.at(USE_SHARE) - have.sharp - due),
+        short=chance > SHARE,
+        note=_drill_note(ask, life),
+        size=ask.size,
+    )
+
+
+def _drill_note(ask: _Drilling, life: BitLife) -> str:
+    guess = " (a guess)" if life.is_guess else ""
+    said = f"{ask.holes:.0f} equivalent holes at {life.median:.0f} a bit{guess}"
+    if ask.have.used_on_fitted is None:
+        return said
+    lasts = life.chance_lasts(ask.have.used_on_fitted, ask.holes)
+    return f"{said}; the one fitted lasts this stage with a chance of {lasts:.0%}"

@@ -25,7 +25,7 @@ from inventory.forecasting.rules.counts import (
 from inventory.forecasting.rules.spoilage import PRIOR_BAD, PRIOR_GOOD, TIE
 
 # Distributions kept ready; one is a few kilobytes unless the record is very poor.
-KEPT = 1024
+KEPT = 4096
 
 
 @dataclass(frozen=True)

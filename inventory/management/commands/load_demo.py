@@ -22,7 +22,7 @@ from inventory.alerts.actions import settle
 from inventory.catalog.queries import item_called
 from inventory.config.demo import DEMO_NAME, DEMO_PASSWORD
 from inventory.forecasting.actions import fit_from_bin, happen
-from inventory.forecasting.queries import bit_numbered
+from inventory.forecasting.queries.tools import bit_numbered
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_place
 from inventory.ledger.actions.posting import Ask

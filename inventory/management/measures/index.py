@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 
 from inventory.errors import Refused
-from inventory.management.measures import callouts
+from inventory.management.measures import callouts, orderplan
 from inventory.management.measures.shape import Measure
 
-MEASURES: tuple[Measure, ...] = (callouts.MEASURE,)
+MEASURES: tuple[Measure, ...] = (callouts.MEASURE, orderplan.MEASURE)
 
 
 def chosen(names: Sequence[str]) -> tuple[Measure, ...]:

@@ -36,13 +36,28 @@ class Row:
     def in_words(self) -> str:
         """The row in two lines: figure, ratio and target; then how."""
         said = (
-            f"{self.name}: {self.figure:,.0f} {self.unit}, {self.ratio:.3g} times "
+            f"{self.name}: {_figure(self.figure)} {self.unit}, {self.ratio:.3g} times "
             f"{self.against}"
         )
         if self.target is not None:
             verdict = "met" if self.met else "not met"
-            said += f"; target {self.target:,.0f} {self.unit}: {verdict}"
+            said += f"; target {_figure(self.target)} {self.unit}: {verdict}"
         return f"{said}\n  {self.how}"
+
+
+class AtMost(Row):
+    """A row whose target is not to be gone over: seconds, shares."""
+
+    __slots__ = ()
+
+    @property
+    def met(self) -> bool | None:
+        return None if self.target is None else self.figure <= self.target
+
+
+def _figure(value: float) -> str:
+    """Whole from a hundred on, else three digits."""
+    return f"{value:,.0f}" if value >= 100 else f"{value:.3g}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

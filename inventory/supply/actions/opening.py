@@ -14,11 +14,12 @@ from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import change_bin, lot_of, open_bin
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.queries import Bin, bins, opening_of
+from inventory.ledger.rules import OPENING
 from inventory.people.models import User
 from inventory.sheets import read
 from inventory.supply.actions.ordering import offer, supplier_called
 from inventory.supply.models import Offer
-from inventory.supply.rules import COLUMNS, OPENING, StockLine, parse
+from inventory.supply.rules.lists import COLUMNS, StockLine, parse
 
 
 @dataclass(frozen=True)

@@ -43,12 +43,19 @@ def supplier_called(*, name: str, lead_days: int | None = None) -> Supplier:
 def offer(
     *, item: Item, supplier: Supplier, pack: int | None, lead_days: int | None
 ) -> Offer:
-    """State what a supplier sells of an item; later statements replace earlier ones."""
-    row, _made = Offer.objects.update_or_create(
-        item=item,
-        supplier=supplier,
-        defaults={"pack": pack, "lead_days": lead_days},
+    """State that a supplier sells an item, and how soon; prices are stated elsewhere.
+
+    The offer of the same pack is stated anew; else one that has no price yet is; else
+    it is another pack.
+    """
+    mine = Offer.objects.filter(item=item, supplier=supplier)
+    row = (
+        mine.filter(pack=pack, pack_grams=None).first()
+        or mine.filter(price=None).first()
+        or Offer(item=item, supplier=supplier)
     )
+    row.pack, row.pack_grams, row.lead_days = pack, None, lead_days
+    row.save()
     want_recheck(item.pk)
     return row
 

@@ -13,7 +13,7 @@ from inventory.ledger.actions.bins import lot_of
 from inventory.ledger.actions.posting import Ask, Done
 from inventory.ledger.queries import Bin
 from inventory.supply.models import OrderLine, Receipt, Supplier
-from inventory.supply.rules import pieces_by_weight
+from inventory.supply.rules.lists import pieces_by_weight
 
 
 @dataclass(frozen=True)

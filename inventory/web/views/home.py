@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from inventory.catalog.models import Item
-from inventory.forecasting.queries import Readiness, StageReadiness
+from inventory.forecasting.queries.readiness import Readiness, StageReadiness
 from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR, Line
 from inventory.supply.queries import readiness
 from inventory.supply.report import words_of

@@ -12,7 +12,7 @@ from inventory.catalog.actions import item_for_callout, weigh_item
 from inventory.catalog.models import Item
 from inventory.catalog.queries import neighbours_of, search
 from inventory.catalog.rules import KINDS
-from inventory.forecasting import queries as forecast
+from inventory.forecasting.queries import tools as forecast
 from inventory.forecasting.actions import happen
 from inventory.forecasting.models import BROKEN, DULL, FITTED, SHARPENED
 from inventory.ledger.queries import bins, held, in_bins
@@ -25,6 +25,8 @@ from inventory.web.forms import BitEvent, Teach, Weigh
 from inventory.web.parts import checked, done, keep, key_after, person
 
 PAGE = 100
+# A seam's worth of holes: does the bit in hand last it?
+NEXT_HOLES = 50
 
 
 @require_safe
@@ -112,9 +114,11 @@ def teach(request: HttpRequest) -> HttpResponse:
 def bits(request: HttpRequest) -> HttpResponse:
     """Every bit that has a tag, and the holes on it."""
     life = forecast.bit_life(shop())
+    middle = life.median
     rows = [
-        (bit, forecast.holes_on(bit), round(forecast.holes_on(bit) / life.holes * 100))
+        (bit, holes, round(holes / middle * 100), life.chance_lasts(holes, NEXT_HOLES))
         for bit in forecast.bits()
+        for holes in (forecast.holes_on(bit),)
     ]
     events = [
         (FITTED, "fitted"),
@@ -122,7 +126,17 @@ def bits(request: HttpRequest) -> HttpResponse:
         (BROKEN, "broken"),
         (SHARPENED, "resharpened"),
     ]
-    return render(request, "bits.html", {"rows": rows, "life": life, "events": events})
+    return render(
+        request,
+        "bits.html",
+        {
+            "rows": rows,
+            "life": life,
+            "median": middle,
+            "events": events,
+            "next_holes": NEXT_HOLES,
+        },
+    )
 
 
 @require_POST

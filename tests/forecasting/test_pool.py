@@ -1,4 +1,4 @@
-"""Temporary fasteners held at once, and bits for so many holes."""
+"""Temporary fasteners held at once."""
 
 import random
 from datetime import date, timedelta
@@ -6,7 +6,6 @@ from datetime import date, timedelta
 import pytest
 
 from inventory.forecasting.rules.pool import Held, held_by, peak, peak_by_stage
-from inventory.forecasting.rules.wear import bits_needed, life
 
 DAY = date(2027, 1, 1)
 
@@ -53,17 +52,3 @@ def test_a_stage_sees_what_others_still_hold():
     tops = peak_by_stage(rows)
     assert tops[1].quantity == 150
     assert tops[2].quantity == 150
-
-
-@pytest.mark.parametrize(
-    ("holes", "used", "wanted"),
-    [(0, 300, 0), (300, 300, 1), (301, 300, 2), (200, 100, 0), (201, 100, 1)],
-)
-def test_bits_for_holes_at_300_a_bit(holes, used, wanted):
-    assert bits_needed(holes, used, 300) == wanted
-
-
-def test_the_stated_life_is_a_guess_until_five_bits_wore_out():
-    assert life([100, 200], 300).is_guess
-    spoken = life([100, 150, 200, 250, 400], 300)
-    assert (spoken.holes, spoken.is_guess) == (200, False)

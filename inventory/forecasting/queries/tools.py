@@ -1,134 +1,25 @@
-"""The forecast: readiness of every stage, read from plan, ledger and record."""
+"""Reads of the tools: temporary fasteners held at once, drill bits and their lives."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date, datetime
+from collections.abc import Sequence
+from datetime import datetime
 from math import ceil
 
 from django.db.models import Q
 
 from inventory.catalog.models import Item
 from inventory.errors import Refused
-from inventory.forecasting.models import ASIDE, BROKEN, DULL, FITTED, SHARPENED, Bit
-from inventory.forecasting.models import BitEvent as BitEvent
-from inventory.forecasting.rules import pool, tools, wear
-from inventory.forecasting.rules.readiness import (
-    Due,
-    Lead,
-    Line,
-    StageAsk,
-    Verdict,
-    lines_of_items,
-    verdict,
-)
-from inventory.forecasting.rules.spoilage import Beta
-from inventory.ledger.queries import in_bins, owned
+from inventory.forecasting.models import ASIDE, FITTED, SHARPENED, Bit
+from inventory.forecasting.rules import pool, tools
+from inventory.forecasting.rules.bitlife import BitLife, Prior, lives
+from inventory.forecasting.rules.losses import Losing
+from inventory.ledger.queries import in_bins, owned, uses_and_losses
 from inventory.people.models import Shop
-from inventory.people.queries import shop
-from inventory.planning.models import CLOSED, Assembly, Build, Drilling, Stage
-from inventory.planning.queries import (
-    current_build,
-    dated,
-    drillings,
-    remaining_by_stage,
-    spoilage_record,
-    stages,
-)
+from inventory.planning.models import CLOSED, Assembly, Build, Drilling
+from inventory.planning.queries import drillings
 from inventory.planning.rules.dating import Dated
 from inventory.planning.rules.lines import OPERATIONS
 from inventory.trade import drills, holders
-
-
-@dataclass(frozen=True)
-class StageReadiness:
-    """A stage, its dates, what it asks and the verdict on it."""
-
-    stage: Stage
-    dates: Dated
-    lines: Sequence[Line]
-    verdict: Verdict
-
-
-@dataclass(frozen=True)
-class Readiness:
-    """The whole build as of a day. `items` are all that its lines name."""
-
-    build: Build | None
-    today: date
-    confidence: float
-    stages: Sequence[StageReadiness]
-    items: Mapping[int, Item]
-    bit_life: wear.Life
-
-
-def readiness(today: date, due: Sequence[Due], leads: Mapping[int, Lead]) -> Readiness:
-    """Every open stage's readiness.
-
-    `due` is what orders still owe; `leads` the lead time of items that have one. Both
-    come from the floor above, which calls this.
-    """
-    settled, build = shop(), current_build()
-    dates = dated(build, today, settled.pace_days)
-    open_dates = [row for row in dates if not row.over]
-    default = Lead(settled.lead_days, True)
-    lines = _item_lines(build, open_dates, due, _Leads(leads, default), settled)
-    tooling = _tool_lines(build, dates, due, _Leads(leads, default), settled)
-    rows = {row.pk: row for row in stages(build)}
-    confidence = float(settled.stage_confidence)
-    found = []
-    for day in open_dates:
-        asked = lines.get(day.pk, []) + tooling.get(day.pk, [])
-        ordered = sorted(asked, key=lambda line: (not line.short, -line.chance_short))
-        found.append(
-            StageReadiness(rows[day.pk], day, ordered, verdict(asked, confidence))
-        )
-    named = {line.item_id for row in found for line in row.lines}
-    return Readiness(
-        build,
-        today,
-        confidence,
-        found,
-        Item.objects.in_bulk(list(named)),
-        bit_life(settled),
-    )
-
-
-class _Leads(dict[int, Lead]):
-    """Lead times, with the shop's stated guess where none is known."""
-
-    def __init__(self, known: Mapping[int, Lead], default: Lead) -> None:
-        super().__init__(known)
-        self.default = default
-
-    def __missing__(self, item: int) -> Lead:
-        return self.default
-
-
-def beliefs(items: Iterable[Item]) -> dict[int, Beta]:
-    """What the record says of each item's spoilage, by its class."""
-    rows = list(items)
-    classes = dict(Item.objects.values_list("pk", "spoilage_class"))
-    seen: dict[str, Beta] = defaultdict(Beta)
-    for record in spoilage_record():
-        name = classes[record.item_id] or f"item {record.item_id}"
-        seen[name] = seen[name].seen(record.good, record.bad)
-    return {row.pk: seen[row.spoilage_class or f"item {row.pk}"] for row in rows}
-
-
-def _item_lines(
-    build: Build | None,
-    dates: Sequence[Dated],
-    due: Sequence[Due],
-    leads: _Leads,
-    settled: Shop,
-) -> dict[int, list[Line]]:
-    needs = remaining_by_stage(build)
-    asks = [StageAsk(row.pk, row.start, needs.get(row.pk, {})) for row in dates]
-    named = Item.objects.filter(pk__in={i for ask in asks for i in ask.needs})
-    return lines_of_items(
-        asks, in_bins(), due, beliefs(named), leads, float(settled.stage_confidence)
-    )
 
 
 def holds(build: Build | None, dates: Sequence[Dated]) -> dict[str, list[pool.Held]]:
@@ -181,23 +72,6 @@ def holder(size: str) -> str:
         return holders.holder_size(size)
     except Refused:
         return size
-
-
-def _tool_lines(
-    build: Build | None,
-    dates: Sequence[Dated],
-    due: Sequence[Due],
-    leads: _Leads,
-    settled: Shop,
-) -> dict[int, list[Line]]:
-    open_dates = [row for row in dates if not row.over]
-    found = tools.pool_lines(holds(build, dates), pools(), open_dates, due, leads)
-    planned = planned_holes(build)
-    for stage, lines in tools.drill_lines(
-        planned, drill_stock(), open_dates, due, leads, bit_life(settled)
-    ).items():
-        found.setdefault(stage, []).extend(lines)
-    return found
 
 
 def planned_holes(build: Build | None) -> dict[int, dict[str, float]]:
@@ -269,12 +143,23 @@ def closed_holes(size: str, since: datetime, until: datetime | None) -> float:
     return sum(equivalent(row) for row in rows.select_related("assembly"))
 
 
-def bit_life(settled: Shop) -> wear.Life:
-    """Equivalent holes a bit lasts: the record of dull bits, else the stated guess."""
-    worn = BitEvent.objects.filter(event__in=[DULL, BROKEN]).values_list(
-        "holes", flat=True
-    )
-    return wear.life([float(holes) for holes in worn], settled.bit_life_holes)
+def bit_life(settled: Shop) -> BitLife:
+    """What is believed of a bit's life: the stated guess and every bit's record."""
+    worn: list[float] = []
+    in_use: list[float] = []
+    for bit in Bit.objects.prefetch_related("events"):
+        told = [(row.event, float(row.holes)) for row in bit.events.all()]
+        ended, running = lives(told, holes_on(bit))
+        worn += ended
+        in_use += running
+    prior = Prior(median=float(settled.bit_life_holes))
+    return BitLife(tuple(sorted(worn)), tuple(sorted(in_use)), prior)
+
+
+def losing() -> Losing:
+    """What is believed of temporary fasteners lost: what counts found too few of."""
+    used, gone = uses_and_losses("temporary_fastener")
+    return Losing().after(min(gone, used), max(0, used - gone))
 
 
 def bits() -> list[Bit]:

@@ -1,0 +1,1 @@
+"""Reads of the forecast, by what they are about."""

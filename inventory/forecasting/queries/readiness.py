@@ -1,0 +1,195 @@
+"""The forecast: readiness of every stage, read from plan, ledger and record."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from itertools import pairwise
+from math import sqrt
+
+from inventory.catalog.models import Item
+from inventory.forecasting.queries.tools import (
+    bit_life,
+    drill_stock,
+    holds,
+    losing,
+    planned_holes,
+    pools,
+)
+from inventory.forecasting.rules import tools
+from inventory.forecasting.rules.bitlife import BitLife
+from inventory.forecasting.rules.learning import Learned, Row, learned
+from inventory.forecasting.rules.readiness import (
+    Due,
+    Held,
+    Lead,
+    Line,
+    StageAsk,
+    Supplies,
+    Verdict,
+    lines_of_items,
+    verdict,
+)
+from inventory.forecasting.rules.use import Belief
+from inventory.ledger.queries import count_facts, count_record
+from inventory.ledger.rules import CountFacts, doubt, learned_variance
+from inventory.people.models import Shop
+from inventory.people.queries import shop
+from inventory.planning.models import Build, Stage
+from inventory.planning.queries import (
+    current_build,
+    dated,
+    remaining_by_stage,
+    spoilage_record,
+    stages,
+)
+from inventory.planning.rules.dating import Dated
+
+# Kinds that are driven, so that a tilted tool or a wrong length spoils many at once.
+DRIVEN = frozenset({"solid_rivet", "blind_rivet"})
+# Up to a sixteenth longer or shorter a tin is mistaken for its neighbour, in inches.
+LOOK_ALIKE = Decimal("0.0626")
+
+
+@dataclass(frozen=True)
+class StageReadiness:
+    """A stage, its dates, what it asks and the verdict on it."""
+
+    stage: Stage
+    dates: Dated
+    lines: Sequence[Line]
+    verdict: Verdict
+
+
+@dataclass(frozen=True)
+class Readiness:
+    """The whole build as of a day. `items` are all that its lines name."""
+
+    build: Build | None
+    today: date
+    confidence: float
+    stages: Sequence[StageReadiness]
+    items: Mapping[int, Item]
+    bit_life: BitLife
+
+
+def readiness(today: date, due: Sequence[Due], leads: Mapping[int, Lead]) -> Readiness:
+    """Every open stage's readiness.
+
+    `due` is what orders still owe; `leads` the lead time of items that have one. Both
+    come from the floor above, which calls this.
+    """
+    settled, build = shop(), current_build()
+    dates = dated(build, today, settled.pace_days)
+    open_dates = [row for row in dates if not row.over]
+    known, life = _Leads(leads, Lead(settled.lead_days, True)), bit_life(settled)
+    lines = _item_lines(build, open_dates, due, known, settled)
+    tooling = _tool_lines(build, dates, due, known, life)
+    rows = {row.pk: row for row in stages(build)}
+    confidence = float(settled.stage_confidence)
+    found = []
+    for day in open_dates:
+        asked = lines.get(day.pk, []) + tooling.get(day.pk, [])
+        ordered = sorted(asked, key=lambda line: (not line.short, -line.chance_short))
+        found.append(
+            StageReadiness(rows[day.pk], day, ordered, verdict(asked, confidence))
+        )
+    named = {line.item_id for row in found for line in row.lines}
+    items = Item.objects.in_bulk(list(named))
+    return Readiness(build, today, confidence, found, items, life)
+
+
+class _Leads(dict[int, Lead]):
+    """Lead times, with the shop's stated guess where none is known."""
+
+    def __init__(self, known: Mapping[int, Lead], default: Lead) -> None:
+        super().__init__(known)
+        self.default = default
+
+    def __missing__(self, item: int) -> Lead:
+        return self.default
+
+
+def shop_learned() -> Learned:
+    """What the whole record says of spoilage: by class, and of bursts."""
+    classes = dict(Item.objects.values_list("pk", "spoilage_class"))
+    return learned(
+        Row(classes[row.item_id] or f"item {row.item_id}", row.good, row.bad)
+        for row in spoilage_record()
+    )
+
+
+def beliefs(items: Iterable[Item], known: Learned | None = None) -> dict[int, Belief]:
+    """What is believed of each item's spoilage; only rivets are lost in bursts."""
+    found = known or shop_learned()
+    return {
+        row.pk: found.of(
+            row.spoilage_class or f"item {row.pk}", bursty=row.kind in DRIVEN
+        )
+        for row in items
+    }
+
+
+def stock() -> dict[int, Held]:
+    """Units on hand by item, with the doubt of its bins' counts together."""
+    per_moved = learned_variance(*count_record())
+    rows = count_facts()
+    moved = _moved_beside(rows)
+    on_hand: dict[int, int] = defaultdict(int)
+    variance: dict[int, float] = defaultdict(float)
+    for facts in rows:
+        on_hand[facts.item_id] += facts.balance
+        beside = replace(facts, moved=facts.moved + moved.get(facts.item_id, 0))
+        variance[facts.item_id] += doubt(beside, per_moved) ** 2
+    return {item: Held(n, sqrt(variance[item])) for item, n in on_hand.items()}
+
+
+def _moved_beside(rows: Iterable[CountFacts]) -> dict[int, int]:
+    """Half of what moved of the look-alikes: it may have come from the wrong tin."""
+    moved: dict[int, int] = defaultdict(int)
+    for facts in rows:
+        moved[facts.item_id] += facts.moved
+    rivets = Item.objects.filter(kind__in=DRIVEN).exclude(length_in=None)
+    groups: dict[tuple[object, ...], list[Item]] = defaultdict(list)
+    for item in rivets.order_by("length_in"):
+        groups[item.kind, item.head, item.alloy, item.diameter_in].append(item)
+    found: dict[int, int] = defaultdict(int)
+    for group in groups.values():
+        for one, next_ in pairwise(group):
+            if (next_.length_in or 0) - (one.length_in or 0) <= LOOK_ALIKE:
+                found[one.pk] += moved[next_.pk] // 2
+                found[next_.pk] += moved[one.pk] // 2
+    return found
+
+
+def _item_lines(
+    build: Build | None,
+    dates: Sequence[Dated],
+    due: Sequence[Due],
+    leads: _Leads,
+    settled: Shop,
+) -> dict[int, list[Line]]:
+    needs = remaining_by_stage(build)
+    asks = [
+        StageAsk(row.pk, row.start, row.end, needs.get(row.pk, {})) for row in dates
+    ]
+    named = Item.objects.filter(pk__in={i for ask in asks for i in ask.needs})
+    supplies = Supplies(stock(), due, beliefs(named), leads)
+    return lines_of_items(asks, supplies, float(settled.stage_confidence))
+
+
+def _tool_lines(
+    build: Build | None,
+    dates: Sequence[Dated],
+    due: Sequence[Due],
+    leads: _Leads,
+    life: BitLife,
+) -> dict[int, list[Line]]:
+    open_dates = [row for row in dates if not row.over]
+    coming = tools.Coming(open_dates, due, leads)
+    found = tools.pool_lines(holds(build, dates), pools(), losing(), coming)
+    planned = planned_holes(build)
+    for stage, lines in tools.drill_lines(planned, drill_stock(), life, coming).items():
+        found.setdefault(stage, []).extend(lines)
+    return found

@@ -1,0 +1,1 @@
+"""Pure rules of supply: a person's lists, packs, and the order plan."""

@@ -1,0 +1,129 @@
+"""Reading a stock list's rows, and what a delivered pack comes to in pieces."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from inventory.catalog.rules import Description, described
+from inventory.errors import Refused
+from inventory.ledger.rules import MAX_QUANTITY
+from inventory.sheets import Row
+from inventory.sheets.cells import last_day, optional, whole
+
+COLUMNS = (
+    "bin",
+    "spot",
+    "callout",
+    "kind",
+    "size",
+    "form",
+    "name",
+    "unit",
+    "angle",
+    "pilot",
+    "thread",
+    "quantity",
+    "keep_level",
+    "supplier",
+    "lead_days",
+    "pack",
+    "lot",
+    "expires",
+)
+
+
+@dataclass(frozen=True)
+class StockLine:
+    """One good row: a bin, what it holds and how many, who sells it."""
+
+    line: int
+    bin: int | None
+    spot: str
+    callout: str
+    what: Description | None
+    quantity: int
+    keep_level: int | None
+    supplier: str
+    lead_days: int | None
+    pack: int | None
+    lot: str
+    expires: date | None
+
+
+def parse_row(row: Row) -> StockLine:
+    """One row of a stock list. Errors: `sheet.cell`, `catalog.*`."""
+    callout = row["callout"].strip()
+    if not callout and not row["kind"].strip():
+        raise Refused(
+            "sheet.cell", "It names nothing: give a callout, or a kind with its size."
+        )
+    return StockLine(
+        line=row.line,
+        bin=optional(row, "bin", least=1, most=9999),
+        spot=row["spot"].strip()[:80],
+        callout=callout[:120],
+        what=_described(row) if row["kind"].strip() else None,
+        quantity=whole(row, "quantity", default=0, most=MAX_QUANTITY),
+        keep_level=optional(row, "keep_level", most=MAX_QUANTITY),
+        supplier=row["supplier"].strip()[:80],
+        lead_days=optional(row, "lead_days", most=730),
+        pack=optional(row, "pack", least=1, most=MAX_QUANTITY),
+        lot=row["lot"].strip()[:60],
+        expires=last_day(row, "expires"),
+    )
+
+
+def _described(row: Row) -> Description:
+    size = row["size"].strip()
+    return described(
+        row["kind"],
+        size=size,
+        form=row["form"],
+        name=row["name"].strip() or ("" if size else row["callout"].strip()),
+        unit=row["unit"].strip(),
+        traits={key: row[key].strip() for key in ("angle", "pilot", "thread")},
+    )
+
+
+def parse(rows: Iterable[Row]) -> tuple[list[StockLine], list[tuple[int, str]]]:
+    """Every row either as a stock line or with its line number and a sentence."""
+    good: list[StockLine] = []
+    bad: list[tuple[int, str]] = []
+    seen: dict[int, int] = {}
+    for row in rows:
+        try:
+            line = parse_row(row)
+        except Refused as error:
+            bad.append((row.line, error.sentence))
+            continue
+        if line.bin is not None and line.bin in seen:
+            bad.append(
+                (row.line, f"Bin {line.bin} stands on line {seen[line.bin]} already.")
+            )
+            continue
+        if line.bin is not None:
+            seen[line.bin] = row.line
+        good.append(line)
+    return good, bad
+
+
+def pieces_by_weight(
+    grams: Decimal,
+    sample_pieces: int | None,
+    sample_grams: Decimal | None,
+    mg: Decimal | None,
+) -> int:
+    """Pieces in a delivered weight: by a counted sample, else by the known piece mass.
+
+    Errors: `supply.sample` when neither is known.
+    """
+    if sample_pieces and sample_grams and sample_grams > 0:
+        return int((grams * sample_pieces / sample_grams).to_integral_value())
+    if mg:
+        return int((grams * 1000 / mg).to_integral_value())
+    raise Refused(
+        "supply.sample",
+        "Nobody knows yet what one piece weighs: count a sample of 100, weigh it, and "
+        "key both; or key the count.",
+    )
