@@ -13,6 +13,7 @@ urlpatterns = [
         ("schema", SpectacularAPIView),
         ("items", stock.Items),
         ("items/<int:pk>", stock.OneItem),
+        ("items/<int:pk>/why", stock.ItemWhy),
         ("bins", stock.Bins),
         ("bins/<int:number>", stock.OneBin),
         ("movements", stock.Movements),

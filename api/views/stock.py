@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from django.utils import timezone
+from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -32,6 +34,7 @@ from inventory.ledger.queries import (
 )
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.queries import assembly_numbered
+from inventory.supply.why import why
 
 PAGE = 100
 AFTER = OpenApiParameter(
@@ -89,6 +92,18 @@ def _item(row: Item, there: dict[int, int]) -> dict[str, Any]:
         "recognised": row.recognised,
         "on_hand": there.get(row.pk, 0),
     }
+
+
+class ItemWhy(APIView):
+    """Why the forecast says what it says of an item."""
+
+    @extend_schema(responses=OpenApiTypes.OBJECT, operation_id="item_why")
+    def get(self, request: Request, pk: int) -> Response:
+        """Opened to plan lines, bins, orders and the record."""
+        row = Item.objects.filter(pk=small(pk)).first()
+        if row is None:
+            raise Refused("catalog.no_item", f"There is no item {pk} in this shop.")
+        return Response(why(row, timezone.localdate()).as_data())
 
 
 class Bins(APIView):

@@ -172,7 +172,7 @@ class Model:
         """What has a life serves a day while it lasts: each day is served by name."""
         served: dict[int, dict[int, float]] = {}
         for offer in (row for row in self.offers if row.item == item):
-            given = {column: -offer.pieces for column in self.packs[offer.key]}
+            given = dict.fromkeys(self.packs[offer.key], -offer.pieces)
             terms: dict[int, float] = dict(given)
             for want in self.wants.get(item, ()):
                 if offer.serves(want.day):

@@ -3,6 +3,7 @@
 from typing import Any
 
 from inventory.forecasting.queries.readiness import Readiness, StageReadiness
+from inventory.forecasting.queries.recounts import recounts
 from inventory.forecasting.rules.readiness import OVER, READY, READY_BUT_FOR, Line
 from inventory.trade.cautions import AIRWORTHINESS
 
@@ -16,6 +17,18 @@ def as_data(found: Readiness) -> dict[str, Any]:
         "bit_life_holes": round(found.bit_life.median, 1),
         "bit_life_is_guess": found.bit_life.is_guess,
         "stages": [_stage(found, row) for row in found.stages],
+        "recounts": [
+            {
+                "bin": row.bin.number,
+                "callout": row.bin.item.callout,
+                "words": row.bin.item.words,
+                "record": row.balance,
+                "doubt": round(row.doubt, 1),
+                "stage": row.stage,
+                "worth": round(row.worth, 6),
+            }
+            for row in recounts(found)
+        ],
         "note": AIRWORTHINESS,
     }
 
@@ -44,6 +57,7 @@ def _line(found: Readiness, line: Line) -> dict[str, Any]:
         "callout": item.callout if item else "",
         "words": words_of(found, line),
         "on_hand": line.on_hand,
+        "doubt": round(line.doubt, 1),
         "due": line.due,
         "need": line.need,
         "need_through": line.through,
@@ -53,6 +67,7 @@ def _line(found: Readiness, line: Line) -> dict[str, Any]:
         "short": line.short,
         "certainly_short": line.certainly_short,
         "to_order": line.to_order,
+        "run_out": line.run_out.isoformat() if line.run_out else None,
         "order_by": line.order_by.isoformat(),
         "lead_days": line.lead.days,
         "lead_is_guess": line.lead.is_guess,
@@ -103,4 +118,9 @@ def in_words(found: Readiness) -> list[str]:
             f"{row.stage.name}, from {row.dates.start}{guess}{late}: "
             f"{verdict_words(found, row)}"
         )
+    rows += [
+        f"Count bin {row.bin.number} again ({row.bin.item.title}: {row.balance}, give or "
+        f"take {row.doubt:.0f}): {row.stage} hangs on it."
+        for row in recounts(found)
+    ]
     return [*rows, "", AIRWORTHINESS]

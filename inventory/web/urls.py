@@ -61,6 +61,7 @@ urlpatterns = [
     path("stock/example.csv", imports.stock_csv, name="stock-example"),
     path("items/", items.items, name="items"),
     path("items/<small:pk>/", items.item, name="item"),
+    path("items/<small:pk>/why/", items.item_why, name="item-why"),
     path("items/<small:pk>/weigh/", items.item_weigh, name="item-weigh"),
     path("unread/", items.unread, name="unread"),
     path("unread/teach/", items.teach, name="teach"),

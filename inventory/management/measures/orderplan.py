@@ -27,7 +27,7 @@ FAMILY = 5
 
 def made(seed: int, items: int = ITEMS, suppliers: int = SUPPLIERS) -> Problem:
     """An invented workshop's wants and market; the same seed gives the same one."""
-    dice = Random(seed)  # noqa: S311 - repeatable, nothing secret
+    dice = Random(seed)
     markets = [_supplier(dice, key) for key in range(suppliers)]
     offers: list[Offer] = []
     for item in range(items):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 class Reason:
     """A figure, what it counts, the rule or record behind it, and its parts."""
 
-    number: int
+    number: float
     words: str
     source: str = ""
     parts: tuple["Reason", ...] = ()

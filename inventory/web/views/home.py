@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 
 from inventory.catalog.models import Item
 from inventory.forecasting.queries.readiness import Readiness, StageReadiness
+from inventory.forecasting.queries.recounts import recounts
 from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR, Line
 from inventory.supply.queries import readiness
 from inventory.supply.report import words_of
@@ -42,7 +43,11 @@ def home(request: HttpRequest) -> HttpResponse:
     """Every open stage of the build, in the plan's order."""
     found = readiness(timezone.localdate())
     stages = [shown(found, row) for row in found.stages]
-    return render(request, "home.html", {"found": found, "stages": stages})
+    return render(
+        request,
+        "home.html",
+        {"found": found, "stages": stages, "recounts": recounts(found)},
+    )
 
 
 def shown(found: Readiness, row: StageReadiness) -> ShownStage:

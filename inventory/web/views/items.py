@@ -12,15 +12,16 @@ from inventory.catalog.actions import item_for_callout, weigh_item
 from inventory.catalog.models import Item
 from inventory.catalog.queries import neighbours_of, search
 from inventory.catalog.rules import KINDS
-from inventory.forecasting.queries import tools as forecast
 from inventory.forecasting.actions import happen
 from inventory.forecasting.models import BROKEN, DULL, FITTED, SHARPENED
+from inventory.forecasting.queries import tools as forecast
 from inventory.ledger.queries import bins, held, in_bins
 from inventory.people.queries import shop
 from inventory.planning.actions.importing import teach as learn
 from inventory.planning.actions.importing import unread_callouts
 from inventory.planning.queries import why_needed
 from inventory.supply.queries import blocks
+from inventory.supply.why import why
 from inventory.web.forms import BitEvent, Teach, Weigh
 from inventory.web.parts import checked, done, keep, key_after, person
 
@@ -55,6 +56,14 @@ def items(request: HttpRequest) -> HttpResponse:
 def item(request: HttpRequest, pk: int) -> HttpResponse:
     """One item."""
     return render(request, "item.html", _page(get_object_or_404(Item, pk=pk)))
+
+
+@require_safe
+def item_why(request: HttpRequest, pk: int) -> HttpResponse:
+    """Why the forecast says what it says of an item."""
+    row = get_object_or_404(Item, pk=pk)
+    page = {"item": row, "why": why(row, timezone.localdate())}
+    return render(request, "item_why.html", page)
 
 
 def _page(row: Item) -> dict[str, Any]:
