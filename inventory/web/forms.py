@@ -36,9 +36,9 @@ class Whole(forms.IntegerField):
 class Grams(forms.DecimalField):
     """A weight in grams."""
 
-    def __init__(self, **options: Any) -> None:
+    def __init__(self, *, needed: bool = False, **options: Any) -> None:
         super().__init__(
-            min_value=0, max_digits=9, decimal_places=2, required=False, **options
+            min_value=0, max_digits=9, decimal_places=2, required=needed, **options
         )
         self.widget.attrs["inputmode"] = "decimal"
 
@@ -49,6 +49,21 @@ class Shape(forms.Form):
     def __init__(self, *args: Any, **options: Any) -> None:
         options.setdefault("label_suffix", "")
         super().__init__(*args, **options)
+
+
+class WeighBin(Shape):
+    """A tin on the scale, and the counted sample its piece is known by."""
+
+    pieces = Whole(label="Pieces in the sample", min_value=1)
+    grams = Grams(label="They weigh (g)", needed=True)
+    gross = Grams(label="The full tin weighs (g)", needed=True)
+    tare = Grams(label="The empty tin weighs (g)", needed=True)
+    division = forms.DecimalField(
+        label="The scale's division (g)",
+        initial="0.1",
+        min_value=0.0001,
+        max_value=100,
+    )
 
 
 class Redate(Shape):

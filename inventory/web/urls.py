@@ -15,6 +15,7 @@ from inventory.web.views import (
     plan,
     receiving,
     shop,
+    weighing,
 )
 
 
@@ -55,6 +56,7 @@ urlpatterns = [
     path("bins/", bins.bins, name="bins"),
     path("bins/new/", bins.bin_new, name="bin-new"),
     path("bins/<small:number>/", bins.bin, name="bin"),
+    path("bins/<small:number>/weigh/", weighing.bin_weigh, name="bin-weigh"),
     path("bins/<small:number>/change/", bins.bin_change, name="bin-change"),
     path("stock/import/", imports.stock_import, name="stock-import"),
     path("stock/import/apply/", imports.stock_apply, name="stock-apply"),

@@ -1,6 +1,7 @@
 """Keeping bins and places: opening one, its spot, its keep level, its lots."""
 
 from datetime import date
+from decimal import Decimal
 
 from django.db import IntegrityError, transaction
 from django.db.models import Max
@@ -18,6 +19,11 @@ def open_place(*, kind: str, name: str) -> Place:
     if kind == rules.BORROWER:
         return Place.objects.get_or_create(kind=kind, name=name.strip())[0]
     return Place.objects.create(kind=kind, name=name.strip()[:160])
+
+
+def keep_tare(*, bin: Bin, grams: Decimal) -> None:
+    """Keep what the empty container weighs, grams, for the next weighing."""
+    Bin.objects.filter(pk=bin.pk).update(tare_g=grams)
 
 
 def open_bin(

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from inventory.forecasting.rules.stock import Arrival, Stock
 from inventory.ledger.rules import HAND_SHARE, CountFacts, doubt, learned_variance
@@ -12,6 +13,7 @@ from inventory.supply.rehearsal.builds import Shop
 from inventory.supply.rehearsal.market import Parcel, Supplier, cheapest
 from inventory.trade import callouts
 
+Integers = NDArray[np.int64]
 # Days until a parcel comes: common practice.
 LEAD_DAYS = 5
 # A bag weighed against a sample of 100 pieces is known to so much of itself (computed
@@ -81,27 +83,26 @@ class Bins:
         self._variance[part] = (HAND_SHARE * pieces) ** 2
         self._moved[part] = 0
 
-    def stock(self, shop: Shop, part: int) -> Stock:
-        """What is here and on the way, as a distribution.
+    def stock(self, shop: Shop, part: int, needs: Integers | None = None) -> Stock:
+        """What is here and on the way, as a distribution; doubted for the work so far.
 
-        A parcel on its way will come: its pieces ordered again would seldom be here
-        before it.
+        With `needs`, pieces by part, also for what the hand will take from this bin by
+        mistake during that work. A parcel on its way will come: its pieces ordered
+        again would seldom be here before it.
         """
         coming = sum(each.pieces.get(part, 0) for each in self.due)
         arrivals = (Arrival(coming, 1.0),) if coming else ()
-        return Stock(int(shop.recorded[part]), self._doubt(shop, part), arrivals)
+        moved = float(self._moved[part])
+        if needs is not None:
+            moved += sum(int(needs[at]) for at in self._look_alikes[part]) / 2
+        here = int(shop.recorded[part])
+        return Stock(here, self._doubt(part, here, round(moved)), arrivals)
 
-    def _doubt(self, shop: Shop, part: int) -> float:
-        facts = CountFacts(
-            part,
-            part,
-            int(shop.recorded[part]),
-            int(shop.recorded[part]),
-            float(np.sqrt(self._variance[part])),
-            counted_by_hand=True,
-            moved=round(self._moved[part]),
-        )
-        return round(doubt(facts, learned_variance(self._squares, round(self._checked))), 1)
+    def _doubt(self, part: int, here: int, moved: int) -> float:
+        stated = float(np.sqrt(self._variance[part]))
+        facts = CountFacts(part, part, here, here, stated, True, moved)
+        a_piece = learned_variance(self._squares, round(self._checked))
+        return round(doubt(facts, a_piece), 1)
 
 
 def _look_alikes(parts: Sequence[Part]) -> list[list[int]]:

@@ -134,8 +134,9 @@ class Forecast:
         return Use(need, self.learning.belief(name))
 
     def _deficit(self, shop: Shop, part: int, last: int) -> Deficit:
-        use = self._use(shop, part, int(self.left[: last + 1, part].sum()))
-        return deficit(use, self.bins.stock(shop, part))
+        needs = self._needs(last)
+        use = self._use(shop, part, int(needs[part]))
+        return deficit(use, self.bins.stock(shop, part, needs))
 
     def _risky(self, shop: Shop) -> list[int]:
         last = self._in_sight()
