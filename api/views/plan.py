@@ -25,6 +25,7 @@ from inventory.planning.queries import (
     open_assemblies,
     stage_numbered,
 )
+from inventory.planning.rules.whatif import WhatIf
 from inventory.supply.queries import readiness
 from inventory.supply.report import as_data
 from inventory.trade import codes
@@ -114,10 +115,33 @@ class ReopenAssembly(APIView):
 class Readiness(APIView):
     """May each stage start."""
 
-    @extend_schema(responses=OpenApiTypes.OBJECT, operation_id="readiness")
+    @extend_schema(
+        parameters=[
+            OpenApiParameter("away_days", {"type": "integer", "minimum": 0}),
+            OpenApiParameter("faster", {"type": "number", "minimum": 0.2}),
+        ],
+        responses=OpenApiTypes.OBJECT,
+        operation_id="readiness",
+    )
     def get(self, request: Request) -> Response:
-        """Every open stage with its verdict, its lines and the one in the way."""
-        return Response(as_data(readiness(timezone.localdate())))
+        """Every open stage with its verdict, its lines and the one in the way.
+
+        With `away_days` or `faster` as it would be; nothing is changed.
+        """
+        return Response(as_data(readiness(timezone.localdate(), _what_if(request))))
+
+
+def _what_if(request: Request) -> WhatIf:
+    """What the address supposes. Errors: `planning.what_if`."""
+    away = request.query_params.get("away_days", "0")
+    faster = request.query_params.get("faster", "1")
+    try:
+        return WhatIf(int(away[:9]), None, float(faster[:9]))
+    except ValueError as error:
+        expected = "away_days as a whole number, faster as a number"
+        raise Refused(
+            "planning.what_if", f"Expected {expected}; got {away[:20]}, {faster[:20]}."
+        ) from error
 
 
 class Alerts(APIView):

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import Min, OuterRef, Q, QuerySet, Subquery, Sum
-from django.db.models.functions import Coalesce
+from django.db.models.functions import Coalesce, TruncDate
 
 from inventory.errors import Refused
 from inventory.ledger import rules
@@ -106,6 +106,20 @@ def scrapped_from() -> dict[tuple[int, int], int]:
     ):
         total[row[0], row[1]] -= row[2]
     return dict(total)
+
+
+def pulled_by_day() -> dict[date, int]:
+    """Pieces of consumables that went from bins to assemblies, by day (UTC)."""
+    rows = (
+        Movement.objects.filter(
+            source__kind=rules.BIN, target__kind=rules.ASSEMBLY, item__unit="pcs"
+        )
+        .exclude(item__kind__in=["drill", "temporary_fastener"])
+        .order_by()
+        .values(day=TruncDate("act__at"))
+        .annotate(total=Sum("quantity"))
+    )
+    return {row["day"]: row["total"] for row in rows}
 
 
 def last_acts(limit: int = 10) -> QuerySet[Act]:

@@ -10,7 +10,7 @@ from django_stubs_ext import WithAnnotations
 
 from inventory.catalog.models import Item
 from inventory.errors import Refused
-from inventory.ledger.queries import at_places, held, scrapped_from
+from inventory.ledger.queries import at_places, held, pulled_by_day, scrapped_from
 from inventory.planning.models import (
     CLOSED,
     IN_WORK,
@@ -24,8 +24,10 @@ from inventory.planning.models import (
 )
 from inventory.planning.rules.compare import Plan, SeamSum, as_text
 from inventory.planning.rules.dating import Dated, StageFacts, date_stages
+from inventory.planning.rules.pace import Pace, pace_of
 from inventory.planning.rules.reasons import Reason
 from inventory.planning.rules.seaming import seam_source
+from inventory.planning.rules.whatif import WhatIf, supposed
 
 
 def current_build() -> Build | None:
@@ -62,8 +64,16 @@ def stages(build: Build | None) -> QuerySet[CountedStage, CountedStage]:
     )
 
 
-def dated(build: Build | None, today: date, pace_days: int) -> list[Dated]:
-    """Every stage with its dates (units: days)."""
+def shop_pace() -> Pace:
+    """Pieces a day that this shop sets, from what was pulled for assemblies."""
+    return pace_of(pulled_by_day())
+
+
+def dated(
+    build: Build | None, today: date, pace_days: int, what: WhatIf | None = None
+) -> list[Dated]:
+    """Every stage with its dates (units: days), as they are or as supposed."""
+    pace, left = shop_pace(), remaining_by_stage(build)
     facts = [
         StageFacts(
             pk=row.pk,
@@ -71,10 +81,13 @@ def dated(build: Build | None, today: date, pace_days: int) -> list[Dated]:
             started_on=row.started_at.date() if row.started_at else None,
             finished=row.total > 0 and row.closed == row.total,
             skipped=row.skipped,
+            work_days=pace.days_for(sum(left.get(row.pk, {}).values())),
         )
         for row in stages(build)
     ]
-    return date_stages(facts, today, pace_days)
+    if what is None:
+        return date_stages(facts, today, pace_days)
+    return date_stages(supposed(facts, what, today), today, pace_days, what.away_days)
 
 
 def stored_plan(build: Build | None) -> Plan:

@@ -15,6 +15,7 @@ from inventory.forecasting.queries.readiness import Readiness
 from inventory.forecasting.queries.readiness import readiness as forecast
 from inventory.forecasting.rules.readiness import Due, Lead
 from inventory.planning.models import CLOSED, Need
+from inventory.planning.rules.whatif import WhatIf
 from inventory.supply.models import Offer, Order, OrderLine
 
 
@@ -106,9 +107,9 @@ def leads(items: Iterable[int] | None = None) -> dict[int, Lead]:
     return {item: Lead(days, False) for item, days in found.items()}
 
 
-def readiness(today: date) -> Readiness:
-    """The forecast with what is due and how long an order takes."""
-    return forecast(today, due(today), leads())
+def readiness(today: date, what: WhatIf | None = None) -> Readiness:
+    """The forecast with what is due and how long an order takes, or as supposed."""
+    return forecast(today, due(today), leads(), what)
 
 
 def offers_by_item() -> dict[int, Offer]:

@@ -1,5 +1,6 @@
 """The shapes of what people fill in; whether it makes sense the actions decide."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from django import forms
@@ -10,6 +11,7 @@ from inventory.labels.rules.sheets import SHEETS
 from inventory.ledger.queries import bins
 from inventory.ledger.rules import MAX_QUANTITY
 from inventory.people.models import Shop
+from inventory.planning.models import Stage
 
 PLAIN_KINDS = [
     ("", "the callout says it"),
@@ -64,6 +66,26 @@ class WeighBin(Shape):
         min_value=0.0001,
         max_value=100,
     )
+
+
+class Suppose(Shape):
+    """What if: other dates than the plan's, and nothing changed."""
+
+    away_weeks = Whole(label="Weeks away from now", required=False, max_value=140)
+    faster = forms.DecimalField(
+        label="Times as fast (a helper on Saturdays: 1.3)",
+        required=False,
+        min_value=0.2,
+        max_value=5,
+    )
+    swap = forms.ChoiceField(label="Swap this stage", required=False)
+    with_stage = forms.ChoiceField(label="with this one", required=False)
+
+    def __init__(self, *args: Any, stages: Iterable[Stage], **options: Any) -> None:
+        super().__init__(*args, **options)
+        choices = [("", "none"), *((row.pk, row.name) for row in stages)]
+        for name in ("swap", "with_stage"):
+            self.fields[name].choices = choices  # type: ignore[attr-defined]
 
 
 class Redate(Shape):

@@ -45,6 +45,7 @@ from inventory.planning.queries import (
     stages,
 )
 from inventory.planning.rules.dating import Dated
+from inventory.planning.rules.whatif import WhatIf
 
 # Kinds that are driven, so that a tilted tool or a wrong length spoils many at once.
 DRIVEN = frozenset({"solid_rivet", "blind_rivet"})
@@ -74,14 +75,19 @@ class Readiness:
     bit_life: BitLife
 
 
-def readiness(today: date, due: Sequence[Due], leads: Mapping[int, Lead]) -> Readiness:
+def readiness(
+    today: date,
+    due: Sequence[Due],
+    leads: Mapping[int, Lead],
+    what: WhatIf | None = None,
+) -> Readiness:
     """Every open stage's readiness.
 
     `due` is what orders still owe; `leads` the lead time of items that have one. Both
-    come from the floor above, which calls this.
+    come from the floor above, which calls this. `what` supposes other dates.
     """
     settled, build = shop(), current_build()
-    dates = dated(build, today, settled.pace_days)
+    dates = dated(build, today, settled.pace_days, what)
     open_dates = [row for row in dates if not row.over]
     known, life = _Leads(leads, Lead(settled.lead_days, True)), bit_life(settled)
     lines = _item_lines(build, open_dates, due, known, settled)

@@ -1,4 +1,4 @@
-"""May each stage start: `readiness [--json]`."""
+"""May each stage start: `readiness [--away DAYS] [--swap A B] [--faster X] [--json]`."""
 
 import json
 from typing import Any
@@ -6,6 +6,8 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
+from inventory.management.plain import refusals
+from inventory.planning.rules.whatif import WhatIf
 from inventory.supply.queries import readiness
 from inventory.supply.report import as_data, in_words
 
@@ -18,10 +20,24 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         """Words or JSON."""
         parser.add_argument("--json", action="store_true")
+        parser.add_argument(
+            "--away", type=int, default=0, help="what if: so many days away from now"
+        )
+        parser.add_argument(
+            "--swap", nargs=2, type=int, help="what if: these two stages (ids) swapped"
+        )
+        parser.add_argument(
+            "--faster", type=float, default=1.0, help="what if: so many times as fast"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Recompute now and print."""
-        found = readiness(timezone.localdate())
+        with refusals():
+            swap = (options["swap"][0], options["swap"][1]) if options["swap"] else None
+            what = WhatIf(options["away"], swap, options["faster"])
+            found = readiness(timezone.localdate(), what)
+        if not what.changes_nothing and not options["json"]:
+            self.stdout.write(f"What if: {what.words}. Nothing is changed.")
         if options["json"]:
             self.stdout.write(json.dumps(as_data(found), indent=1))
             return

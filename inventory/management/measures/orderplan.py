@@ -36,7 +36,9 @@ def made(seed: int, items: int = ITEMS, suppliers: int = SUPPLIERS) -> Problem:
                 packs = _bags if item % FAMILY == 0 else _by_weight
                 offers += packs(dice, (item, supplier.key), len(offers))
     cuts = [
-        Cut(item, item - 1, Decimal("0.05")) for item in range(items) if item % FAMILY > 1
+        Cut(item, item - 1, Decimal("0.05"))
+        for item in range(items)
+        if item % FAMILY > 1
     ]
     wants = [want for item in range(items) for want in _wants(dice, item)]
     return Problem(markets, offers, wants, cuts)

@@ -2,10 +2,12 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import factorial
 
 import numpy as np
 from numpy.typing import NDArray
 
+from inventory.forecasting.rules.counts import Floats
 from inventory.forecasting.rules.stock import Arrival, Stock
 from inventory.ledger.rules import HAND_SHARE, CountFacts, doubt, learned_variance
 from inventory.supply.rehearsal.aircraft import Part
@@ -19,6 +21,30 @@ LEAD_DAYS = 5
 # A bag weighed against a sample of 100 pieces is known to so much of itself (computed
 # from the sizes, which are from memory).
 _WEIGHED = 0.012
+# '45 up, its neighbour 45 down': what is taken from the wrong tin at once, once in so
+# many pulls until counts have shown it, which are worth that many pulls: guesses.
+_HANDFUL, _MOST_HANDFULS, _PULLS_A_MISTAKE = 45, 4, 100.0
+
+
+@dataclass(frozen=True)
+class Mistaken(Stock):
+    """A stock from which so many handfuls, on average, were taken by mistake."""
+
+    handfuls: float = 0.0
+
+    def chances(self) -> tuple[int, Floats]:
+        """The least it can be, and its chances from there on; never under nought."""
+        low, pmf = super().chances()
+        if self.handfuls <= 0:
+            return low, pmf
+        taken = np.zeros(_HANDFUL * _MOST_HANDFULS + 1)
+        for times in range(_MOST_HANDFULS + 1):
+            taken[-1 - _HANDFUL * times] = self.handfuls**times / factorial(times)
+        left = np.convolve(pmf, taken / taken.sum())
+        low -= taken.size - 1
+        if low < 0:
+            left = np.concatenate(([left[: 1 - low].sum()], left[1 - low :]))
+        return max(0, low), left
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,18 +58,20 @@ class Due:
 class Bins:
     """The policy's own log, beside the shop's record.
 
-    By part: the variance of what was stated (counts by hand, bags weighed), and the
-    pieces moved since, half of the look-alikes' among them: a hand errs to either side.
-    What a moved piece adds to the doubt is learned from counts.
+    By part: the variance of what was stated (counts by hand, bags weighed), the pieces
+    moved since, and the pulls of its look-alikes, each of which may have been from this
+    bin. What a moved piece adds to the doubt, and how often a hand errs, is learned
+    from counts.
     """
 
-    def __init__(self, parts: Sequence[Part]) -> None:
+    def __init__(self, parts: Sequence[Part], pieces_a_pull: float) -> None:
         self.parts = tuple(parts)
         self.due: list[Due] = []
-        self._variance = np.zeros(len(parts))
-        self._moved = np.zeros(len(parts))
+        self._a_pull = pieces_a_pull
+        self._variance, self._moved, self._beside = np.zeros((3, len(parts)))
         self._look_alikes = _look_alikes(parts)
         self._squares = self._checked = 0.0
+        self._mistakes, self._pulls = 1.0, _PULLS_A_MISTAKE
 
     def order(self, shop: Shop, wanted: Mapping[int, int], supplier: Supplier) -> None:
         """Order, and note what was ordered."""
@@ -65,23 +93,29 @@ class Bins:
     def pulled(self, part: int, pieces: int) -> None:
         """Pieces that left a bin."""
         self._moved[part] += pieces
-        for beside in self._look_alikes[part]:
-            self._moved[beside] += pieces / 2
+        self._beside[self._look_alikes[part]] += 0.5
 
     def count(self, shop: Shop, part: int, *, explained: bool = False) -> None:
         """Recount a bin; a difference nobody can explain teaches how far records err."""
         said = int(shop.recorded[part])
         shop.count(part)
         if not explained:
-            square = (int(shop.recorded[part]) - said) ** 2
-            self._squares += max(0.0, square - float(self._variance[part]))
-            self._checked += float(self._moved[part])
+            self._learn(part, int(shop.recorded[part]) - said)
         self.known(part, int(shop.recorded[part]))
+
+    def _learn(self, part: int, off: int) -> None:
+        """A difference of half a handful or more was a mistaken tin."""
+        self._pulls += float(self._beside[part])
+        if abs(off) >= _HANDFUL / 2:
+            self._mistakes += 1
+        else:
+            self._squares += max(0.0, off**2 - float(self._variance[part]))
+            self._checked += float(self._moved[part])
 
     def known(self, part: int, pieces: int) -> None:
         """Someone has looked: so many pieces are in a bin."""
         self._variance[part] = (HAND_SHARE * pieces) ** 2
-        self._moved[part] = 0
+        self._moved[part] = self._beside[part] = 0
 
     def stock(self, shop: Shop, part: int, needs: Integers | None = None) -> Stock:
         """What is here and on the way, as a distribution; doubted for the work so far.
@@ -92,14 +126,15 @@ class Bins:
         """
         coming = sum(each.pieces.get(part, 0) for each in self.due)
         arrivals = (Arrival(coming, 1.0),) if coming else ()
-        moved = float(self._moved[part])
+        pulls = float(self._beside[part])
         if needs is not None:
-            moved += sum(int(needs[at]) for at in self._look_alikes[part]) / 2
+            pulls += float(needs[self._look_alikes[part]].sum()) / self._a_pull / 2
+        mistaken = round(pulls * self._mistakes / self._pulls, 2)
         here = int(shop.recorded[part])
-        return Stock(here, self._doubt(part, here, round(moved)), arrivals)
+        return Mistaken(here, self._doubt(part, here), arrivals, mistaken)
 
-    def _doubt(self, part: int, here: int, moved: int) -> float:
-        stated = float(np.sqrt(self._variance[part]))
+    def _doubt(self, part: int, here: int) -> float:
+        stated, moved = float(np.sqrt(self._variance[part])), round(self._moved[part])
         facts = CountFacts(part, part, here, here, stated, True, moved)
         a_piece = learned_variance(self._squares, round(self._checked))
         return round(doubt(facts, a_piece), 1)

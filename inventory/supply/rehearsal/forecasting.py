@@ -59,7 +59,9 @@ class Forecast:
     def begin(self, shop: Shop) -> None:
         """One order for the whole plan: what would be bought later costs a parcel."""
         self.left = shop.aircraft.needs()
-        self.learning, self.bins = Learning(), Bins(shop.aircraft.parts)
+        pulls = sum(len(stage) for stage in shop.aircraft.stages)
+        a_pull = float(self.left.sum()) / pulls
+        self.learning, self.bins = Learning(), Bins(shop.aircraft.parts, a_pull)
         self.stage, self.pieces, self.days = 0, 0, 0
         self.since = self.done = 0
         self._order(shop, [])

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -12,9 +13,12 @@ from inventory.catalog.models import Item
 from inventory.forecasting.queries.readiness import Readiness, StageReadiness
 from inventory.forecasting.queries.recounts import recounts
 from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR, Line
+from inventory.planning.queries import current_build, stages
+from inventory.planning.rules.whatif import WhatIf
 from inventory.supply.queries import readiness
 from inventory.supply.report import words_of
-from inventory.web.forms import Redate
+from inventory.web.forms import Redate, Suppose
+from inventory.web.parts import checked, keep
 
 
 @dataclass(frozen=True)
@@ -41,13 +45,29 @@ class ShownStage:
 @require_safe
 def home(request: HttpRequest) -> HttpResponse:
     """Every open stage of the build, in the plan's order."""
-    found = readiness(timezone.localdate())
-    stages = [shown(found, row) for row in found.stages]
-    return render(
-        request,
-        "home.html",
-        {"found": found, "stages": stages, "recounts": recounts(found)},
-    )
+    form = Suppose(request.GET or None, stages=stages(current_build()))
+    if not request.GET:
+        return render(request, "home.html", _page(form, WhatIf()))
+    keep(request, "home.html", _page(form, WhatIf()))
+    return render(request, "home.html", _page(form, _supposed(form)))
+
+
+def _page(form: Suppose, what: WhatIf) -> dict[str, Any]:
+    found = readiness(timezone.localdate(), what)
+    return {
+        "found": found,
+        "stages": [shown(found, row) for row in found.stages],
+        "recounts": recounts(found),
+        "suppose": form,
+        "what": what,
+    }
+
+
+def _supposed(form: Suppose) -> WhatIf:
+    data = checked(form)
+    one, other = data["swap"], data["with_stage"]
+    swap = (int(one), int(other)) if one and other else None
+    return WhatIf(7 * (data["away_weeks"] or 0), swap, float(data["faster"] or 1))
 
 
 def shown(found: Readiness, row: StageReadiness) -> ShownStage:
