@@ -4,6 +4,7 @@ import sys
 from collections.abc import Sequence
 from datetime import date
 from typing import Any
+from xml.etree import ElementTree
 
 import pygal
 from pygal.style import Style
@@ -21,10 +22,10 @@ _LOOK = Style(
     foreground_strong="#14181b",
     foreground_subtle="#4a5359",
     colors=("#9c1c14", "#7a4b00", "#0b4a75", "#7a4b00", "#0a5a3a", "#20262b"),
-    label_font_size=15,
-    major_label_font_size=15,
-    legend_font_size=15,
-    title_font_size=17,
+    label_font_size=17,
+    major_label_font_size=17,
+    legend_font_size=18,
+    title_font_size=20,
     font_family="system-ui, Liberation Sans, Arial, sans-serif",
 )
 _SIZE = {"width": 460, "height": 340}
@@ -38,9 +39,18 @@ def _options(title: str) -> dict[str, Any]:
         "title": title,
         "legend_at_bottom": True,
         "x_label_rotation": 35,
-        "show_minor_x_labels": False,
-        "disable_xml_declaration": False,
+        "truncate_legend": -1,
     }
+
+
+def _drawn(chart: Any) -> bytes:
+    """The chart as SVG, without the script that the library puts in."""
+    root = chart.render_tree()
+    for parent in list(root.iter()):
+        for child in list(parent):
+            if str(child.tag).endswith("script"):
+                parent.remove(child)
+    return bytes(ElementTree.tostring(root, encoding="utf-8"))
 
 
 def fan(words: str, today: date, on_hand: int, rows: Sequence[Left]) -> bytes:
@@ -56,7 +66,7 @@ def fan(words: str, today: date, on_hand: int, rows: Sequence[Left]) -> bytes:
         share = SHARES[at]
         name = f"{share:.0%} have less" if share != 0.5 else "as many more as less"
         chart.add(name, points, stroke_style={"width": 4 if share == 0.5 else 2})
-    return bytes(chart.render())
+    return _drawn(chart)
 
 
 def pool(row: PoolDays) -> bytes:
@@ -75,7 +85,7 @@ def pool(row: PoolDays) -> bytes:
     if steps:
         ends = [(steps[0][0], row.owned), (steps[-1][0], row.owned)]
         chart.add("owned", ends, stroke_style={"width": 4})
-    return bytes(chart.render())
+    return _drawn(chart)
 
 
 def bit_wear(names: Sequence[str], holes: Sequence[float], median: float) -> bytes:
@@ -85,4 +95,4 @@ def bit_wear(names: Sequence[str], holes: Sequence[float], median: float) -> byt
     for name, on_it in zip(names, holes, strict=True):
         chart.add(name, [round(on_it)])
     chart.add("half of all bits reach", [round(median)])
-    return bytes(chart.render())
+    return _drawn(chart)

@@ -28,6 +28,11 @@ class Left:
     day: date
     left: tuple[int, ...]
 
+    @property
+    def shown(self) -> list[tuple[int, float]]:
+        """Each with its share, for a table."""
+        return list(zip(self.left, SHARES, strict=True))
+
 
 def run_out(found: Readiness, item: Item) -> list[Left]:
     """An item's stock through the stages that ask for it, as a fan of chances."""

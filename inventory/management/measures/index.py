@@ -3,10 +3,15 @@
 from collections.abc import Sequence
 
 from inventory.errors import Refused
-from inventory.management.measures import callouts, orderplan
+from inventory.management.measures import callouts, forecast, orderplan
 from inventory.management.measures.shape import Measure
 
-MEASURES: tuple[Measure, ...] = (callouts.MEASURE, orderplan.MEASURE)
+MEASURES: tuple[Measure, ...] = (
+    callouts.MEASURE,
+    forecast.PROJECTION,
+    forecast.QUANTILES,
+    orderplan.MEASURE,
+)
 
 
 def chosen(names: Sequence[str]) -> tuple[Measure, ...]:

@@ -1,0 +1,46 @@
+"""How many pieces to buy: the price against what running out is reckoned at."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from inventory.forecasting.rules.stock import Deficit
+from inventory.supply.rehearsal.aircraft import Part
+from inventory.supply.rehearsal.market import SUPPLIERS, Cover, cheapest
+
+# The chances to run out that are weighed against what they cost.
+_SHARES = (0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001)
+
+
+@dataclass(frozen=True)
+class Risk:
+    """What work asks beyond what is here, and the money that running out would cost."""
+
+    short: Deficit
+    money: float
+
+    def cost(self, pieces: int = 0) -> float:
+        """The expected cost when so many more are bought."""
+        return self.money * self.short.over(pieces)
+
+
+def cover(part: Part, pieces: int) -> Cover:
+    """The cheapest bags of any supplier; shipping is shared and left out."""
+    if not pieces:
+        return Cover(0.0, ())
+    covers = [cheapest(each, part, pieces) for each in SUPPLIERS]
+    return min(covers, key=lambda found: found.price)
+
+
+def cost(part: Part, risks: Sequence[Risk], pieces: int) -> float:
+    """Price and expected cost of running out, with what the bags hold beyond."""
+    bags = cover(part, pieces)
+    held = sum(bags.bags)
+    return bags.price + sum(each.cost(held) for each in risks)
+
+
+def worthwhile(part: Part, risks: Sequence[Risk], least: int) -> int:
+    """The pieces, not under `least`, that cost least in all; the fewest of equals."""
+    tried = {least}
+    for each in risks:
+        tried |= {max(least, each.short.to_buy(share)) for share in _SHARES}
+    return min(sorted(tried), key=lambda pieces: cost(part, risks, pieces))
