@@ -22,6 +22,7 @@ from inventory.planning.models import (
     PlanImport,
     Seam,
     Stage,
+    Substitution,
 )
 from inventory.scanning.models import Bench, Scan
 from inventory.supply.models import (
@@ -65,6 +66,7 @@ __all__ = [
     "Seam",
     "Shop",
     "Stage",
+    "Substitution",
     "Supplier",
     "User",
 ]

@@ -9,155 +9,275 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('inventory', '0004_how_a_count_is_known'),
+        ("inventory", "0004_how_a_count_is_known"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='OrderPlan',
+            name="OrderPlan",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('state', models.CharField(choices=[('waiting', 'waiting for the worker'), ('solving', 'being worked out'), ('done', 'worked out'), ('failed', 'not worked out'), ('cancelled', 'stopped')], default='waiting', max_length=10)),
-                ('turn', models.PositiveSmallIntegerField(default=1, null=True, unique=True)),
-                ('asked_at', models.DateTimeField()),
-                ('days_ahead', models.PositiveSmallIntegerField()),
-                ('limit_seconds', models.PositiveSmallIntegerField()),
-                ('tries', models.PositiveSmallIntegerField(default=0)),
-                ('beat_at', models.DateTimeField(null=True)),
-                ('elapsed', models.FloatField(default=0)),
-                ('finished_at', models.DateTimeField(null=True)),
-                ('sentence', models.TextField(blank=True)),
-                ('total', models.DecimalField(decimal_places=2, max_digits=12, null=True)),
-                ('bound', models.DecimalField(decimal_places=2, max_digits=12, null=True)),
-                ('gap', models.DecimalField(decimal_places=6, max_digits=9, null=True)),
-                ('proven', models.BooleanField(default=False)),
-                ('found', models.JSONField(default=dict)),
-                ('ordered_at', models.DateTimeField(null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("waiting", "waiting for the worker"),
+                            ("solving", "being worked out"),
+                            ("done", "worked out"),
+                            ("failed", "not worked out"),
+                            ("cancelled", "stopped"),
+                        ],
+                        default="waiting",
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "turn",
+                    models.PositiveSmallIntegerField(default=1, null=True, unique=True),
+                ),
+                ("asked_at", models.DateTimeField()),
+                ("days_ahead", models.PositiveSmallIntegerField()),
+                ("limit_seconds", models.PositiveSmallIntegerField()),
+                ("tries", models.PositiveSmallIntegerField(default=0)),
+                ("beat_at", models.DateTimeField(null=True)),
+                ("elapsed", models.FloatField(default=0)),
+                ("finished_at", models.DateTimeField(null=True)),
+                ("sentence", models.TextField(blank=True)),
+                (
+                    "total",
+                    models.DecimalField(decimal_places=2, max_digits=12, null=True),
+                ),
+                (
+                    "bound",
+                    models.DecimalField(decimal_places=2, max_digits=12, null=True),
+                ),
+                ("gap", models.DecimalField(decimal_places=6, max_digits=9, null=True)),
+                ("proven", models.BooleanField(default=False)),
+                ("found", models.JSONField(default=dict)),
+                ("ordered_at", models.DateTimeField(null=True)),
             ],
             options={
-                'ordering': ['-pk'],
+                "ordering": ["-pk"],
             },
         ),
         migrations.CreateModel(
-            name='PriceBreak',
+            name="PriceBreak",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('from_packs', models.PositiveIntegerField()),
-                ('price', models.DecimalField(decimal_places=2, max_digits=10)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("from_packs", models.PositiveIntegerField()),
+                ("price", models.DecimalField(decimal_places=2, max_digits=10)),
             ],
             options={
-                'ordering': ['from_packs'],
+                "ordering": ["from_packs"],
             },
         ),
         migrations.RemoveConstraint(
-            model_name='offer',
-            name='offer_once_an_item_and_supplier',
+            model_name="offer",
+            name="offer_once_an_item_and_supplier",
         ),
         migrations.AddField(
-            model_name='offer',
-            name='life_days',
+            model_name="offer",
+            name="life_days",
             field=models.PositiveSmallIntegerField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='offer',
-            name='most_packs',
+            model_name="offer",
+            name="most_packs",
             field=models.PositiveIntegerField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='offer',
-            name='pack_grams',
-            field=models.DecimalField(blank=True, decimal_places=2, max_digits=9, null=True),
+            model_name="offer",
+            name="pack_grams",
+            field=models.DecimalField(
+                blank=True, decimal_places=2, max_digits=9, null=True
+            ),
         ),
         migrations.AddField(
-            model_name='offer',
-            name='price',
-            field=models.DecimalField(blank=True, decimal_places=2, max_digits=10, null=True),
+            model_name="offer",
+            name="price",
+            field=models.DecimalField(
+                blank=True, decimal_places=2, max_digits=10, null=True
+            ),
         ),
         migrations.AddField(
-            model_name='shop',
-            name='currency',
-            field=models.CharField(blank=True, help_text='A word beside every price; may be empty.', max_length=12),
+            model_name="shop",
+            name="currency",
+            field=models.CharField(
+                blank=True,
+                help_text="A word beside every price; may be empty.",
+                max_length=12,
+            ),
         ),
         migrations.AddField(
-            model_name='shop',
-            name='cut_cost',
-            field=models.DecimalField(decimal_places=2, default=Decimal('0.10'), help_text='What cutting one rivet down is worth to you: a guess.', max_digits=7, validators=[django.core.validators.MinValueValidator(Decimal('0'))]),
+            model_name="shop",
+            name="cut_cost",
+            field=models.DecimalField(
+                decimal_places=2,
+                default=Decimal("0.10"),
+                help_text="What cutting one rivet down is worth to you: a guess.",
+                max_digits=7,
+                validators=[django.core.validators.MinValueValidator(Decimal("0"))],
+            ),
         ),
         migrations.AddField(
-            model_name='supplier',
-            name='free_from',
-            field=models.DecimalField(blank=True, decimal_places=2, max_digits=9, null=True),
+            model_name="supplier",
+            name="free_from",
+            field=models.DecimalField(
+                blank=True, decimal_places=2, max_digits=9, null=True
+            ),
         ),
         migrations.AddField(
-            model_name='supplier',
-            name='hazard_fee',
-            field=models.DecimalField(decimal_places=2, default=Decimal('0'), max_digits=9),
+            model_name="supplier",
+            name="hazard_fee",
+            field=models.DecimalField(
+                decimal_places=2, default=Decimal("0"), max_digits=9
+            ),
         ),
         migrations.AddField(
-            model_name='supplier',
-            name='minimum',
-            field=models.DecimalField(decimal_places=2, default=Decimal('0'), max_digits=9),
+            model_name="supplier",
+            name="minimum",
+            field=models.DecimalField(
+                decimal_places=2, default=Decimal("0"), max_digits=9
+            ),
         ),
         migrations.AddField(
-            model_name='supplier',
-            name='shipping',
-            field=models.DecimalField(decimal_places=2, default=Decimal('0'), max_digits=9),
+            model_name="supplier",
+            name="shipping",
+            field=models.DecimalField(
+                decimal_places=2, default=Decimal("0"), max_digits=9
+            ),
         ),
         migrations.AddConstraint(
-            model_name='offer',
-            constraint=models.UniqueConstraint(condition=models.Q(('pack__isnull', False)), fields=('item', 'supplier', 'pack'), name='offer_once_a_pack_of_pieces'),
+            model_name="offer",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("pack__isnull", False)),
+                fields=("item", "supplier", "pack"),
+                name="offer_once_a_pack_of_pieces",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='offer',
-            constraint=models.UniqueConstraint(condition=models.Q(('pack_grams__isnull', False)), fields=('item', 'supplier', 'pack_grams'), name='offer_once_a_pack_of_grams'),
+            model_name="offer",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("pack_grams__isnull", False)),
+                fields=("item", "supplier", "pack_grams"),
+                name="offer_once_a_pack_of_grams",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='offer',
-            constraint=models.UniqueConstraint(condition=models.Q(('pack', None), ('pack_grams', None)), fields=('item', 'supplier'), name='offer_once_without_a_pack'),
+            model_name="offer",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("pack", None), ("pack_grams", None)),
+                fields=("item", "supplier"),
+                name="offer_once_without_a_pack",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='offer',
-            constraint=models.CheckConstraint(condition=models.Q(('pack', None), ('pack_grams', None), _connector='OR'), name='offer_pack_has_pieces_or_weight'),
+            model_name="offer",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("pack", None), ("pack_grams", None), _connector="OR"
+                ),
+                name="offer_pack_has_pieces_or_weight",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='offer',
-            constraint=models.CheckConstraint(condition=models.Q(('price', None), ('price__gte', 0), _connector='OR'), name='offer_price_not_negative'),
+            model_name="offer",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("price", None), ("price__gte", 0), _connector="OR"),
+                name="offer_price_not_negative",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='supplier',
-            constraint=models.CheckConstraint(condition=models.Q(('shipping__gte', 0), ('hazard_fee__gte', 0), ('minimum__gte', 0)), name='supplier_terms_not_negative'),
+            model_name="supplier",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("shipping__gte", 0), ("hazard_fee__gte", 0), ("minimum__gte", 0)
+                ),
+                name="supplier_terms_not_negative",
+            ),
         ),
         migrations.AddField(
-            model_name='orderplan',
-            name='asked_by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="orderplan",
+            name="asked_by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='orderplan',
-            name='ordered_by',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="orderplan",
+            name="ordered_by",
+            field=models.ForeignKey(
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='pricebreak',
-            name='offer',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='breaks', to='inventory.offer'),
+            model_name="pricebreak",
+            name="offer",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="breaks",
+                to="inventory.offer",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='orderplan',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state__in', ['waiting', 'solving']), ('turn', 1)), models.Q(('state__in', ['done', 'failed', 'cancelled']), ('turn', None)), _connector='OR'), name='order_plan_has_its_turn_while_open'),
+            model_name="orderplan",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("state__in", ["waiting", "solving"]), ("turn", 1)),
+                    models.Q(
+                        ("state__in", ["done", "failed", "cancelled"]), ("turn", None)
+                    ),
+                    _connector="OR",
+                ),
+                name="order_plan_has_its_turn_while_open",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='orderplan',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('ordered_at', None), ('ordered_by', None)), models.Q(('ordered_at__isnull', False), ('ordered_by__isnull', False)), _connector='OR'), name='order_plan_ordered_at_and_by'),
+            model_name="orderplan",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("ordered_at", None), ("ordered_by", None)),
+                    models.Q(
+                        ("ordered_at__isnull", False), ("ordered_by__isnull", False)
+                    ),
+                    _connector="OR",
+                ),
+                name="order_plan_ordered_at_and_by",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pricebreak',
-            constraint=models.UniqueConstraint(fields=('offer', 'from_packs'), name='break_once_a_count'),
+            model_name="pricebreak",
+            constraint=models.UniqueConstraint(
+                fields=("offer", "from_packs"), name="break_once_a_count"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pricebreak',
-            constraint=models.CheckConstraint(condition=models.Q(('from_packs__gt', 1), ('price__gte', 0)), name='break_from_two_packs_on'),
+            model_name="pricebreak",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("from_packs__gt", 1), ("price__gte", 0)),
+                name="break_from_two_packs_on",
+            ),
         ),
     ]

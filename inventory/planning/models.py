@@ -4,6 +4,8 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from inventory.trade.substitutes import REASONS
+
 PLANNED, IN_WORK, CLOSED = "planned", "in_work", "closed"
 STATES = [(PLANNED, "planned"), (IN_WORK, "in work"), (CLOSED, "closed")]
 
@@ -150,6 +152,36 @@ class Drilling(models.Model):
 
     def __str__(self) -> str:
         return f"{self.holes_each} x {self.hole_size}"
+
+
+class Substitution(models.Model):
+    """Pieces of one item that an assembly used for another item's need.
+
+    Undone with its act: only those whose act stands count.
+    """
+
+    assembly = models.ForeignKey(Assembly, models.CASCADE, related_name="substitutions")
+    needed = models.ForeignKey("inventory.Item", models.PROTECT, related_name="+")
+    used = models.ForeignKey("inventory.Item", models.PROTECT, related_name="+")
+    quantity = models.PositiveIntegerField()
+    why = models.CharField(max_length=10, choices=list(REASONS.items()))
+    approval = models.CharField(max_length=160, blank=True)
+    act = models.OneToOneField("inventory.Act", models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(quantity__gt=0), name="substitution_is_of_something"
+            ),
+            models.CheckConstraint(
+                condition=~Q(why="blind") | ~Q(approval=""),
+                name="substitution_by_a_blind_rivet_is_approved",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.quantity} of {self.used_id} for {self.needed_id}"
 
 
 class PlanImport(models.Model):

@@ -21,6 +21,7 @@ from inventory.planning.models import (
     Need,
     Seam,
     Stage,
+    Substitution,
 )
 from inventory.planning.rules.compare import Plan, SeamSum, as_text
 from inventory.planning.rules.dating import Dated, StageFacts, date_stages
@@ -162,9 +163,27 @@ def stage_numbered(pk: int) -> Stage:
     return row
 
 
+def stood_in(assembly: Assembly | None = None) -> dict[tuple[int, int], int]:
+    """What substitutions add to and take from what was pulled, by assembly's place.
+
+    The item whose need was met gains, the one that was used for it loses.
+    """
+    rows = Substitution.objects.filter(act__undone_by=None)
+    if assembly is not None:
+        rows = rows.filter(assembly=assembly)
+    found: dict[tuple[int, int], int] = defaultdict(int)
+    for place, needed, used, quantity in rows.values_list(
+        "assembly__place_id", "needed_id", "used_id", "quantity"
+    ):
+        found[place or 0, needed] += quantity
+        found[place or 0, used] -= quantity
+    return dict(found)
+
+
 def asked_by(assembly: Assembly) -> list[Asked]:
     """What an assembly asks of each item, equivalent callouts taken together."""
     there = held([assembly.place_id]) if assembly.place_id else {}
+    instead = stood_in(assembly)
     rows: dict[int, list[Need]] = defaultdict(list)
     for need in assembly.needs.select_related("item"):
         rows[need.item_id].append(need)
@@ -173,7 +192,8 @@ def asked_by(assembly: Assembly) -> list[Asked]:
             item=needs[0].item,
             callouts=tuple(need.callout for need in needs),
             need=sum(need.each for need in needs) * assembly.how_many,
-            pulled=there.get((assembly.place_id or 0, item), 0),
+            pulled=there.get((assembly.place_id or 0, item), 0)
+            + instead.get((assembly.place_id or 0, item), 0),
         )
         for item, needs in rows.items()
     ]
@@ -224,7 +244,7 @@ def _why_line(need: Need, seams: list[Seam]) -> Reason:
 
 def remaining_by_stage(build: Build | None) -> dict[int, dict[int, int]]:
     """Still to pull, by stage and item, over assemblies that are not closed."""
-    there = at_places("assembly")
+    there, instead = at_places("assembly"), stood_in()
     totals: dict[tuple[int, int | None, int, int], int] = defaultdict(int)
     rows = Need.objects.filter(
         assembly__stage__build=build, assembly__stage__skipped=False
@@ -240,7 +260,8 @@ def remaining_by_stage(build: Build | None) -> dict[int, dict[int, int]]:
         totals[row[0], row[1], row[2], row[3]] += row[4] * row[5]
     found: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
     for (stage, place, _assembly, item), need in totals.items():
-        left = need - there.get((place or 0, item), 0)
+        key = (place or 0, item)
+        left = need - there.get(key, 0) - instead.get(key, 0)
         found[stage][item] += max(0, left)
     return {stage: dict(items) for stage, items in found.items()}
 
@@ -261,6 +282,7 @@ def spoilage_record() -> list[Record]:
     Not closed: only explicit scrap counts.
     """
     there, scrapped = at_places("assembly"), scrapped_from()
+    instead = stood_in()
     rows = (
         Need.objects.exclude(assembly__place=None)
         .order_by("assembly__closed_at", "assembly__started_at", "assembly__place_id")
@@ -274,7 +296,7 @@ def spoilage_record() -> list[Record]:
         key = (row["assembly__place_id"], row["item_id"])
         spoiled, need = scrapped.get(key, 0), row["each"] * row["assembly__how_many"]
         if row["assembly__state"] == CLOSED:
-            net = there.get(key, 0) + spoiled
+            net = there.get(key, 0) + spoiled + instead.get(key, 0)
             if net:
                 found.append(Record(key[1], need, max(0, net - need)))
         elif spoiled > 0:

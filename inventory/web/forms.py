@@ -88,6 +88,18 @@ class Suppose(Shape):
             self.fields[name].choices = choices  # type: ignore[attr-defined]
 
 
+class Instead(Shape):
+    """One item used for another's need, from a bin."""
+
+    bin = Whole(label="From bin", min_value=1)
+    quantity = Whole(label="Pieces", min_value=1)
+    approval = forms.CharField(
+        label="Allowed by, on which paper (a blind rivet needs it)",
+        required=False,
+        max_length=160,
+    )
+
+
 class Redate(Shape):
     """A stage's new date."""
 

@@ -53,6 +53,11 @@ urlpatterns = [
     path("stages/<small:pk>/move/", plan.stage_move, name="stage-move"),
     path("assemblies/<small:pk>/", plan.assembly, name="assembly"),
     path("assemblies/<small:pk>/close/", plan.assembly_close, name="assembly-close"),
+    path(
+        "assemblies/<small:pk>/instead/<small:item>/",
+        plan.assembly_instead,
+        name="assembly-instead",
+    ),
     path("assemblies/<small:pk>/reopen/", plan.assembly_reopen, name="assembly-reopen"),
     path("bins/", bins.bins, name="bins"),
     path("bins/new/", bins.bin_new, name="bin-new"),

@@ -20,6 +20,7 @@ ARGUMENTS = {
     "code": codes.make("B", 12),
     "name": "drill",
     "at": 0,
+    "item": 1,
 }
 NAMES = sorted(str(row.name) for row in urlpatterns)
 OPEN = {"sign-in"}
@@ -52,7 +53,7 @@ def pages() -> Iterator[str]:
     for name in NAMES:
         if name not in posts and not re.search(
             r"^(stage|assembly|bin|item|bit|order|line|alert|device)-"
-            r"(date|skip|move|close|reopen|change|weigh|event|expect|drop|seen|snooze"
+            r"(date|skip|move|close|reopen|instead|change|weigh|event|expect|drop|seen|snooze"
             r"|revoke)$",
             name,
         ):

@@ -97,10 +97,6 @@ def price_offer(
         row.breaks.all().delete()
         for from_packs, price in terms.breaks:
             PriceBreak.objects.create(offer=row, from_packs=from_packs, price=price)
-        # What only said who sells it is said better now.
-        Offer.objects.filter(
-            item=item, supplier=supplier, pack=None, pack_grams=None, price=None
-        ).exclude(pk=row.pk).delete()
         want_recheck(item.pk)
     return row
 
@@ -161,15 +157,17 @@ def _write(line: OfferLine, supplier: Supplier, by: User) -> None:
         item=item,
         supplier=supplier,
         pack=(line.pack, line.pack_grams),
-        terms=_terms(line),
+        terms=_terms(line, _the_same_pack(line, supplier, item)),
         by=by,
     )
 
 
-def _terms(line: OfferLine) -> OfferTerms:
-    return OfferTerms(
-        line.price, line.breaks, line.most_packs, line.lead_days, line.life_days
-    )
+def _terms(line: OfferLine, known: Offer | None) -> OfferTerms:
+    """What a row states; days it leaves empty stay as they are."""
+    days = line.lead_days
+    if days is None and known is not None:
+        days = known.lead_days
+    return OfferTerms(line.price, line.breaks, line.most_packs, days, line.life_days)
 
 
 def _stated(line: TermsLine) -> dict[str, object]:
@@ -204,7 +202,7 @@ def _offer_changes(line: OfferLine, known: Supplier | None) -> list[str]:
     before = OfferTerms(
         row.price, breaks, row.most_packs, row.lead_days, row.life_days
     )
-    return [] if before == _terms(line) else [f"{said}: other terms"]
+    return [] if before == _terms(line, row) else [f"{said}: other terms"]
 
 
 def _the_same_pack(line: OfferLine, supplier: Supplier, item: Item) -> Offer | None:

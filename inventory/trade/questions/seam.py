@@ -58,41 +58,7 @@ def answer(given: Given) -> Answer:
     rivet = found.callout or f"{print_size(seam.diameter)} rivets"
     return Answer(
         headline=f"{found.rivets} of {rivet}",
-        data={
-            "rivets": found.rivets,
-            "callout": found.callout or None,
-            "diameter_in": seam.diameter,
-            "rows": seam.rows,
-            "runs": [
-                {
-                    "length_in": run.length_in,
-                    "by_row": run.by_row,
-                    "pitch_in": run.pitch_in,
-                    "pitch_mm": run.pitch_in * MM_PER_INCH if run.pitch_in else None,
-                }
-                for run in found.runs
-            ],
-            "edge_in": seam.edge_in,
-            "row_distance_in": seam.row_distance_in if seam.rows > 1 else None,
-            "grip_in": sum(seam.sheets, Fraction(0)),
-            "needed": splice.count if splice else None,
-            "rivets_per_inch": splice.per_inch if splice else None,
-            "work": [
-                {"operation": each.operation, "size": each.size, "count": each.count}
-                for each in found.work
-            ],
-            "temporary_fasteners": {
-                "size": found.holder_size,
-                "every": seam.hold_every,
-                "count": found.holders,
-            },
-            "sheets": [
-                {"thickness_in": sheet, "preparation": done}
-                for sheet, done in zip(seam.sheets, found.preparation, strict=True)
-            ],
-            "tools": found.tools,
-            "rule": seams.rule(found),
-        },
+        data=_data(seam, found, splice),
         figures=(*_layout(seam, found), *_work(seam, found), *_strength(splice)),
         warnings=(
             *unusual(seam.sheets),
@@ -101,6 +67,46 @@ def answer(given: Given) -> Answer:
         cautions=(*cautions.about("drilling"), *cautions.about("driving")),
         drawing=_drawing(seam, found),
     )
+
+
+def _data(
+    seam: Seam, found: Takes, splice: strength.Splice | None
+) -> dict[str, object]:
+    return {
+        "rivets": found.rivets,
+        "callout": found.callout or None,
+        "diameter_in": seam.diameter,
+        "rows": seam.rows,
+        "runs": [
+            {
+                "length_in": run.length_in,
+                "by_row": run.by_row,
+                "pitch_in": run.pitch_in,
+                "pitch_mm": run.pitch_in * MM_PER_INCH if run.pitch_in else None,
+            }
+            for run in found.runs
+        ],
+        "edge_in": seam.edge_in,
+        "row_distance_in": seam.row_distance_in if seam.rows > 1 else None,
+        "grip_in": sum(seam.sheets, Fraction(0)),
+        "needed": splice.count if splice else None,
+        "rivets_per_inch": splice.per_inch if splice else None,
+        "work": [
+            {"operation": each.operation, "size": each.size, "count": each.count}
+            for each in found.work
+        ],
+        "temporary_fasteners": {
+            "size": found.holder_size,
+            "every": seam.hold_every,
+            "count": found.holders,
+        },
+        "sheets": [
+            {"thickness_in": sheet, "preparation": done}
+            for sheet, done in zip(seam.sheets, found.preparation, strict=True)
+        ],
+        "tools": found.tools,
+        "rule": seams.rule(found),
+    }
 
 
 def _drawing(seam: Seam, found: Takes) -> Drawing | None:

@@ -3,13 +3,15 @@
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
-from inventory.ledger.queries import bins, held
+from inventory.catalog.models import Item
+from inventory.ledger.queries import bin_numbered, bins, held
 from inventory.people.queries import shop
 from inventory.planning.actions import working
+from inventory.planning.actions.substituting import substitute
 from inventory.planning.models import CLOSED, IN_WORK, Assembly, Stage
 from inventory.planning.queries import (
     asked_by,
@@ -22,8 +24,8 @@ from inventory.planning.queries import (
 )
 from inventory.supply.queries import readiness
 from inventory.trade.cautions import about
-from inventory.web.forms import Move, Redate, Skip
-from inventory.web.parts import checked, done, keep, person
+from inventory.web.forms import Instead, Move, Redate, Skip
+from inventory.web.parts import ask, checked, done, keep, person
 from inventory.web.views.home import shown
 
 TOPICS = ("drilling", "deburring", "temporary fasteners", "driving", "squeezing")
@@ -124,6 +126,8 @@ def _assembly_page(row: Assembly) -> dict[str, Any]:
             for each in asks
         ],
         "drillings": row.drillings.all(),
+        "instead": Instead(),
+        "substitutions": row.substitutions.select_related("needed", "used", "act__by"),
         "can_close": row.state == IN_WORK,
         "can_reopen": row.state == CLOSED,
         "cautions": [each for topic in TOPICS for each in about(topic)],
@@ -147,3 +151,22 @@ def assembly_reopen(request: HttpRequest, pk: int) -> HttpResponse:
     keep(request, "assembly.html", _assembly_page(row))
     working.reopen(assembly=row, by=person(request), now=timezone.now())
     return done(request, f"{row.name} is in work again.", "assembly", row.pk)
+
+
+@require_POST
+def assembly_instead(request: HttpRequest, pk: int, item: int) -> HttpResponse:
+    """Use another item for one that it asks for."""
+    row, needed = assembly_numbered(pk), get_object_or_404(Item, pk=item)
+    form = Instead(request.POST)
+    keep(request, "assembly.html", _assembly_page(row))
+    data = checked(form)
+    substitute(
+        assembly=row,
+        needed=needed,
+        bin=bin_numbered(data["bin"]),
+        quantity=data["quantity"],
+        approval=data["approval"],
+        ask=ask(request, reason=f"instead of {needed.callout}"),
+    )
+    said = f"{data['quantity']} from bin {data['bin']} count as {needed.words}."
+    return done(request, said, "assembly", pk)
