@@ -136,7 +136,7 @@ def test_ranks_of_the_bits_shape_and_median_life():
 
 def test_bits_for_a_job_after_a_record():
     rng, true, certain = np.random.default_rng(25), [], []
-    for _ in range(120):
+    for _ in range(70):
         shape, rate, life = _bits(rng, 2)
         happened, end = 0, 0.0
         while True:
