@@ -20,6 +20,7 @@ STATUS_OF = {
     "planning.assembly_in_use": 409,
     "ledger.bin_taken": 409,
     "catalog.alias_taken": 409,
+    "supply.plan_ordered": 409,
 }
 
 

@@ -289,3 +289,30 @@ class PhotoOut(serializers.Serializer[Any]):
 
     codes = serializers.ListField(child=serializers.DictField())
     sentence = serializers.CharField()
+
+
+class OrderPlanIn(serializers.Serializer[Data]):
+    """How many days to look ahead, how many seconds the solver may take."""
+
+    days_ahead = serializers.IntegerField(required=False, min_value=0, max_value=1500)
+    limit_seconds = serializers.IntegerField(required=False, min_value=1, max_value=120)
+
+
+class OrderPlanOut(serializers.Serializer[Any]):
+    """How the last asking stands, and the last plan that was worked out.
+
+    The plan holds objective, bound, gap and status; suppliers with their lines; what
+    is late, left out, and worth knowing.
+    """
+
+    state = serializers.CharField()
+    sentence = serializers.CharField(allow_blank=True)
+    elapsed = serializers.FloatField()
+    limit_seconds = serializers.IntegerField(allow_null=True)
+    plan = serializers.DictField(allow_null=True)
+
+
+class OrderNumbersOut(serializers.Serializer[Any]):
+    """The orders that were noted."""
+
+    orders = serializers.ListField(child=serializers.IntegerField())

@@ -4,7 +4,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from api.views import bench, nothing, plan, stock, supply
+from api.views import bench, nothing, orderplan, plan, stock, supply
 
 # Pages ask for a session; here the API's own authentication decides.
 urlpatterns = [
@@ -33,6 +33,8 @@ urlpatterns = [
         ("orders", supply.Orders),
         ("orders/<int:number>", supply.OneOrder),
         ("receipts", supply.Receipts),
+        ("order-plan", orderplan.OrderPlan),
+        ("order-plan/<int:pk>/orders", orderplan.OrdersFromPlan),
         ("<path:rest>", nothing.Nothing),
     )
 ]

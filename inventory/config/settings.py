@@ -136,6 +136,10 @@ CELERY_BEAT_SCHEDULE = {
         "task": "inventory.alerts.tasks.settle",
         "schedule": 30.0,
     },
+    "take up order plans left behind": {
+        "task": "inventory.supply.tasks.sweep",
+        "schedule": 30.0,
+    },
     "recompute what time alone changes": {
         "task": "inventory.alerts.tasks.recompute",
         "schedule": 3600.0,

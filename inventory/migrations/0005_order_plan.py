@@ -130,7 +130,7 @@ class Migration(migrations.Migration):
             name="cut_cost",
             field=models.DecimalField(
                 decimal_places=2,
-                default=Decimal("0.10"),
+                default=Decimal("0.25"),
                 help_text="What cutting one rivet down is worth to you: a guess.",
                 max_digits=7,
                 validators=[django.core.validators.MinValueValidator(Decimal("0"))],

@@ -62,7 +62,7 @@ class Shop(models.Model):
     cut_cost = models.DecimalField(
         max_digits=7,
         decimal_places=2,
-        default=Decimal("0.10"),
+        default=Decimal("0.25"),
         validators=[MinValueValidator(Decimal(0))],
         help_text="What cutting one rivet down is worth to you: a guess.",
     )

@@ -47,6 +47,7 @@ def stock_example() -> str:
         COLUMNS, [[row.get(column, "") for column in COLUMNS] for row in ROWS]
     )
 
+
 OFFERS: tuple[dict[str, object], ...] = (
     {
         "supplier": "Hangar supply",

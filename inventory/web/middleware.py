@@ -35,6 +35,7 @@ CONFLICTS = frozenset(
         "planning.assembly_in_use",
         "catalog.alias_taken",
         "web.preview_old",
+        "supply.plan_ordered",
     }
 )
 

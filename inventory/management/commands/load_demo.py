@@ -1,4 +1,4 @@
-"""Fill an empty demo shop: `load_demo`. Plan, stock and history come from fixtures/.
+"""Fill an empty demo shop: `load_demo`, with all that lies in fixtures/.
 
 Every day in the files counts from a stated reference day, which becomes today. The
 history goes through the same actions as a person's, each at the moment it happened.
@@ -27,13 +27,14 @@ from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_place
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.queries import Bin, Place, bin_numbered, bins, held_in
-from inventory.management.plain import refusals
+from inventory.management.plain import owner, refusals
 from inventory.people.actions import create_owner, settle_shop
 from inventory.people.models import User
 from inventory.planning.actions import importing, working
 from inventory.planning.models import Assembly, Build
 from inventory.planning.queries import asked_by
-from inventory.supply.actions import opening, ordering, receiving
+from inventory.supply.actions import offering, opening, ordering, receiving
+from inventory.supply.actions.planning import ask_plan
 from inventory.supply.queries import missing, order_numbered
 
 FIXTURES = Path(settings.ROOT) / "fixtures"
@@ -61,6 +62,8 @@ class Command(BaseCommand):
         with refusals(), transaction.atomic():
             load(timezone.localdate(now))
             settle(now=now)
+            # The worker finds it waiting and works it out.
+            ask_plan(by=owner(), now=now)
         if options["verbosity"]:
             self.stdout.write(
                 f"The demo shop is filled. Sign in as {DEMO_NAME} with {DEMO_PASSWORD}"
@@ -78,6 +81,8 @@ def load(today: date) -> None:
     opened = Clock(today).at(story["opened"])
     stock = opening.preview(name="stock.csv", data=_shifted("stock", reference, today))
     opening.apply(found=stock, by=by, now=opened)
+    prices = offering.preview(name="offers.csv", data=_fixture("offers"))
+    offering.apply(found=prices, by=by)
     Build.objects.create(name=story["aircraft"])
     plan = importing.preview(name="plan.csv", data=_shifted("plan", reference, today))
     importing.apply(found=plan, by=by, now=opened)
@@ -92,7 +97,11 @@ def _shifted(name: str, reference: date, today: date) -> bytes:
         day = date.fromisoformat(found[0].decode()) + moved
         return day.isoformat().encode()
 
-    return ISO_DAY.sub(shift, (FIXTURES / f"{name}.csv").read_bytes())
+    return ISO_DAY.sub(shift, _fixture(name))
+
+
+def _fixture(name: str) -> bytes:
+    return (FIXTURES / f"{name}.csv").read_bytes()
 
 
 class Clock:

@@ -199,9 +199,7 @@ def _offer_changes(line: OfferLine, known: Supplier | None) -> list[str]:
     if row.price != line.price:
         return [f"{said}: price {row.price or 'unknown'} becomes {line.price}"]
     breaks = tuple((each.from_packs, each.price) for each in row.breaks.all())
-    before = OfferTerms(
-        row.price, breaks, row.most_packs, row.lead_days, row.life_days
-    )
+    before = OfferTerms(row.price, breaks, row.most_packs, row.lead_days, row.life_days)
     return [] if before == _terms(line, row) else [f"{said}: other terms"]
 
 
@@ -209,4 +207,3 @@ def _the_same_pack(line: OfferLine, supplier: Supplier, item: Item) -> Offer | N
     return Offer.objects.filter(
         item=item, supplier=supplier, pack=line.pack, pack_grams=line.pack_grams
     ).first()
-

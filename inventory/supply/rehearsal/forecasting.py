@@ -53,7 +53,7 @@ class Forecast:
     """Buys by what the record says, as the program does."""
 
     settings: Settings = Settings()
-    name: str = "the forecast"
+    name: str = "Gripcount"
     said: list[Said] = field(default_factory=list)
 
     def begin(self, shop: Shop) -> None:
@@ -83,7 +83,7 @@ class Forecast:
             use = self._use(int(part), int(self.left[stage, part]))
             self.said.append(Said(stage, int(part), use.chances))
         self.bins.put_away(shop)
-        self._recount(shop, map(int, np.flatnonzero(self._needs(self._in_sight()))))
+        self._recount(shop, self._in_danger(shop))
         self.review(shop)
 
     def worked(self, shop: Shop, stage: int, job: Job) -> None:
@@ -107,7 +107,8 @@ class Forecast:
 
     def _pace(self, shop: Shop, need: int) -> None:
         """Pieces and days of work; months away between stages are none."""
-        self.pieces, self.days = self.pieces + self.done, self.days + shop.day - self.since
+        self.pieces += self.done
+        self.days += shop.day - self.since
         self.since, self.done = shop.day, need
 
     def _horizon(self) -> int:

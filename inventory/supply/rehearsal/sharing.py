@@ -1,6 +1,7 @@
-"""One order shared among suppliers so that it costs least, each shipping once.
+"""One order shared among suppliers, each shipping once.
 
-The order plan does the same as one program, with more terms.
+The order plan weighs the same as one program, and free shipping too: here nothing goes
+to the dearer of two suppliers only so that its parcel ships free.
 """
 
 from collections.abc import Mapping, Sequence

@@ -63,7 +63,7 @@ def problem_of(data: Mapping[str, Any]) -> Problem:
         offers=[_offer_of(row) for row in data["offers"]],
         wants=[Want(*row) for row in data["wants"]],
         cuts=[Cut(longer, shorter, Decimal(c)) for longer, shorter, c in data["cuts"]],
-        spare={item: pieces for item, pieces in data["spare"]},
+        spare=dict(data["spare"]),
     )
 
 
@@ -81,7 +81,7 @@ def plan_of(answer: Mapping[str, Any]) -> Plan:
     return Plan(
         taken=[Taken(*row) for row in answer["packs"]],
         cuts=[CutDown(*row) for row in answer["cuts"]],
-        missed=[Missed(*row, FEW) for row in answer["few"]],
+        missed=[Missed(item, day, pieces, FEW) for item, day, pieces in answer["few"]],
         bound=max(NOTHING, bound),
         proven=bool(answer["proven"]),
     )

@@ -1,4 +1,4 @@
-"""Importing a plan or a stock list: look at what it would change, then apply it."""
+"""Importing a plan, stock or price list: look at what it would change, then apply it."""
 
 import hashlib
 from collections.abc import Callable, Sequence
@@ -18,8 +18,8 @@ from inventory.errors import Refused
 from inventory.people.models import User
 from inventory.planning.actions import importing
 from inventory.planning.rules.example import plan_example
-from inventory.supply.actions import opening
-from inventory.supply.example import stock_example
+from inventory.supply.actions import offering, opening
+from inventory.supply.example import offers_example, stock_example
 from inventory.web import uploads
 from inventory.web.forms import Apply, Upload
 from inventory.web.parts import checked, done, keep, person, posted
@@ -45,7 +45,7 @@ class Look:
 
 @dataclass(frozen=True)
 class Kind:
-    """One of the two lists."""
+    """One of the three lists."""
 
     title: str
     word: str
@@ -82,6 +82,15 @@ def _stock(name: str, data: bytes) -> Look:
     return Look(found.bad, found.changes, found.first, apply)
 
 
+def _offers(name: str, data: bytes) -> Look:
+    found = offering.preview(name=name, data=data)
+
+    def apply(by: User, good_rows_only: bool) -> int:
+        return offering.apply(found=found, by=by, good_rows_only=good_rows_only)
+
+    return Look(found.bad, found.changes, found.first, apply)
+
+
 PLAN = Kind(
     "Import a plan",
     "plan",
@@ -95,6 +104,15 @@ STOCK = Kind(
     ("stock-import", "stock-apply", "stock-example"),
     "bins",
     _stock,
+)
+
+
+OFFERS = Kind(
+    "Import a price list",
+    "price list",
+    ("offers-import", "offers-apply", "offers-example"),
+    "suppliers",
+    _offers,
 )
 
 
@@ -163,6 +181,24 @@ def stock_import(request: HttpRequest) -> HttpResponse:
 def stock_apply(request: HttpRequest) -> HttpResponse:
     """Make the bins what the list says."""
     return _apply(request, STOCK)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def offers_import(request: HttpRequest) -> HttpResponse:
+    """Choose a price list; then see what it would change."""
+    return _upload(request, OFFERS)
+
+
+@require_POST
+def offers_apply(request: HttpRequest) -> HttpResponse:
+    """Make the offers what the list says."""
+    return _apply(request, OFFERS)
+
+
+@require_safe
+def offers_csv(request: HttpRequest) -> HttpResponse:
+    """A price list to write over."""
+    return _csv(offers_example(), "price-list-example.csv")
 
 
 @require_safe

@@ -1,0 +1,54 @@
+"""Simulated builders try three ways of buying: `rehearse [--builds N] [--seed S]`."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from inventory.planning.rules.compare import plan_of
+from inventory.planning.rules.lines import COLUMNS, parse
+from inventory.sheets import read
+from inventory.supply.rehearsal.aircraft import Aircraft, of_plan
+from inventory.supply.rehearsal.report import as_data, in_words
+from inventory.supply.rehearsal.trials import Drawing, rehearse
+
+PLAN = Path(settings.ROOT) / "fixtures" / "plan.csv"
+
+
+class Command(BaseCommand):
+    """Builds the demo's aircraft and random ones; needs no shop and no database.
+
+    Progress goes to the error stream. The same seed gives the same print. A target
+    that is missed is said, and is no error.
+    """
+
+    help = "Rehearse builds: the plan plus 10 %, keep levels, and the forecast."
+    requires_system_checks = ()
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        """How many builds of each aircraft, drawn from which seed."""
+        parser.add_argument("--builds", type=int, default=20, help="of each aircraft")
+        parser.add_argument("--seed", type=int, default=1, help="0 or more")
+        parser.add_argument("--curve", action="store_true", help="the trade-off too")
+        parser.add_argument("--json", action="store_true", help="answer as JSON")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Rehearse and print."""
+        builds, seed = options["builds"], options["seed"]
+        if builds < 1 or seed < 0:
+            raise CommandError(
+                f"Expected 1 build or more and a seed of 0 or more; got {builds} and "
+                f"{seed}. Give --builds 20 --seed 1."
+            )
+        drawing = Drawing(demo(), builds, seed)
+        found = rehearse(drawing, self.stderr.write, curve=options["curve"])
+        said = json.dumps(as_data(found)) if options["json"] else in_words(found)
+        self.stdout.write(said)
+
+
+def demo() -> Aircraft:
+    """The aircraft of the demo's plan file."""
+    good, _bad = parse(read(PLAN.name, PLAN.read_bytes(), COLUMNS))
+    return of_plan("demo", plan_of(good))

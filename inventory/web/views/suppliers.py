@@ -1,0 +1,116 @@
+"""Suppliers: their terms, what they sell and at what price."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_http_methods, require_POST
+
+from inventory.catalog.actions import item_for_callout
+from inventory.catalog.models import Item
+from inventory.supply.actions.offering import (
+    OfferTerms,
+    drop_offer,
+    price_offer,
+    settle_supplier,
+)
+from inventory.supply.actions.ordering import supplier_called
+from inventory.supply.models import Offer, Supplier
+from inventory.supply.rules.offers import checked_breaks, pack_of
+from inventory.web.orderforms import NewSupplier, OfferShape, Terms
+from inventory.web.parts import checked, done, keep, person, posted
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def suppliers(request: HttpRequest) -> HttpResponse:
+    """Every supplier; a new one."""
+    form = NewSupplier(posted(request))
+    rows = Supplier.objects.prefetch_related("offers")
+    page = {"form": form, "rows": rows}
+    if request.method != "POST":
+        return render(request, "suppliers.html", page)
+    keep(request, "suppliers.html", page)
+    row = supplier_called(name=checked(form)["name"])
+    return done(request, f"{row.name} is noted.", "supplier", row.pk)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def supplier(request: HttpRequest, pk: int) -> HttpResponse:
+    """One supplier's terms and offers; changing the terms."""
+    row = get_object_or_404(Supplier, pk=pk)
+    form = Terms(posted(request), initial=Terms.start(row))
+    page = _page(row) | {"form": form}
+    if request.method != "POST":
+        return render(request, "supplier.html", page)
+    keep(request, "supplier.html", page)
+    settle_supplier(supplier=row, changes=checked(form), by=person(request))
+    return done(request, f"The terms of {row.name} are kept.", "supplier", pk)
+
+
+def _page(row: Supplier) -> dict[str, Any]:
+    offers = row.offers.select_related("item").prefetch_related("breaks")
+    return {
+        "supplier": row,
+        "offers": offers.order_by("item__kind", "item__words", "pk"),
+        "form": Terms(initial=Terms.start(row)),
+        "offer_form": OfferShape(),
+    }
+
+
+@require_POST
+def offer_new(request: HttpRequest, pk: int) -> HttpResponse:
+    """Another pack that a supplier sells."""
+    row = get_object_or_404(Supplier, pk=pk)
+    form = OfferShape(request.POST)
+    keep(request, "supplier.html", _page(row) | {"offer_form": form})
+    _keep_offer(request, row, form)
+    return done(request, "The offer is noted.", "supplier", pk)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def offer(request: HttpRequest, pk: int) -> HttpResponse:
+    """One offer; stating it anew."""
+    row = get_object_or_404(Offer.objects.select_related("item", "supplier"), pk=pk)
+    form = OfferShape(posted(request), initial=OfferShape.start(row))
+    del form.fields["callout"]  # another item is another offer
+    page = {"offer": row, "form": form}
+    if request.method != "POST":
+        return render(request, "offer.html", page)
+    keep(request, "offer.html", page)
+    kept = _keep_offer(request, row.supplier, form, row.item)
+    if kept.pk != row.pk:
+        drop_offer(offer=row, by=person(request))
+    return done(request, "The offer is kept.", "supplier", row.supplier_id)
+
+
+@require_POST
+def offer_drop(request: HttpRequest, pk: int) -> HttpResponse:
+    """The supplier no longer sells it."""
+    row = get_object_or_404(Offer, pk=pk)
+    back = row.supplier_id
+    drop_offer(offer=row, by=person(request))
+    return done(request, "The offer is gone.", "supplier", back)
+
+
+def _keep_offer(
+    request: HttpRequest,
+    supplier: Supplier,
+    form: OfferShape,
+    item: Item | None = None,
+) -> Offer:
+    data = checked(form)
+    pack = pack_of(data["pack"])
+    terms = OfferTerms(
+        data["price"],
+        checked_breaks(form.breaks()),
+        data["most_packs"],
+        data["lead_days"],
+        data["life_days"],
+    )
+    return price_offer(
+        item=item or item_for_callout(text=data["callout"]),
+        supplier=supplier,
+        pack=pack,
+        terms=terms,
+        by=person(request),
+    )

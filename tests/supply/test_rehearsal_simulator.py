@@ -1,0 +1,144 @@
+"""The simulator: nothing appears or vanishes, and every way meets the same work."""
+
+import copy
+from dataclasses import replace
+from itertools import product
+from math import ceil
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from inventory.forecasting.rules.scores import band
+from inventory.supply.rehearsal import builds, market
+from inventory.supply.rehearsal.aircraft import RANDOM_RIVETS, Part, at_random
+from inventory.supply.rehearsal.builders import Job, Work
+from inventory.supply.rehearsal.forecasting import Forecast
+from inventory.supply.rehearsal.habits import KeepLevel, PlanPlusTenth
+from inventory.supply.rehearsal.sharing import price, shared
+from tests.supply.rehearsed import small
+
+WAYS = (PlanPlusTenth, KeepLevel, Forecast)
+HEAVY = Part("a", "a", 20.0)
+
+
+def used(work):
+    return sum(job.used for stage in work.stages for job in stage)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("way", WAYS)
+@pytest.mark.parametrize("seed", range(2))
+def test_what_was_bought_is_used_or_left(way, seed, monkeypatch):
+    flown, work = small(seed)
+    bought, really = [], builds.buy
+    monkeypatch.setattr(
+        builds, "buy", lambda *given: bought.append(really(*given)) or bought[-1]
+    )
+    shop = builds.build(flown, work, way(), np.random.default_rng(seed))
+    pieces = sum(sum(each.parcel.pieces.values()) for each in bought)
+    assert pieces == used(work) + shop.here.sum() + shop.on_order().sum()
+    assert shop.here.min() >= 0
+    assert shop.money == pytest.approx(sum(each.price for each in bought))
+    assert shop.parcels == len(bought)
+
+
+@pytest.mark.slow
+def test_no_way_of_buying_changes_the_work():
+    flown, work = small(1)
+    before, needs = copy.deepcopy(work), flown.needs()
+    for way in WAYS:
+        builds.build(flown, work, way(), np.random.default_rng(1))
+        assert work == before
+        assert (flown.needs() == needs).all()
+
+
+def test_a_late_parcel_is_not_here_before_its_day():
+    late = replace(market.SUPPLIERS[0], late_share=1.0, late_days=(10, 11))
+    flown, _work = small(2)
+    shop = builds.Shop(flown, np.random.default_rng(2))
+    shop.order({0: 100}, late)
+    arrives = shop.coming[0].arrives
+    assert late.days + 10 <= arrives <= late.days + 12
+    shop.day = arrives - 1
+    shop.receive()
+    assert not shop.here.any()
+    shop.day = arrives
+    shop.receive()
+    assert shop.here[0] > 0
+    assert not shop.coming
+
+
+@pytest.mark.parametrize("supplier", market.SUPPLIERS, ids=lambda each: each.name)
+def test_as_many_parcels_are_late_as_the_supplier_says(supplier):
+    rng, of = np.random.default_rng(3), 1000
+    days = [
+        market.buy((HEAVY,), {0: 1}, supplier, 0, rng).parcel.arrives for _ in range(of)
+    ]
+    low, high = band(of, supplier.late_share, 0.999)
+    assert low <= sum(each > supplier.days + 2 for each in days) <= high
+
+
+def brute_force(offered, pieces):
+    """The least price of all choices of packs that hold enough."""
+    return min(
+        sum(n * pack.price for n, pack in zip(chosen, offered, strict=True))
+        for chosen in product(
+            *(range(ceil(pieces / pack.pieces) + 1) for pack in offered)
+        )
+        if sum(n * pack.pieces for n, pack in zip(chosen, offered, strict=True))
+        >= pieces
+    )
+
+
+@pytest.mark.slow
+@settings(max_examples=40, deadline=None)
+@given(
+    pieces=st.integers(1, 50),
+    grams=st.floats(16.0, 60.0),
+    supplier=st.sampled_from(market.SUPPLIERS),
+)
+def test_the_cheapest_cover_is_that_of_brute_force(pieces, grams, supplier):
+    part = Part("a", "a", grams)
+    found = market.cheapest(supplier, part, pieces)
+    offered = market.packs(supplier, part)
+    assert sum(found.bags) >= pieces
+    assert found.price == pytest.approx(brute_force(offered, pieces), abs=0.01)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    wanted=st.dictionaries(st.integers(0, 3), st.integers(1, 400), min_size=1),
+)
+def test_a_shared_order_asks_for_all_and_is_never_dearer_than_one_supplier(wanted):
+    parts = [Part(str(at), "a", grams) for at, grams in enumerate((0.1, 0.3, 1.0, 2.0))]
+    lists = shared(parts, wanted)
+    assert {at: n for _who, each in lists for at, n in each.items()} == wanted
+    assert sum(len(each) for _who, each in lists) == len(wanted)
+    alone = [price(parts, [(each, wanted)]) for each in market.SUPPLIERS]
+    assert price(parts, lists) <= min(alone)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_a_random_aircraft_is_as_large_as_reports_say(seed):
+    flown = at_random(np.random.default_rng([4, seed]))
+    by_part = np.sort(flown.needs().sum(axis=0))[::-1]
+    assert by_part.sum() == pytest.approx(RANDOM_RIVETS, rel=0.01)
+    assert 25 <= len(by_part) <= 45
+    assert by_part[:7].sum() / by_part.sum() == pytest.approx(0.85, abs=0.03)
+
+
+def test_a_wrong_tin_leaves_one_up_and_its_neighbour_down():
+    flown, work = small(5)
+    at = next(n for n, part in enumerate(flown.parts) if part.neighbour is not None)
+    beside = flown.parts[at].neighbour
+    chunk = replace(work.stages[0][0].chunk, part=at, need=60)
+    mistaken = Work([[Job(chunk, 0, 0, 45)]], 10.0, [0])
+    shop = builds.build(flown, mistaken, PlanPlusTenth(), np.random.default_rng(5))
+    right = Work([[Job(chunk, 0, 0, 0)]], 10.0, [0])
+    other = builds.build(flown, right, PlanPlusTenth(), np.random.default_rng(5))
+    taken = min(45, other.here[beside])
+    assert other.here[beside] - shop.here[beside] == taken
+    assert shop.here[at] - other.here[at] == taken
+    assert (shop.recorded == other.recorded).all()
