@@ -236,6 +236,8 @@ def test_the_settings_are_kept_or_refused(page: Client, sentence: Said) -> None:
         "pace_days": "20",
         "lead_days": "6",
         "bit_life_holes": "250",
+        "currency": "",
+        "cut_cost": "0.05",
     }
 
     page.post(reverse("settings"), good)
