@@ -9,11 +9,12 @@ from django.db.models import QuerySet
 
 from inventory.catalog.models import Item
 from inventory.errors import Refused
+from inventory.forecasting.queries.readiness import readiness as forecast
 from inventory.forecasting.rules.readiness import Line
 from inventory.ledger.queries import in_bins
 from inventory.people.queries import shop
 from inventory.supply.models import Offer, Supplier
-from inventory.supply.queries import readiness
+from inventory.supply.queries import due, leads
 from inventory.supply.rules import orderplan as pure
 from inventory.supply.rules.market import Asked, Market, Pack, Thing
 from inventory.supply.rules.packs import sure_pieces
@@ -70,16 +71,27 @@ def market_of(today: date, days_ahead: int) -> Market:
 
 
 def _wanted(today: date) -> tuple[list[Asked], list[Line]]:
-    """What every open stage wants ordered, in the stages' order."""
+    """What every open stage wants ordered, in the stages' order.
+
+    What is on the way counts in full from its day on: that it may come late is no
+    reason to buy it twice, for the second parcel may be late as well.
+    """
     asked: list[Asked] = []
     lines: list[Line] = []
-    for stage in readiness(today).stages:
-        day = max(0, (stage.dates.start - today).days)
-        for line in stage.lines:
-            if line.item_id:
-                lines.append(line)
-            if line.item_id and line.to_order > 0:
-                asked.append(Asked(line.item_id, day, stage.stage.name, line.to_order))
+    coming = due(today)
+    for stage in forecast(today, (), leads()).stages:
+        start = stage.dates.start
+        day = max(0, (start - today).days)
+        for line in (line for line in stage.lines if line.item_id):
+            lines.append(line)
+            here = sum(
+                each.pieces
+                for each in coming
+                if each.item_id == line.item_id and each.on <= start
+            )
+            if line.to_order > here:
+                name = stage.stage.name
+                asked.append(Asked(line.item_id, day, name, line.to_order - here))
     return asked, lines
 
 

@@ -107,7 +107,7 @@ def test_the_cheapest_cover_is_that_of_brute_force(pieces, grams, supplier):
     assert found.price == pytest.approx(brute_force(offered, pieces), abs=0.01)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(
     wanted=st.dictionaries(st.integers(0, 3), st.integers(1, 400), min_size=1),
 )

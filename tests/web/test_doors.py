@@ -70,6 +70,10 @@ def test_every_page_opens_on_a_full_shop_and_carries_its_rules(
         "stage": spar.stage_id,
         "assembly": spar.pk,
         "item": order.lines.get().item_id,
+        "item-why": order.lines.get().item_id,
+        "item-run-out": order.lines.get().item_id,
+        "item-run-out-svg": order.lines.get().item_id,
+        "supplier": order.supplier_id,
         "receive-line": order.lines.get().pk,
         "order": order.number,
     }

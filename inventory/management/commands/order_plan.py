@@ -35,7 +35,7 @@ class Command(BaseCommand):
                 days_ahead=options["days"],
                 limit=options["limit"],
             )
-            taken = planning.work_out(pk=asked.pk)
+            taken = planning.work_out(pk=asked.pk, clock=timezone.now)
         row = OrderPlan.objects.get(pk=asked.pk)
         if not taken:
             raise CommandError("A plan is being worked out already: wait for it.")

@@ -18,12 +18,14 @@ from inventory.trade import callouts
 Integers = NDArray[np.int64]
 # Days until a parcel comes: common practice.
 LEAD_DAYS = 5
+# A parcel that has not come after so many days is late.
+_LATE_AFTER = LEAD_DAYS + 3
 # A bag weighed against a sample of 100 pieces is known to so much of itself (computed
 # from the sizes, which are from memory).
 _WEIGHED = 0.012
 # '45 up, its neighbour 45 down': what is taken from the wrong tin at once, once in so
-# many pulls until counts have shown it, which are worth that many pulls: guesses.
-_HANDFUL, _MOST_HANDFULS, _PULLS_A_MISTAKE = 45, 4, 100.0
+# many pulls until counts have shown how often, worth that many pulls of record (tuned).
+_HANDFUL, _MOST_HANDFULS, _PULLS_A_MISTAKE = 45, 5, 50.0
 
 
 @dataclass(frozen=True)
@@ -49,9 +51,10 @@ class Mistaken(Stock):
 
 @dataclass(frozen=True, eq=False)
 class Due:
-    """An order on its way, and the pieces its bags should hold."""
+    """An order on its way: when it was sent, the pieces its bags should hold."""
 
     parcel: Parcel
+    day: int
     pieces: Mapping[int, int]
 
 
@@ -80,7 +83,7 @@ class Bins:
             at: sum(cheapest(supplier, self.parts[at], pieces).bags)
             for at, pieces in wanted.items()
         }
-        self.due.append(Due(shop.coming[-1], bags))
+        self.due.append(Due(shop.coming[-1], shop.day, bags))
 
     def put_away(self, shop: Shop) -> None:
         """Parcels that are no longer on the way were weighed into their bins."""
@@ -89,6 +92,18 @@ class Bins:
             self.due.remove(each)
             for at, pieces in each.pieces.items():
                 self._variance[at] += (_WEIGHED * pieces) ** 2
+
+    def late(self, shop: Shop) -> Integers:
+        """Pieces by part, here by the record or due in time, of what a parcel is late
+        with; -1 of the rest."""
+        found = np.full(len(self.parts), -1)
+        late = [each for each in self.due if shop.day - each.day > _LATE_AFTER]
+        for part in {part for each in late for part in each.pieces}:
+            coming = sum(
+                each.pieces.get(part, 0) for each in self.due if each not in late
+            )
+            found[part] = int(shop.recorded[part]) + coming
+        return found
 
     def pulled(self, part: int, pieces: int) -> None:
         """Pieces that left a bin."""
