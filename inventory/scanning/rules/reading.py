@@ -6,6 +6,7 @@ from urllib.parse import urlsplit
 
 from inventory.errors import Refused
 from inventory.trade import codes
+from inventory.trade.bags.reading import without_identifier
 
 MAX_SCAN = 512
 BIN, ASSEMBLY, ACTION, QUANTITY, TOOL, PERSON, ORDER = "B", "S", "C", "N", "T", "H", "R"
@@ -54,10 +55,13 @@ def read_code(text: str) -> Code:
         raise Refused(
             "scan.long", f"That is more than {MAX_SCAN} characters: scan one label."
         )
-    plain = text.strip()
-    own = _own(plain) or _own(_last_segment(plain))
+    # A scanner set to say which symbology it read puts three characters in front.
+    identifier, plain = without_identifier(text.strip())
+    own = _own(plain) or _own(last_segment(plain))
     if own is not None:
         return own
+    if identifier:
+        return Code(FOREIGN, 0, text)
     if typed := re.fullmatch(r"[bB] ?([0-9]{1,4})", plain):
         return Code(BIN, int(typed[1]), text)
     if re.fullmatch(r"[-+]?[0-9]+([.,][0-9]+)?", plain) and len(plain) <= 12:
@@ -66,7 +70,7 @@ def read_code(text: str) -> Code:
     return Code(FOREIGN, 0, text)
 
 
-def _last_segment(text: str) -> str:
+def last_segment(text: str) -> str:
     """The end of an address; the address itself is never followed."""
     if not re.match(r"[hH][tT][tT][pP][sS]?://", text):
         return ""
