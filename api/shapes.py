@@ -63,8 +63,9 @@ class BinChange(serializers.Serializer[Data]):
 class ScanIn(serializers.Serializer[Data]):
     """A raw code. Its id, made by the client, makes it safe to send again.
 
-    `ms` is the client's clock in milliseconds: it only tells a double trigger from a
-    second scan.
+    `ms` is the client's clock in milliseconds when it was scanned, `sent_ms` the same
+    clock when it is sent: their difference is how late it comes. `device` and `seq`
+    number the client's scans without a gap, so that a lost one shows.
     """
 
     id = serializers.RegexField(
@@ -72,6 +73,9 @@ class ScanIn(serializers.Serializer[Data]):
     )
     code = serializers.CharField(trim_whitespace=False, max_length=512)
     ms = serializers.IntegerField(required=False, min_value=0, max_value=2**53)
+    sent_ms = serializers.IntegerField(required=False, min_value=0, max_value=2**53)
+    device = serializers.CharField(required=False, allow_blank=True, max_length=36)
+    seq = serializers.IntegerField(required=False, min_value=1, max_value=2**31 - 1)
 
 
 class ScanOut(serializers.Serializer[Any]):

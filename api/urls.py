@@ -19,6 +19,7 @@ urlpatterns = [
         ("movements", stock.Movements),
         ("acts/<int:pk>/undo", stock.Undo),
         ("bench", bench.OneBench),
+        ("bench/shop", bench.WholeShop),
         ("scans", bench.Scans),
         ("photos", bench.Photos),
         ("labels", bench.Labels),

@@ -20,10 +20,10 @@ from inventory.alerts.tasks import wake
 from inventory.labels.actions import label_pdf
 from inventory.ledger.queries import bin_numbered
 from inventory.people.models import Device
-from inventory.scanning.actions import bench_called, scan
+from inventory.scanning.actions import Sent, bench_called, scan
 from inventory.scanning.models import Bench
 from inventory.scanning.photos import decode_photo
-from inventory.scanning.queries import bench_view
+from inventory.scanning.queries import bench_view, whole_shop
 
 
 def bench_of(request: Request) -> Bench:
@@ -45,6 +45,15 @@ class OneBench(APIView):
         return Response(bench_view(bench_of(request), timezone.now()))
 
 
+class WholeShop(APIView):
+    """What a bench needs while it has no connection."""
+
+    @extend_schema(responses=OpenApiTypes.OBJECT, operation_id="bench_shop")
+    def get(self, request: Request) -> Response:
+        """Bins, items with their look-alikes, what assemblies ask, bits, people."""
+        return Response(whole_shop())
+
+
 class Scans(APIView):
     """Raw codes."""
 
@@ -53,13 +62,16 @@ class Scans(APIView):
         """Take a code; the same id again moves nothing and answers the same."""
         data = body(shapes.ScanIn, request)
         now, bench = timezone.now(), bench_of(request)
-        answer: dict[str, Any] = scan(
-            bench=bench,
+        sent = Sent(
             scan_id=UUID(data["id"]),
             raw=data["code"],
-            by=person(request),
-            now=now,
             ms=data.get("ms"),
+            sent_ms=data.get("sent_ms"),
+            device=data.get("device", ""),
+            seq=data.get("seq"),
+        )
+        answer: dict[str, Any] = scan(
+            bench=bench, sent=sent, by=person(request), now=now
         )
         if answer["act"]:
             wake()

@@ -1,31 +1,54 @@
 """Taking a scan: reduce it, write what it commits, keep the raw code and its answer."""
 
-from dataclasses import replace
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
+from inventory.catalog.models import Item
 from inventory.errors import Refused
 from inventory.forecasting.actions import fit_from_bin, happen
 from inventory.forecasting.queries.tools import bit_numbered
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.posting import Ask, Done
-from inventory.ledger.queries import Act, Bin, Place, bin_numbered, single_place
+from inventory.ledger.queries import (
+    Act,
+    Bin,
+    Place,
+    act_numbered,
+    bin_numbered,
+    single_place,
+)
 from inventory.ledger.rules import fingerprint
 from inventory.people.models import User
+from inventory.planning.actions.substituting import substitute
 from inventory.planning.actions.working import place_to_pull_for
+from inventory.planning.models import CLOSED
 from inventory.planning.queries import assembly_numbered
 from inventory.scanning.models import Bench, Scan
 from inventory.scanning.queries import facts_for, last_of, state_of
 from inventory.scanning.rules import reading
-from inventory.scanning.rules.bench import STOP, Commit, Outcome, State, reduce
+from inventory.scanning.rules.bench import (
+    REASONS,
+    STOP,
+    Commit,
+    Outcome,
+    State,
+    reduce,
+)
+from inventory.scanning.rules.facts import ONE_AT_A_TIME
 from inventory.scanning.rules.reading import read_code
 from inventory.supply.actions.ordering import supplier_called
 from inventory.supply.actions.receiving import receive
 
 NO_ORDER = "no order"
+CLOSED_MEANWHILE = "The assembly was closed meanwhile"
+# A scan that took longer than this to arrive is of its own time, not of now.
+LATE = timedelta(seconds=5)
+# A queue older than a year is a device with a broken clock. Milliseconds.
+OLDEST = 365 * 86_400_000
 
 
 def bench_called(*, key: str, person: User, now: datetime) -> Bench:
@@ -39,74 +62,71 @@ def bench_called(*, key: str, person: User, now: datetime) -> Bench:
     return row
 
 
-def scan(
-    *,
-    bench: Bench,
-    scan_id: UUID,
-    raw: str,
-    by: User,
-    now: datetime,
-    ms: int | None = None,
-) -> dict[str, Any]:
+@dataclass(frozen=True)
+class Sent:
+    """What a device says of a scan: `ms` and `sent_ms` are its own clock's, at the scan
+    and at the sending; `device` and `seq` number its scans.
+    """
+
+    scan_id: UUID
+    raw: str
+    ms: int | None = None
+    sent_ms: int | None = None
+    device: str = ""
+    seq: int | None = None
+
+    def happened(self, now: datetime) -> datetime:
+        """When it was scanned, whatever the device's clock says of the date."""
+        if self.ms is None or self.sent_ms is None:
+            return now
+        return now - timedelta(milliseconds=min(max(0, self.sent_ms - self.ms), OLDEST))
+
+
+def scan(*, bench: Bench, sent: Sent, by: User, now: datetime) -> dict[str, Any]:
     """One raw code at a bench; the same id again gives the same answer.
 
     A refusal is an answer too: kept under its id, with nothing moved. Errors:
     `ledger.scan_id_reused` when the id came with another code.
     """
-    if len(raw) > reading.MAX_SCAN:
+    if len(sent.raw) > reading.MAX_SCAN:
         raise Refused(
             "scan.long",
             f"That is more than {reading.MAX_SCAN} characters: scan one label.",
         )
-    mark = fingerprint({"bench": bench.key, "raw": raw})
+    mark = fingerprint({"bench": bench.key, "raw": sent.raw})
     try:
         with transaction.atomic():
             held = Bench.objects.select_for_update().get(pk=bench.pk)
-            known = Scan.objects.filter(pk=scan_id).first()
+            known = Scan.objects.filter(pk=sent.scan_id).first()
             if known is None:
-                return _take(held, scan_id, (raw, mark), by, (now, ms))
+                return _take(held, sent, mark, by, now)
     except IntegrityError:
-        known = Scan.objects.filter(pk=scan_id).first()
+        known = Scan.objects.filter(pk=sent.scan_id).first()
         if known is None:
             raise
     if known.fingerprint != mark:
         raise Refused(
             "ledger.scan_id_reused",
             "This id was used for another code already: nothing moved. Scan again.",
-            {"scan_id": str(scan_id)},
+            {"scan_id": str(sent.scan_id)},
         )
     return dict(known.outcome)
 
 
 def _take(
-    bench: Bench,
-    scan_id: UUID,
-    text: tuple[str, str],
-    by: User,
-    time: tuple[datetime, int | None],
+    bench: Bench, sent: Sent, mark: str, by: User, now: datetime
 ) -> dict[str, Any]:
-    now, ms = time
-    ask = Ask(by=by, now=now, scan_id=str(scan_id))
+    happened = sent.happened(now)
+    late = now - happened > LATE
     state = state_of(bench, now)
-    stamp = ms if ms is not None else int(now.timestamp() * 1000)
-    act: Act | None = None
-    try:
-        with transaction.atomic():
-            code = read_code(text[0])
-            fresh, outcome = reduce(state, code, facts_for(code, state), stamp)
-            if outcome.commit:
-                done, said = _write(bench, state, outcome.commit, ask)
-                act = done.act if done else None
-                outcome = _with_news(outcome, done, said)
-    except Refused as error:
-        fresh = state
-        outcome = Outcome(
-            "refused",
-            STOP,
-            error.sentence,
-            loud=True,
-            data={"code": error.code, **error.data},
-        )
+    person = _person_at(state, by)
+    ask = Ask(
+        by=person,
+        now=happened if late else now,
+        scan_id=str(sent.scan_id),
+        late=late,
+    )
+    fresh, outcome, act = _reduced(bench, state, sent, ask)
     answer = {
         "kind": outcome.kind,
         "tone": outcome.tone,
@@ -118,45 +138,77 @@ def _take(
     bench.state, bench.changed_at = fresh.stored(), now
     bench.save(update_fields=["state", "changed_at"])
     Scan.objects.create(
-        id=scan_id,
+        id=sent.scan_id,
         bench=bench,
-        raw=text[0],
-        fingerprint=text[1],
+        raw=sent.raw,
+        fingerprint=mark,
         outcome=answer,
         at=now,
-        by=by,
+        happened_at=happened,
+        device=sent.device,
+        seq=sent.seq,
+        by=person,
         act=act,
     )
     return answer
 
 
-def _with_news(outcome: Outcome, done: Done | None, said: str) -> Outcome:
-    """What was written, when the code meant something else too; and what is news."""
-    if outcome.kind != "committed":
-        outcome = replace(outcome, sentence=f"{said} {outcome.sentence}".strip())
-    if done is None or not done.beyond:
-        return outcome
-    news = (
-        f"The record held {done.beyond} fewer: booked from the count difference. "
-        f"Count {done.act.bin}."
-    )
-    return replace(outcome, sentence=f"{outcome.sentence} {news}", loud=True)
+def _person_at(state: State, by: User) -> User:
+    """Who showed a badge at this bench, else who signed in."""
+    if state.person is None:
+        return by
+    return User.objects.filter(pk=state.person, is_active=True).first() or by
+
+
+def _reduced(
+    bench: Bench, state: State, sent: Sent, ask: Ask
+) -> tuple[State, Outcome, Act | None]:
+    """The code's meaning, and what it commits written; a refusal leaves the state."""
+    stamp = sent.ms if sent.ms is not None else int(ask.now.timestamp() * 1000)
+    act: Act | None = None
+    try:
+        with transaction.atomic():
+            code = read_code(sent.raw)
+            facts = facts_for(code, state, late=ask.late)
+            fresh, outcome = reduce(state, code, facts, stamp)
+            if outcome.commit:
+                done, news = _write(bench, state, outcome.commit, ask)
+                act = done.act if done else None
+                outcome = _with_news(outcome, done, news)
+    except Refused as error:
+        data = {"code": error.code, **error.data}
+        return state, Outcome("refused", STOP, error.sentence, True, data=data), None
+    return fresh, outcome, act
+
+
+def _with_news(outcome: Outcome, done: Done | None, news: str) -> Outcome:
+    """What only the record knows: what was undone, what it did not hold."""
+    loud = outcome.loud
+    if done is not None and done.counted_since:
+        news += " It came late, and a newer count has seen it: the count stands."
+    if done is not None and done.beyond:
+        loud = True
+        news += (
+            f" The record held {done.beyond} fewer: booked from the count difference. "
+            f"Count {done.act.bin}."
+        )
+    return replace(outcome, sentence=f"{outcome.sentence}{news}", loud=loud)
 
 
 def _write(
     bench: Bench, state: State, commit: Commit, ask: Ask
 ) -> tuple[Done | None, str]:
-    """What a commit means in the ledger, and what was written in words."""
+    """What a commit means in the ledger, and what there is to say of it."""
     if commit.verb.startswith("bit:"):
         event = commit.verb.removeprefix("bit:")
         happen(bit=bit_numbered(commit.bit), event=event, by=ask.by, now=ask.now)
         return None, ""
-    if commit.verb == "undo":
-        return _undo(bench, ask)
+    if commit.verb in ("undo", "redo"):
+        return _undo(bench, commit, ask)
     bin = bin_numbered(commit.bin)
-    ask = replace(ask, reason=commit.reason)
-    done = _verb(commit, bin, state, ask)
-    return done, f"{commit.verb} {commit.quantity} x {bin.item.words}: written."
+    done = _verb(commit, bin, state, replace(ask, reason=commit.reason))
+    aside = done.act.reason.startswith(CLOSED_MEANWHILE)
+    return done, f" {done.act.reason}." if aside else ""
 
 
 def _verb(commit: Commit, bin: Bin, state: State, ask: Ask) -> Done:
@@ -168,9 +220,18 @@ def _verb(commit: Commit, bin: Bin, state: State, ask: Ask) -> Done:
         return receive(bin=bin, supplier=supplier, ask=ask, pieces=quantity)[0]
     if commit.verb == "scrap" and state.assembly is None:
         return verbs.scrap(bin=bin, quantity=quantity, from_=bin.place, ask=ask)
-    if commit.verb == "pull" and bin.item.kind == "drill":
+    if commit.verb == "pull" and bin.item.kind == ONE_AT_A_TIME:
         return _fit(bin, quantity, ask)
-    place = _place(state, ask)
+    if commit.verb == "pull" and commit.instead and state.assembly:
+        return substitute(
+            assembly=assembly_numbered(state.assembly),
+            needed=Item.objects.get(pk=commit.instead),
+            bin=bin,
+            quantity=quantity,
+            approval="",
+            ask=ask,
+        )
+    place, ask = _place(state, commit, ask)
     if commit.verb == "pull":
         return verbs.pull(bin=bin, quantity=quantity, to=place, ask=ask)
     if commit.verb == "return":
@@ -187,19 +248,34 @@ def _fit(bin: Bin, quantity: int, ask: Ask) -> Done:
     return fit_from_bin(bin=bin, ask=ask)[1]
 
 
-def _place(state: State, ask: Ask) -> Place:
-    """Where pieces go or come from: the open assembly, else 'unplanned'."""
-    if state.assembly is None:
-        return single_place("unplanned")
-    return place_to_pull_for(
-        assembly=assembly_numbered(state.assembly), by=ask.by, now=ask.now
-    )
+def _place(state: State, commit: Commit, ask: Ask) -> tuple[Place, Ask]:
+    """Where pieces go or come from: the open assembly, else 'unplanned'.
+
+    An assembly that was closed before a late scan arrived takes no more: the pieces
+    have left their bin all the same, and the reason says for what.
+    """
+    unplanned = single_place("unplanned")
+    if state.assembly is None or commit.reason == REASONS["elsewhere"]:
+        return unplanned, ask
+    assembly = assembly_numbered(state.assembly)
+    if ask.late and assembly.state == CLOSED:
+        reason = f"{CLOSED_MEANWHILE}: for {assembly.name}, booked outside the plan"
+        return unplanned, replace(ask, reason=reason)
+    return place_to_pull_for(assembly=assembly, by=ask.by, now=ask.now), ask
 
 
-def _undo(bench: Bench, ask: Ask) -> tuple[Done, str]:
-    """Take back the bench's last act that stands."""
+def _undo(bench: Bench, commit: Commit, ask: Ask) -> tuple[Done, str]:
+    """Take back an act: the one that is named, or the bench's last that stands."""
+    act = act_numbered(commit.act) if commit.act else _last(bench, commit.verb)
+    done = verbs.undo(act=act, ask=ask)
+    what = f"{act.verb} of {act.bin}" if act.bin else act.verb
+    return done, f" It was: {what}, {act.at:%H:%M}."
+
+
+def _last(bench: Bench, card: str) -> Act:
+    """The last act of a bench that stands; for 'redo' its last undo."""
     for act in last_of(bench):
-        if getattr(act, "undone_by", None) is None and act.undoes is None:
-            done = verbs.undo(act=act, ask=ask)
-            return done, f"{act.verb} of {act.bin}:"
+        stands = getattr(act, "undone_by", None) is None
+        if stands and (act.undoes is not None) == (card == "redo"):
+            return act
     raise Refused("scan.nothing_to_undo", "Nothing of this bench is left to take back.")

@@ -20,7 +20,11 @@ class Bench(models.Model):
 
 
 class Scan(models.Model):
-    """One raw code as it came, with its outcome: any movement leads back to a beep."""
+    """One raw code as it came, with its outcome: any movement leads back to a beep.
+
+    `at` is when it arrived, `happened_at` when it was scanned. `device` and `seq` number
+    a device's scans without a gap, so that a lost one shows.
+    """
 
     id = models.UUIDField(primary_key=True)
     bench = models.ForeignKey(Bench, models.PROTECT, related_name="scans")
@@ -28,10 +32,16 @@ class Scan(models.Model):
     fingerprint = models.CharField(max_length=64)
     outcome = models.JSONField()
     at = models.DateTimeField()
+    happened_at = models.DateTimeField(null=True)
+    device = models.CharField(max_length=36, blank=True)
+    seq = models.PositiveIntegerField(null=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT)
     act = models.ForeignKey(
         "inventory.Act", models.PROTECT, null=True, related_name="scans"
     )
+
+    class Meta:
+        indexes = [models.Index(fields=["device", "seq"], name="scan_of_a_device")]
 
     def __str__(self) -> str:
         return f"{self.raw[:20]} at {self.bench_id}"

@@ -1,19 +1,33 @@
 """What a bench needs to know: facts about a code, its assembly's asks, its last acts."""
 
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from inventory.catalog.queries import neighbours_of
-from inventory.errors import Refused
-from inventory.forecasting.queries.tools import bit_numbered, fasteners_wanted, holder
-from inventory.ledger.queries import Act, Bin, bin_numbered, bins, held, held_in
-from inventory.planning.models import Assembly
+from django.db.models import Count, Max, QuerySet
+
+from inventory.catalog.models import Item
+from inventory.forecasting.models import BROKEN, Bit
+from inventory.forecasting.queries.tools import fasteners_wanted, holder
+from inventory.ledger.queries import Act, Bin, bins, held
+from inventory.people.models import User
+from inventory.planning.models import CLOSED, Assembly
 from inventory.planning.queries import Asked, asked_by, assembly_numbered
 from inventory.scanning.models import Bench, Scan
 from inventory.scanning.rules import reading
-from inventory.scanning.rules.bench import BinFacts, Facts, State
+from inventory.scanning.rules.bench import State
+from inventory.scanning.rules.facts import (
+    AssemblyRow,
+    Facts,
+    ItemRow,
+    Shop,
+    facts_in,
+)
 from inventory.scanning.rules.reading import Code
+from inventory.trade.differences import are_alike, difference
 
+GONE = (BROKEN,)
 IDLE = timedelta(hours=4)
 
 
@@ -24,63 +38,133 @@ def state_of(bench: Bench, now: datetime) -> State:
     return State.restored(bench.state)
 
 
-def facts_for(code: Code, state: State) -> Facts:
-    """What the shop knows about a code. Errors: `ledger.no_bin` and its like."""
-    if code.type == reading.BIN:
-        return Facts(bin=_bin_facts(bin_numbered(code.number), state))
+def facts_for(code: Code, state: State, *, late: bool = False) -> Facts:
+    """What the shop knows about a code. Errors: `ledger.no_bin` and its like.
+
+    A late scan may name an assembly that was closed meanwhile: it was open then.
+    """
+    shop = shop_for(code, state)
+    if late:
+        for row in shop["assemblies"].values():
+            row["closed"] = False
+    return facts_in(shop, code, state.assembly)
+
+
+def shop_for(code: Code, state: State) -> Shop:
+    """As much of the shop as one code at one bench needs."""
+    found: list[Bin] = []
+    assemblies: list[Assembly] = []
+    if state.assembly and code.type == reading.BIN:
+        assemblies = [assembly_numbered(state.assembly)]
     if code.type == reading.ASSEMBLY:
-        row = assembly_numbered(code.number)
-        if row.state == "closed":
-            raise Refused(
-                "planning.closed",
-                f"{row.name} is closed: re-open it on its page, or choose another.",
-            )
-        return Facts(assembly_name=f"{row.stage.name} / {row.name}")
-    if code.type == reading.TOOL:
-        bit = bit_numbered(code.number)
-        return Facts(bit_words=f"Bit {bit.number}, {bit.item.words}")
-    return Facts()
+        assemblies = list(Assembly.objects.filter(pk=code.number))
+    if code.type == reading.BIN:
+        found = list(bins().filter(number=code.number))
+        alike = [look_alikes(bin.item) for bin in found]
+        found += bins().filter(item__in=[row.pk for rows in alike for row in rows])
+    bits = Bit.objects.filter(number=code.number if code.type == reading.TOOL else 0)
+    people = User.objects.filter(pk=code.number if code.type == reading.PERSON else 0)
+    return _shop(found, assemblies, bits, people)
 
 
-def _bin_facts(bin: Bin, state: State) -> BinFacts:
-    assembly = assembly_numbered(state.assembly) if state.assembly else None
-    asks = asked_by(assembly) if assembly else []
-    mine = next((row for row in asks if row.item.pk == bin.item_id), None)
-    asked = mine.remaining if mine else None
-    if not bin.item.is_consumed:
-        asked = _tools_asked(bin, assembly)
-    return BinFacts(
-        number=bin.number,
-        item=bin.item_id,
-        words=bin.item.title,
-        on_hand=held_in(bin),
-        asked=asked,
-        is_asked_for=mine is not None,
-        instead="" if mine else _instead(bin, asks),
-        is_tool=not bin.item.is_consumed,
+def whole_shop() -> Shop:
+    """All a bench needs to go on without a connection."""
+    return _shop(
+        list(bins()),
+        list(Assembly.objects.select_related("stage")),
+        Bit.objects.exclude(state__in=GONE),
+        User.objects.all(),
     )
 
 
-def _tools_asked(bin: Bin, assembly: Assembly | None) -> int | None:
-    """One bit; or the temporary fasteners the assembly still wants of this size."""
-    if bin.item.kind == "drill":
-        return 1
-    if bin.item.kind != "temporary_fastener" or assembly is None:
-        return None
-    wanted = fasteners_wanted(assembly).get(holder(bin.item.size), 0)
+def look_alikes(item: Item) -> list[Item]:
+    """What a hurried hand takes for this item, nearest first."""
+    rows = Item.objects.filter(
+        kind=item.kind, head=item.head, diameter_in=item.diameter_in
+    )
+    return _nearest(item, rows)
+
+
+def _nearest(item: Item, pool: Iterable[Item]) -> list[Item]:
+    found = [row for row in pool if row.pk != item.pk and are_alike(row, item)]
+    length = item.length_in or 0
+    return sorted(found, key=lambda row: (abs((row.length_in or 0) - length), row.pk))
+
+
+def _shop(
+    found: Sequence[Bin],
+    assemblies: Sequence[Assembly],
+    bits: QuerySet[Bit],
+    people: QuerySet[User],
+) -> Shop:
+    there = held(bin.place_id for bin in found)
+    wanted = {row.pk: asked_by(row) for row in assemblies if row.state != CLOSED}
+    items = {bin.item_id: bin.item for bin in found}
+    items |= {row.item.pk: row.item for rows in wanted.values() for row in rows}
+    return Shop(
+        bins={
+            str(bin.number): {
+                "item": bin.item_id,
+                "spot": bin.spot,
+                "on_hand": there.get((bin.place_id, bin.item_id), 0),
+            }
+            for bin in found
+        },
+        items=_item_rows(items),
+        assemblies={
+            str(row.pk): _assembly_row(row, wanted.get(row.pk, []), items.values())
+            for row in assemblies
+        },
+        bits={
+            str(bit.number): f"Bit {bit.number}, {bit.item.words}"
+            for bit in bits.select_related("item")
+        },
+        people={str(each.pk): str(each) for each in people.filter(is_active=True)},
+    )
+
+
+def _item_rows(items: Mapping[int, Item]) -> dict[str, ItemRow]:
+    groups: dict[tuple[object, ...], list[Item]] = defaultdict(list)
+    for item in items.values():
+        groups[item.kind, item.head, item.diameter_in].append(item)
+    return {
+        str(pk): {
+            "words": item.title,
+            "kind": item.kind,
+            "tool": not item.is_consumed,
+            "alike": [
+                (row.pk, difference(item, row))
+                for row in _nearest(
+                    item, groups[item.kind, item.head, item.diameter_in]
+                )
+            ],
+        }
+        for pk, item in items.items()
+    }
+
+
+def _assembly_row(
+    assembly: Assembly, asks: Sequence[Asked], items: Iterable[Item]
+) -> AssemblyRow:
+    return {
+        "name": f"{assembly.stage.name} / {assembly.name}",
+        "closed": assembly.state == CLOSED,
+        "asks": {str(row.item.pk): row.remaining for row in asks},
+        "holds": _holds(assembly, items) if assembly.state != CLOSED else {},
+    }
+
+
+def _holds(assembly: Assembly, items: Iterable[Item]) -> dict[str, int]:
+    """Temporary fasteners the assembly still wants, by the item that would serve."""
+    pool = [item for item in items if item.kind == "temporary_fastener"]
+    wanted = fasteners_wanted(assembly) if pool else {}
+    there = held([assembly.place_id]) if wanted and assembly.place_id else {}
     place = assembly.place_id or 0
-    return max(0, wanted - held([place]).get((place, bin.item_id), 0)) or None
-
-
-def _instead(bin: Bin, asks: list[Asked]) -> str:
-    """What it does ask for, its look-alike first: half a length off is the trap."""
-    alike = set(neighbours_of(bin.item).values_list("pk", flat=True))
-    wanted = [row for row in asks if row.item.pk in alike and row.remaining]
-    if not wanted:
-        return "Put it back."
-    where = bins().filter(item=wanted[0].item).first()
-    spot = f", bin {where.number} {where.spot}".rstrip() if where else ""
-    return f"It asks for {wanted[0].item.title}{spot}: the length is another."
+    left = {
+        str(item.pk): wanted.get(holder(item.size), 0) - there.get((place, item.pk), 0)
+        for item in pool
+    }
+    return {pk: count for pk, count in left.items() if count > 0}
 
 
 def bench_view(bench: Bench, now: datetime) -> dict[str, Any]:
@@ -89,10 +173,33 @@ def bench_view(bench: Bench, now: datetime) -> dict[str, Any]:
     assembly = assembly_numbered(state.assembly) if state.assembly else None
     return {
         "bench": bench.key,
-        "person": str(bench.person),
+        "owner": bench.person_id,
+        "person": _person_words(bench, state),
         "state": state.stored(),
         "assembly": assembly and _assembly_view(assembly),
         "last": [act_view(act) for act in last_of(bench)],
+    }
+
+
+def _person_words(bench: Bench, state: State) -> str:
+    """Who is at the bench: the badge shown last, else who signed in."""
+    if state.person is None:
+        return str(bench.person)
+    shown = User.objects.filter(pk=state.person, is_active=True).first()
+    return str(shown or bench.person)
+
+
+def missing_scans() -> dict[str, int]:
+    """How many scans of each device never arrived, by the gaps in its numbers."""
+    rows = (
+        Scan.objects.exclude(device="")
+        .values("device")
+        .annotate(last=Max("seq"), came=Count("seq", distinct=True))
+    )
+    return {
+        row["device"]: row["last"] - row["came"]
+        for row in rows
+        if row["last"] > row["came"]
     }
 
 

@@ -29,16 +29,20 @@ from inventory.people.models import User
 
 @dataclass(frozen=True)
 class Done:
-    """An act as it stands in the ledger; `repeated` when its id was known already."""
+    """An act as it stands in the ledger; `repeated` when its id was known already.
+
+    `counted_since`: it came late, and a newer count of the bin has seen it already.
+    """
 
     act: Act
     movements: tuple[Movement, ...]
     repeated: bool = False
+    counted_since: bool = False
 
     @property
     def beyond(self) -> int:
         """Units that came out though the record did not hold them."""
-        if self.act.verb == rules.COUNT:
+        if self.act.verb == rules.COUNT or self.counted_since:
             return 0
         return sum(
             row.quantity
@@ -52,6 +56,7 @@ class Ask:
     """Who asks for an act, when, and under which id of the client's.
 
     `doubt` is the standard deviation of the quantity, in units, where it was weighed.
+    `late`: it happened at `now`, and newer acts may be in the ledger already.
     """
 
     by: User
@@ -59,6 +64,7 @@ class Ask:
     scan_id: str | None = None
     reason: str = ""
     doubt: Decimal | None = None
+    late: bool = False
 
 
 @dataclass(frozen=True)
@@ -114,10 +120,10 @@ def open_act(
     return known, True
 
 
-def done(act: Act, *, repeated: bool = False) -> Done:
+def done(act: Act, *, repeated: bool = False, counted_since: bool = False) -> Done:
     """The act with its movements, in order."""
     rows = act.movements.select_related("source", "target", "item").order_by("pk")
-    return Done(act, tuple(rows), repeated)
+    return Done(act, tuple(rows), repeated, counted_since)
 
 
 def lock(item_id: int, *places: Place) -> None:

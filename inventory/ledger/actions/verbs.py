@@ -4,6 +4,7 @@ from django.db import transaction
 
 from inventory.errors import Refused
 from inventory.ledger import rules
+from inventory.ledger.actions import late
 from inventory.ledger.actions.posting import (
     Ask,
     Done,
@@ -77,7 +78,8 @@ def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
     """State how many pieces a bin holds; the difference is booked.
 
     Zero also says the bin is empty, which ends the lots in it. `lot` is what an
-    opening count knows of the pieces.
+    opening count knows of the pieces. A count that arrives late is of its own time: what
+    moved since then stands, and a newer count outweighs it.
     """
     counted = rules.checked_quantity(counted, zero=True)
     with transaction.atomic():
@@ -90,10 +92,13 @@ def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
         )
         if repeated:
             return done(act, repeated=True)
-        _book_count(act, bin, counted, lot)
+        if ask.late and late.counted_since(bin, ask.now):
+            return done(act, counted_since=True)
         Bin.objects.filter(pk=bin.pk).update(
             count_it=False, count_reason="", counted_at=ask.now
         )
+        since = late.moved_since(bin, ask.now) if ask.late else 0
+        _book_count(act, bin, max(0, counted + since), lot)
         if counted == 0:
             LotInBin.objects.filter(bin=bin, emptied_by=None).update(emptied_by=act)
         return done(act)
@@ -174,9 +179,12 @@ def _between(
         if repeated:
             return done(act, repeated=True)
         leg = Leg(bin.item_id, quantity, way[0], way[1], lot)
+        seen = late.seen_by_counts(leg, ask.now) if ask.late else set()
+        late.cover_seen(act, leg, seen)
         cover(act, leg)
         post(act, leg)
-        return done(act)
+        late.take_back_seen(act, leg, seen)
+        return done(act, counted_since=bool(seen))
 
 
 def _book_count(act: Act, bin: Bin, counted: int, lot: Lot | None) -> None:

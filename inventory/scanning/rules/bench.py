@@ -2,7 +2,10 @@
 
 The first scan of a bin opens a movement with the quantity the assembly still asks. The
 same bin again after 0.8 s, Enter, or another bin commits it; nothing commits by
-time-out. What must be written stands in the outcome's `commit`.
+time-out. What must be written stands in the outcome's `commit`. A bin that the open
+assembly does not ask for moves nothing until somebody says why.
+
+`static/twin.js` is the same reducer for a bench that is off line; both pass one table.
 """
 
 from dataclasses import asdict, dataclass, field, replace
@@ -11,16 +14,35 @@ from typing import Any
 from inventory.errors import Refused
 from inventory.ledger.rules import checked_quantity
 from inventory.scanning.rules import reading
+from inventory.scanning.rules.facts import BinFacts, Facts
 from inventory.scanning.rules.reading import ACTIONS, Code
 
 REPEAT_MS = 800
-REASONS = {"repair": "repair", "practice": "practice", "other": "outside the plan"}
+REASONS = {
+    "repair": "repair",
+    "practice": "practice",
+    "other": "outside the plan",
+    "instead": "stands in",
+    "spare": "spare",
+    "elsewhere": "for another assembly",
+}
+DONE = {
+    "pull": "Pulled",
+    "return": "Returned",
+    "count": "Counted",
+    "scrap": "Scrapped",
+    "receive": "Received",
+}
 TAKEN, STOP, NEUTRAL = "taken", "stop", "neutral"
 
 
 @dataclass(frozen=True)
 class Pending:
-    """A movement that is being built up, not yet written."""
+    """A movement that is being built up, not yet written.
+
+    `wrong`: the open assembly does not ask for it; `instead` is the item, and its
+    words, that it asks for in its place.
+    """
 
     bin: int
     item: int
@@ -29,17 +51,21 @@ class Pending:
     asked: int | None
     opened_ms: int
     digits: bool = False
+    wrong: bool = False
+    instead: int | None = None
+    instead_words: str = ""
 
 
 @dataclass(frozen=True)
 class State:
-    """Where a bench stands."""
+    """Where a bench stands. `person` is who showed a badge; empty: who signed in."""
 
     assembly: int | None = None
     verb: str = "pull"
     pending: Pending | None = None
     reason: str = ""
     bit: int | None = None
+    person: int | None = None
 
     def stored(self) -> dict[str, Any]:
         """As JSON keeps it."""
@@ -54,33 +80,6 @@ class State:
 
 
 @dataclass(frozen=True)
-class BinFacts:
-    """What the shop knows of a scanned bin.
-
-    `asked` is None with no assembly open. A tool is used and comes back: no drawing
-    asks for it, so none is ever the wrong one to take.
-    """
-
-    number: int
-    item: int
-    words: str
-    on_hand: int
-    asked: int | None
-    is_asked_for: bool
-    instead: str = ""
-    is_tool: bool = False
-
-
-@dataclass(frozen=True)
-class Facts:
-    """What the reducer may know about the code it was given."""
-
-    bin: BinFacts | None = None
-    assembly_name: str = ""
-    bit_words: str = ""
-
-
-@dataclass(frozen=True)
 class Commit:
     """What is to be written in the ledger."""
 
@@ -89,6 +88,8 @@ class Commit:
     quantity: int = 0
     reason: str = ""
     bit: int = 0
+    act: int = 0
+    instead: int | None = None
 
 
 @dataclass(frozen=True)
@@ -116,8 +117,12 @@ def reduce(state: State, code: Code, facts: Facts, now_ms: int) -> Step:
         return _quantity(state, code)
     if code.type == reading.TOOL:
         return _bit(state, code.number, facts)
+    if code.type == reading.PERSON:
+        return _person(state, code.number, facts)
     if code.type == reading.ACTION:
         return _action(state, ACTIONS[code.number])
+    if code.type == reading.UNDO:
+        return _taken_back(state, Commit("undo", act=code.number), "That entry")
     raise Refused(
         "scan.unknown",
         f"'{code.text.strip()[:40]}' is no code of this shop: scan a bin, an assembly "
@@ -134,32 +139,54 @@ def _bin(state: State, found: BinFacts | None, now_ms: int) -> Step:
         if now_ms - pending.opened_ms < REPEAT_MS:
             return state, Outcome("ignored", NEUTRAL, "The same label again: ignored.")
         return _commit(state)
-    commit = None
-    if pending:
-        state, outcome = _commit(state)
-        commit = outcome.commit
-        if commit and commit.verb == "pull" and pending.item == found.item:
-            left = max(0, (found.asked or 0) - commit.quantity)
-            found = replace(found, asked=left if found.is_asked_for else None)
-    state, outcome = _opened(state, found, now_ms)
-    return state, replace(outcome, commit=commit)
+    state, before = _settled(state)
+    commit = before.commit if before else None
+    if pending and commit and commit.verb == "pull" and pending.item == found.item:
+        left = max(0, (found.asked or 0) - commit.quantity)
+        found = replace(found, asked=left if found.is_asked_for else None)
+    return _joined(before, _opened(state, found, now_ms))
+
+
+def _settled(state: State) -> tuple[State, Outcome | None]:
+    """What is open is committed before the next begins; a wrong tin is put back."""
+    pending = state.pending
+    if pending is None:
+        return state, None
+    if _lacks_reason(state):
+        fresh = replace(state, pending=None)
+        said = f"Bin {pending.bin} is put back: nothing was pulled from it."
+        return fresh, Outcome("cancelled", NEUTRAL, said)
+    return _commit(state)
+
+
+def _joined(before: Outcome | None, step: Step) -> Step:
+    """One answer to a code that also ended what was open before it."""
+    if before is None:
+        return step
+    state, outcome = step
+    said = f"{before.sentence} {outcome.sentence}"
+    return state, replace(outcome, commit=before.commit, sentence=said)
 
 
 def _opened(state: State, found: BinFacts, now_ms: int) -> Step:
     proposed = found.asked if state.verb == "pull" and found.asked else None
+    for_assembly = state.assembly is not None and not found.is_tool
+    wrong = for_assembly and not found.is_asked_for
     pending = Pending(
-        found.number, found.item, found.words, proposed, found.asked, now_ms
+        found.number,
+        found.item,
+        found.words,
+        proposed,
+        found.asked,
+        now_ms,
+        wrong=wrong,
+        instead=found.instead.item if wrong and found.instead else None,
+        instead_words=found.instead.words if wrong and found.instead else "",
     )
     state = replace(state, pending=pending, bit=None)
-    for_assembly = state.verb == "pull" and state.assembly and not found.is_tool
-    if for_assembly and not found.is_asked_for:
-        return state, Outcome(
-            "not_asked_for",
-            STOP,
-            f"STOP. This assembly does not ask for {found.words}. {found.instead}".strip(),
-            loud=True,
-        )
-    if for_assembly and not found.asked:
+    if state.verb == "pull" and wrong:
+        return state, _wrong_tin(found)
+    if state.verb == "pull" and for_assembly and not found.asked:
         return state, Outcome(
             "all_pulled",
             STOP,
@@ -168,44 +195,81 @@ def _opened(state: State, found: BinFacts, now_ms: int) -> Step:
             loud=True,
         )
     asks = f", still asked {found.asked}" if found.asked else ""
+    mind = f" Mind: {found.mind}." if found.mind and state.verb == "pull" else ""
     return state, Outcome(
         "opened",
         TAKEN,
         f"{state.verb} {found.words}: bin {found.number} holds {found.on_hand} by the "
-        f"record{asks}.",
+        f"record{asks}.{mind}",
     )
+
+
+def _wrong_tin(found: BinFacts) -> Outcome:
+    """Loud, in words, and with the two items to be drawn side by side."""
+    said = f"STOP. This assembly does not ask for {found.words}."
+    other = found.instead
+    if other is None:
+        return Outcome("not_asked_for", STOP, f"{said} Put it back.", loud=True)
+    where = f", {other.where}" if other.where else ""
+    return Outcome(
+        "not_asked_for",
+        STOP,
+        f"{said} This one is {other.differs}. It asks for {other.words}{where}.",
+        loud=True,
+        data={"this": found.item, "asked": other.item, "differs": other.differs},
+    )
+
+
+def _lacks_reason(state: State) -> bool:
+    """Whether a wrong tin is open and nobody said why."""
+    pending = state.pending
+    wrong = pending is not None and pending.wrong and state.verb == "pull"
+    return wrong and not state.reason
 
 
 def _commit(state: State) -> Step:
     pending = state.pending
     if pending is None:
         raise Refused("scan.nothing_open", "Nothing is open: scan a bin first.")
+    if _lacks_reason(state):
+        raise Refused(
+            "scan.reason_needed",
+            "Nothing moved. This assembly does not ask for it: say why (stands in, "
+            "spare, another assembly), or cancel and put it back.",
+        )
     if pending.quantity is None:
         raise Refused(
             "scan.no_quantity",
             f"How many of {pending.words}? Key the quantity, or cancel. Nothing moved.",
         )
     quantity = checked_quantity(pending.quantity, zero=state.verb == "count")
-    commit = Commit(state.verb, pending.bin, quantity, REASONS.get(state.reason, ""))
-    # One action card holds for one movement: a forgotten 'scrap' must not go on.
-    done = replace(state, pending=None, verb="pull", reason="")
-    return done, Outcome(
-        "committed",
-        TAKEN,
-        f"{state.verb} {quantity} x {pending.words}: written.",
-        commit=commit,
+    commit = Commit(
+        state.verb,
+        pending.bin,
+        quantity,
+        REASONS.get(state.reason, ""),
+        instead=pending.instead if state.reason == "instead" else None,
     )
+    # One action card holds for one movement: a forgotten 'scrap' must not go on.
+    fresh = replace(state, pending=None, verb="pull", reason="")
+    said = f"{DONE[state.verb]} {quantity} x {pending.words}."
+    return fresh, Outcome("committed", TAKEN, said, commit=commit)
 
 
 def _assembly(state: State, number: int, facts: Facts) -> Step:
-    commit = None
-    if state.pending:
-        state, outcome = _commit(state)
-        commit = outcome.commit
+    state, before = _settled(state)
     state = replace(state, assembly=number, pending=None, bit=None)
-    return state, Outcome(
-        "assembly", TAKEN, f"Working on {facts.assembly_name}.", commit=commit
-    )
+    now = Outcome("assembly", TAKEN, f"Working on {facts.assembly_name}.")
+    return _joined(before, (state, now))
+
+
+def _person(state: State, number: int, facts: Facts) -> Step:
+    if state.pending:
+        raise Refused(
+            "scan.pending", "A bin is open: confirm or cancel it, then show the badge."
+        )
+    state = replace(state, person=number)
+    return state, Outcome("person", TAKEN, f"{facts.person} is at this bench.")
 
 
 def _quantity(state: State, code: Code) -> Step:
@@ -243,11 +307,9 @@ def _action(state: State, action: str) -> Step:
         return fresh, Outcome("cancelled", NEUTRAL, "Cancelled: nothing moved.")
     if action == "leave":
         return State(), Outcome("left", NEUTRAL, "The bench is free.")
-    if action == "undo":
-        fresh = replace(state, pending=None, verb="pull", reason="", bit=None)
-        return fresh, Outcome(
-            "undone", TAKEN, "The last entry here is taken back.", commit=Commit("undo")
-        )
+    if action in ("undo", "redo"):
+        what = "The last entry here" if action == "undo" else "The last undo here"
+        return _taken_back(state, Commit(action), what)
     if action.startswith("reason:"):
         return _reason(state, action.removeprefix("reason:"))
     if action.startswith("bit:"):
@@ -255,10 +317,26 @@ def _action(state: State, action: str) -> Step:
     return _verb(state, action)
 
 
+def _taken_back(state: State, commit: Commit, what: str) -> Step:
+    """Whatever is open is dropped: it was not written, so there is nothing to undo."""
+    fresh = replace(state, pending=None, verb="pull", reason="", bit=None)
+    return fresh, Outcome("undone", TAKEN, f"{what} is taken back.", commit=commit)
+
+
 def _reason(state: State, reason: str) -> Step:
-    return replace(state, reason=reason), Outcome(
-        "reason", TAKEN, f"Reason: {REASONS[reason]}."
-    )
+    pending = state.pending
+    if reason == "instead" and (pending is None or pending.instead is None):
+        raise Refused(
+            "scan.instead_of_what",
+            "Nothing that is still asked looks like it: choose another reason, or name "
+            "the need on the assembly's page. Nothing moved.",
+        )
+    said = f"Reason: {REASONS[reason]}"
+    if reason == "instead" and pending:
+        said += f" for {pending.instead_words}"
+    if pending and pending.quantity is None:
+        said += f". How many of {pending.words}?"
+    return replace(state, reason=reason), Outcome("reason", TAKEN, said)
 
 
 def _bit_event(state: State, event: str) -> Step:

@@ -10,7 +10,7 @@ from inventory.trade.bags.reading import without_identifier
 
 MAX_SCAN = 512
 BIN, ASSEMBLY, ACTION, QUANTITY, TOOL, PERSON, ORDER = "B", "S", "C", "N", "T", "H", "R"
-NUMBER, FOREIGN = "number", "foreign"
+NUMBER, FOREIGN, UNDO = "number", "foreign", "undo"
 
 # Our action cards, in the order of the printed sheet.
 ACTIONS = {
@@ -23,9 +23,13 @@ ACTIONS = {
     7: "cancel",
     8: "leave",
     9: "enter",
+    10: "redo",
     11: "reason:repair",
     12: "reason:practice",
     13: "reason:other",
+    14: "reason:instead",
+    15: "reason:spare",
+    16: "reason:elsewhere",
     21: "bit:dull",
     22: "bit:broken",
     23: "bit:resharpened",
@@ -45,8 +49,8 @@ class Code:
 def read_code(text: str) -> Code:
     """The code in a scan.
 
-    Order: own code, an address that ends in one, a typed bin ('b42'), a plain number,
-    anything else is foreign and kept. Errors: `scan.empty`, `scan.long`, `code.check`,
+    Order: own code, an address that ends in one, a typed bin ('b42'), 'undo 17' for an
+    act's number, a plain number; anything else is foreign and kept. Errors: `scan.empty`, `scan.long`, `code.check`,
     `scan.action`.
     """
     if not text.strip():
@@ -64,6 +68,8 @@ def read_code(text: str) -> Code:
         return Code(FOREIGN, 0, text)
     if typed := re.fullmatch(r"[bB] ?([0-9]{1,4})", plain):
         return Code(BIN, int(typed[1]), text)
+    if named := re.fullmatch(r"undo ([0-9]{1,12})", plain):
+        return Code(UNDO, int(named[1]), text)
     if re.fullmatch(r"[-+]?[0-9]+([.,][0-9]+)?", plain) and len(plain) <= 12:
         whole = plain.isdigit()
         return Code(NUMBER, int(plain) if whole else -1, text)

@@ -1,0 +1,63 @@
+"""Scans that arrive after their time: what a newer count has seen is not moved twice.
+
+A device may be off line for hours. What it says happened then; the record goes on now.
+"""
+
+from datetime import datetime, timedelta
+
+from django.db.models import Sum
+
+from inventory.ledger import rules
+from inventory.ledger.actions.posting import Leg, post
+from inventory.ledger.models import Act, Bin, Movement, Place
+from inventory.ledger.queries import single_place
+
+# Two clocks may differ so much: which came first is then not guessed but counted.
+IN_DOUBT = timedelta(seconds=60)
+
+
+def seen_by_counts(leg: Leg, at: datetime) -> set[int]:
+    """Which of a movement's bins were counted after it happened, by place."""
+    places = [leg.source, leg.target]
+    rows = list(Bin.objects.filter(place__in=places, counted_at__gt=at))
+    for row in rows:
+        if row.counted_at and row.counted_at - at < IN_DOUBT:
+            _ask_again(row)
+    return {row.place_id for row in rows}
+
+
+def cover_seen(act: Act, leg: Leg, seen: set[int]) -> None:
+    """A newer count missed these pieces already: put back what the pull will take."""
+    if leg.source.pk in seen:
+        post(act, Leg(leg.item_id, leg.quantity, _difference(), leg.source))
+
+
+def take_back_seen(act: Act, leg: Leg, seen: set[int]) -> None:
+    """A newer count held these pieces already: they are not added a second time."""
+    if leg.target.pk in seen:
+        post(act, Leg(leg.item_id, leg.quantity, leg.target, _difference()))
+
+
+def counted_since(bin: Bin, at: datetime) -> bool:
+    """Whether a newer count of the bin stands."""
+    return Bin.objects.filter(pk=bin.pk, counted_at__gt=at).exists()
+
+
+def moved_since(bin: Bin, at: datetime) -> int:
+    """Units that came into a bin, less those that left it, after a moment."""
+    rows = Movement.objects.filter(item=bin.item_id, act__at__gt=at)
+    came = rows.filter(target=bin.place).aggregate(n=Sum("quantity"))["n"] or 0
+    left = rows.filter(source=bin.place).aggregate(n=Sum("quantity"))["n"] or 0
+    near = rows.filter(act__at__lt=at + IN_DOUBT)
+    if near.filter(target=bin.place).union(near.filter(source=bin.place)).exists():
+        _ask_again(bin)
+    return int(came - left)
+
+
+def _ask_again(bin: Bin) -> None:
+    reason = "a count and a movement within a minute: which came first?"
+    Bin.objects.filter(pk=bin.pk).update(count_it=True, count_reason=reason)
+
+
+def _difference() -> Place:
+    return single_place(rules.COUNT_DIFFERENCE)

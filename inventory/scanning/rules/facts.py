@@ -1,0 +1,189 @@
+"""What a bench must know of the shop, as plain data, and what that says of one code.
+
+The server fills a `Shop` with what one scan needs; a bench that may lose its connection
+is sent a whole one beforehand. Both read it by the same rules, so both say the same.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TypedDict
+
+from inventory.errors import Refused
+from inventory.scanning.rules import reading
+from inventory.scanning.rules.reading import Code
+
+# A drill is taken one at a time: each gets its own number.
+ONE_AT_A_TIME = "drill"
+
+
+class BinRow(TypedDict):
+    """A bin: its item and what it holds by the record."""
+
+    item: int
+    spot: str
+    on_hand: int
+
+
+class ItemRow(TypedDict):
+    """An item; `alike` lists its look-alikes, nearest first, and how it differs."""
+
+    words: str
+    kind: str
+    tool: bool
+    alike: list[tuple[int, str]]
+
+
+class AssemblyRow(TypedDict):
+    """An assembly: what it still asks, by item's id; a closed one asks nothing."""
+
+    name: str
+    closed: bool
+    asks: dict[str, int]
+    holds: dict[str, int]
+
+
+class Shop(TypedDict):
+    """The shop as a bench sees it; keys are numbers as text, as JSON has them."""
+
+    bins: Mapping[str, BinRow]
+    items: Mapping[str, ItemRow]
+    assemblies: Mapping[str, AssemblyRow]
+    bits: Mapping[str, str]
+    people: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class Instead:
+    """What the assembly asks for in place of a bin's item."""
+
+    item: int
+    words: str
+    where: str
+    differs: str
+
+
+@dataclass(frozen=True)
+class BinFacts:
+    """What the shop knows of a scanned bin.
+
+    `asked` is None with no assembly open. A tool is used and comes back: no drawing
+    asks for it, so none is ever the wrong one to take. `mind` names look-alikes.
+    """
+
+    number: int
+    item: int
+    words: str
+    on_hand: int
+    asked: int | None
+    is_asked_for: bool
+    instead: Instead | None = None
+    is_tool: bool = False
+    mind: str = ""
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What the reducer may know about the code it was given."""
+
+    bin: BinFacts | None = None
+    assembly_name: str = ""
+    bit_words: str = ""
+    person: str = ""
+
+
+def facts_in(shop: Shop, code: Code, assembly: int | None) -> Facts:
+    """What the shop says of a code. Errors: `ledger.no_bin`, `planning.*`, `scan.*`."""
+    if code.type == reading.BIN:
+        return Facts(bin=_bin(shop, code.number, assembly))
+    if code.type == reading.ASSEMBLY:
+        return Facts(assembly_name=_open_assembly(shop, code.number)["name"])
+    if code.type == reading.TOOL:
+        words = shop["bits"].get(str(code.number))
+        if words is None:
+            raise Refused(
+                "forecasting.no_bit",
+                f"There is no bit {code.number} here: fit one from a bin.",
+            )
+        return Facts(bit_words=words)
+    if code.type == reading.PERSON:
+        name = shop["people"].get(str(code.number))
+        if name is None:
+            raise Refused("scan.no_person", "That badge is nobody's here.")
+        return Facts(person=name)
+    return Facts()
+
+
+def _open_assembly(shop: Shop, number: int) -> AssemblyRow:
+    row = shop["assemblies"].get(str(number))
+    if row is None:
+        raise Refused(
+            "planning.no_assembly",
+            f"There is no assembly {number} in the plan: choose one from the list.",
+        )
+    if row["closed"]:
+        raise Refused(
+            "planning.closed",
+            f"{row['name']} is closed: re-open it on its page, or choose another.",
+        )
+    return row
+
+
+def _bin(shop: Shop, number: int, assembly: int | None) -> BinFacts:
+    row = shop["bins"].get(str(number))
+    if row is None:
+        raise Refused(
+            "ledger.no_bin",
+            f"There is no bin {number} in this shop: make it, or scan another.",
+        )
+    item = shop["items"][str(row["item"])]
+    open_one = shop["assemblies"].get(str(assembly)) if assembly else None
+    asks = open_one["asks"] if open_one else {}
+    mine = asks.get(str(row["item"]))
+    asked = _tools_asked(item, row["item"], open_one) if item["tool"] else mine
+    return BinFacts(
+        number=number,
+        item=row["item"],
+        words=item["words"],
+        on_hand=row["on_hand"],
+        asked=asked,
+        is_asked_for=mine is not None,
+        instead=None if mine is not None else _instead(shop, item, asks),
+        is_tool=item["tool"],
+        mind=_mind(shop, row["item"]),
+    )
+
+
+def _tools_asked(item: ItemRow, pk: int, assembly: AssemblyRow | None) -> int | None:
+    """One bit; or the temporary fasteners the assembly still wants of this size."""
+    if item["kind"] == ONE_AT_A_TIME:
+        return 1
+    return (assembly["holds"].get(str(pk)) if assembly else None) or None
+
+
+def _instead(shop: Shop, item: ItemRow, asks: Mapping[str, int]) -> Instead | None:
+    """The look-alike it does ask for, if any: half a length off is the trap."""
+    for other, differs in item["alike"]:
+        if asks.get(str(other)):
+            words = shop["items"][str(other)]["words"]
+            return Instead(other, words, _where(shop, other), differs)
+    return None
+
+
+def _where(shop: Shop, item: int) -> str:
+    """'bin 12, rack A' of an item's first bin; '' where no bin holds it."""
+    rows = [(int(at), row) for at, row in shop["bins"].items() if row["item"] == item]
+    if not rows:
+        return ""
+    number, row = min(rows, key=lambda pair: pair[0])
+    return f"bin {number}, {row['spot']}" if row["spot"] else f"bin {number}"
+
+
+def _mind(shop: Shop, item: int) -> str:
+    """The look-alikes that stand in bins: 'bin 13 is half a length shorter'."""
+    said = []
+    for other, _differs in shop["items"][str(item)]["alike"]:
+        where = _where(shop, other).split(",")[0]
+        differs = dict(shop["items"][str(other)]["alike"]).get(item)
+        if where and differs:
+            said.append(f"{where} is {differs}")
+    return "; ".join(said)
