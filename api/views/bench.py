@@ -23,13 +23,20 @@ from inventory.people.models import Device
 from inventory.scanning.actions import Sent, bench_called, scan
 from inventory.scanning.models import Bench
 from inventory.scanning.photos import decode_photo
-from inventory.scanning.queries import bench_view, whole_shop
+from inventory.scanning.queries import bench_view, number_is_taken, whole_shop
 
 
 def bench_of(request: Request) -> Bench:
-    """The bench that asks: a device's own, or the page's session's."""
+    """The bench that asks: a registered device's, a browser's own, or a session's.
+
+    A browser keeps its bench when its session ends: scans that wait on it go on there.
+    """
+    sent = request.data if isinstance(request.data, dict) else {}
+    named = request.query_params.get("device", "") or sent.get("device", "")
     if isinstance(request.auth, Device):
         key = f"device {request.auth.pk}"
+    elif named:
+        key = f"browser {person(request).pk} {str(named)[:36]}"
     else:
         session = request.session.session_key or ""
         key = f"page {hashlib.sha256(session.encode()).hexdigest()[:16]}"
@@ -76,7 +83,13 @@ class Scans(APIView):
         if answer["act"]:
             wake()
         bench.refresh_from_db()
-        return Response({**answer, "bench": bench_view(bench, now)})
+        return Response(
+            {
+                **answer,
+                "renumber": number_is_taken(sent.device, sent.seq, sent.scan_id),
+                "bench": bench_view(bench, now),
+            }
+        )
 
 
 class Photos(APIView):

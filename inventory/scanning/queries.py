@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
+from uuid import UUID
 
 from django.db.models import Count, Max, QuerySet
 
@@ -201,6 +202,13 @@ def missing_scans() -> dict[str, int]:
         for row in rows
         if row["last"] > row["came"]
     }
+
+
+def number_is_taken(device: str, seq: int | None, scan_id: UUID) -> bool:
+    """Whether another scan came under this number: two devices think they are one."""
+    if not device or seq is None:
+        return False
+    return Scan.objects.filter(device=device, seq=seq).exclude(pk=scan_id).exists()
 
 
 def _assembly_view(assembly: Assembly) -> dict[str, Any]:

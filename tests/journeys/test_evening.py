@@ -1,23 +1,14 @@
 """The evening at the bench in a real browser, and the same through HTTP."""
 
 import pytest
-from django.test import Client
-from playwright.sync_api import Page, expect, sync_playwright
+from playwright.sync_api import Page, expect
 
 from inventory.ledger import queries
 from inventory.planning.actions import importing
 from inventory.planning.models import Assembly
 from inventory.trade import codes
+from tests.browser import open_page
 
-FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 PLAN = "stage,assembly,callout,each\nFin,Skin,AN426AD3-3.5,30\n"
 
 
@@ -32,24 +23,8 @@ def skin(owner, now, rivets):
 @pytest.fixture
 def page(live_server, owner):
     """The owner's phone, signed in."""
-    client = Client()
-    client.force_login(owner)
-    with sync_playwright() as driver:
-        browser = driver.chromium.launch(
-            executable_path="/usr/bin/chromium", args=FLAGS
-        )
-        phone = browser.new_context(viewport={"width": 360, "height": 740})
-        phone.add_cookies(
-            [
-                {
-                    "name": "sessionid",
-                    "value": client.cookies["sessionid"].value,
-                    "url": live_server.url,
-                }
-            ]
-        )
-        yield phone.new_page()
-        browser.close()
+    with open_page(live_server, owner) as phone:
+        yield phone
 
 
 def scan(page: Page, code: str) -> None:
@@ -71,11 +46,12 @@ def test_scan_pull_and_undo_on_a_phone(live_server, page, skin, rivets):
     expect(page.locator("#pending-count")).to_have_text("30")
     assert queries.held_in(rivets) == 40
     page.get_by_role("button", name="Confirm").click()
-    expect(said).to_contain_text("written")
+    expect(said).to_contain_text("Pulled 30")
+    expect(page.locator("#unsent-words")).to_have_text("All on the server")
     assert queries.held_in(rivets) == 10
     expect(page.locator("#last li").first).to_contain_text("30")
     page.get_by_role("button", name="Undo last").click()
-    expect(said).to_contain_text("taken back")
+    expect(said).to_contain_text("It was: pull of bin 12")
     assert queries.held_in(rivets) == 40
     scan(page, "XB001299")
     expect(page.locator("#loud")).to_be_visible()
@@ -114,4 +90,5 @@ def test_every_page_answers_its_people_and_no_stranger(client, owner, skin, addr
     answer = client.get(address)
     assert answer.status_code == 200
     assert "default-src 'none'" in answer["Content-Security-Policy"]
-    assert "no-store" in answer["Cache-Control"]
+    kept = "private, max-age" if address == "/bench/" else "no-store"
+    assert kept in answer["Cache-Control"]

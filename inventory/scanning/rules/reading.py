@@ -50,8 +50,8 @@ def read_code(text: str) -> Code:
     """The code in a scan.
 
     Order: own code, an address that ends in one, a typed bin ('b42'), 'undo 17' for an
-    act's number, a plain number; anything else is foreign and kept. Errors: `scan.empty`, `scan.long`, `code.check`,
-    `scan.action`.
+    act's number, a plain number; anything else is foreign and kept. Errors:
+    `scan.empty`, `scan.long`, `scan.partial`, `code.check`, `scan.action`.
     """
     if not text.strip():
         raise Refused("scan.empty", "Nothing came: scan again, or type the code.")
@@ -64,6 +64,7 @@ def read_code(text: str) -> Code:
     own = _own(plain) or _own(last_segment(plain))
     if own is not None:
         return own
+    _no_partial(plain)
     if identifier:
         return Code(FOREIGN, 0, text)
     if typed := re.fullmatch(r"[bB] ?([0-9]{1,4})", plain):
@@ -74,6 +75,21 @@ def read_code(text: str) -> Code:
         whole = plain.isdigit()
         return Code(NUMBER, int(plain) if whole else -1, text)
     return Code(FOREIGN, 0, text)
+
+
+def _no_partial(plain: str) -> None:
+    """A scan that stalled, or two that ran together. Errors: `scan.partial`."""
+    bare = re.sub(r"[ -]", "", plain).upper()
+    if re.fullmatch(r"X[BTSCNPHRK]?[0-9]{0,7}", bare):
+        raise Refused(
+            "scan.partial",
+            f"Only a part of a code came ('{bare}'): scan again. Nothing was taken.",
+        )
+    if re.fullmatch(r"(X[BTSCNPHRK][0-9]{0,6}){2,}", bare):
+        raise Refused(
+            "scan.partial",
+            "Two scans ran into each other: scan again. Nothing was taken.",
+        )
 
 
 def last_segment(text: str) -> str:

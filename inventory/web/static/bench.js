@@ -1,7 +1,11 @@
-// The bench: it always listens, sends what it hears, and shows what the server says.
+// The bench: it always listens, says at once what a scan means, and sends it on.
 
-import { Queue } from "./queue.js";
+import { Camera, isAllowed } from "./camera.js";
+import { Queue, token } from "./queue.js";
+import { deviceId, keep, kept, renumber } from "./store.js";
 import { sound, wake } from "./tones.js";
+import { Twin } from "./twin.js";
+import { showUnsent } from "./unsent.js";
 import { character, Wedge } from "./wedge.js";
 
 const at = (id) => document.getElementById(id);
@@ -9,44 +13,67 @@ const root = at("bench");
 const field = at("scan");
 const wedge = new Wedge();
 const MARKS = { taken: "✓", stop: "✗✗", neutral: "·" };
+const WORDS = { taken: "Taken", stop: "Stop", neutral: "" };
 const AFTER_SCAN_MS = 800;
 const DOUBLE_MS = 500;
 const DIGITS = 7;
+const REFRESH_MS = 120000;
 
 let keyed = "";
 let lastScanAt = 0;
 let lastPress = { button: null, at: 0 };
+let twin = null;
+let view = null;
+let shopAt = 0;
+const told = new Map();
 
-const queue = new Queue(root.dataset.owner, root.dataset.csrf, {
-  answer(body) {
-    say(body.tone, body.sentence, body.loud);
-    if (body.bench) show(body.bench);
+const queue = new Queue({
+  answer(row, body) {
+    const here = told.get(row.id);
+    told.delete(row.id);
+    if (body.renumber) renumber();
+    learn(body.bench);
+    // What the device said already is not said again; what only the record knows is.
+    const same = here && here.tone === body.tone && here.kind === body.kind && here.loud === body.loud;
+    if (same && !queue.rows.length) words(body.tone, body.sentence, body.loud);
+    if (!same) say(body.tone, body.sentence, body.loud, body.data);
+    else sound("tick");
   },
-  problem(body, code) {
-    say("stop", body.detail || `The server failed on '${code}': it was not taken.`, true);
+  problem(row, body) {
+    told.delete(row.id);
+    say("stop", body.detail || `The server failed on '${row.code}': it was not taken.`, true);
   },
   signedOut() {
-    say("stop", "You are signed out: load the page, sign in. Nothing is lost.", true);
-  },
-  waits() {
-    say("neutral", "No connection: kept on this device, not sent yet.");
+    say("stop", "You are signed out: sign in on another page. Nothing is lost.", true);
   },
   change(now) {
-    at("unsent").hidden = now.failures === 0 || !now.rows.length;
-    at("unsent-words").textContent = `not sent: ${now.rows.length}`;
-    for (const button of root.querySelectorAll("button[data-code], #pad-set")) {
-      button.disabled = now.busy;
-    }
+    showUnsent(now.rows.length, now.oldest, now.failures > 0);
   },
 });
 
 // ---- hearing
 
-function send(code) {
+async function take(code) {
   quiet();
   wedge.clear();
   field.value = "";
-  queue.add(code);
+  const ms = Date.now();
+  const heard = performance.now();
+  let row;
+  try {
+    row = await queue.add(code, ms);
+  } catch {
+    say("stop", "This device cannot keep scans: nothing was taken. Free some space, or use another device.", true);
+    return;
+  }
+  const said = twin
+    ? twin.take(code, ms)
+    : { kind: "kept", tone: "neutral", sentence: `Kept here, not checked yet: ${code}`, loud: false };
+  told.set(row.id, said);
+  say(said.tone, said.sentence, said.loud, said.data);
+  performance.measure("scan-to-tone", { start: heard, end: performance.now() });
+  if (twin) showState(twin.state);
+  queue.send();
 }
 
 function ended() {
@@ -55,18 +82,18 @@ function ended() {
     // Enter alone confirms; but not the second Enter that some scanners send.
     if (Date.now() - lastScanAt > AFTER_SCAN_MS) {
       lastScanAt = Date.now();
-      send(root.dataset.enter);
+      take(root.dataset.enter);
     }
     return;
   }
   if (wedge.inDoubt && wedge.text === text) {
     wedge.clear();
     field.value = "";
-    say("stop", "Partial scan: repeat it. Nothing was sent.", true);
+    say("stop", `Partial scan ('${text.slice(0, 20)}'): repeat it. Nothing was taken.`, true);
     return;
   }
   lastScanAt = Date.now();
-  send(text);
+  take(text);
 }
 
 function pressed(event) {
@@ -80,6 +107,7 @@ function pressed(event) {
   if (event.key === "Enter" || (event.key === "Tab" && wedge.inBurst(now))) {
     if (elsewhere && !wedge.text) return;
     event.preventDefault();
+    event.stopPropagation();
     if (!event.repeat) ended();
     return;
   }
@@ -131,21 +159,23 @@ root.addEventListener("pointerdown", wake);
 root.addEventListener("click", (event) => {
   const button = event.target.closest("button");
   if (!button) return;
-  if (button.dataset.code && !isDouble(button)) send(button.dataset.code);
+  if (button.dataset.code && !isDouble(button)) take(button.dataset.code);
   if (button.dataset.digit) key(keyed + button.dataset.digit);
   if (button.id === "pad-back") key(keyed.slice(0, -1));
   if (button.id === "pad-set" && keyed) {
-    send(keyed);
+    take(keyed);
     key("");
   }
-  if (button.id === "send-now") queue.now();
   if (button.id === "type") {
     field.inputMode = "text";
     field.blur();
   }
+  if (button.id === "camera") toggleCamera();
   field.focus({ preventScroll: true });
 });
-at("loud").addEventListener("click", quiet);
+at("send-now").addEventListener("click", () => queue.now());
+at("save-unsent").addEventListener("click", saveFile);
+at("loud-close").addEventListener("click", quiet);
 
 // A glove bounces: the second press of one button at once is none.
 function isDouble(button) {
@@ -161,6 +191,8 @@ function key(text) {
   at("pad-value").textContent = keyed || "–";
 }
 
+// ---- seeing
+
 at("photo").addEventListener("change", async (event) => {
   const [photo] = event.target.files;
   if (!photo) return;
@@ -170,9 +202,7 @@ at("photo").addEventListener("change", async (event) => {
   say("neutral", "Reading the photo…");
   try {
     const response = await fetch("/api/v1/photos", {
-      method: "POST",
-      headers: { "X-CSRFToken": root.dataset.csrf },
-      body,
+      method: "POST", headers: { "X-CSRFToken": token() }, body,
     });
     const answer = await response.json();
     if (!response.ok) say("stop", answer.detail || "The photo could not be read.");
@@ -186,33 +216,65 @@ function chosen(answer) {
   const own = answer.codes.filter((row) => row.kind === "own");
   at("found").replaceChildren();
   at("found").hidden = own.length < 2;
-  if (own.length === 1) return send(own[0].text);
+  if (own.length === 1) return take(own[0].text);
   if (!own.length) {
     const other = answer.codes.length ? "That is no code of this shop." : answer.sentence;
     return say("stop", other || "No code was found in the photo.");
   }
   say("neutral", "Several labels are in the photo: which one?");
-  for (const row of own) {
-    const button = make("button", row.text);
-    button.type = "button";
-    button.dataset.code = row.text;
-    at("found").append(button);
-  }
+  for (const row of own) at("found").append(coded(row.text, row.text, ""));
+}
+
+const camera = new Camera(at("video"), {
+  code: take,
+  trouble: (sentence) => say("stop", sentence),
+  cameras(list, current) {
+    at("cameras").hidden = list.length < 2;
+    at("cameras").replaceChildren(...list.map((each, number) => {
+      const option = new Option(each.label || `Camera ${number + 1}`, each.deviceId);
+      option.selected = each.deviceId === current;
+      return option;
+    }));
+  },
+});
+at("cameras").addEventListener("change", (event) => camera.choose(event.target.value));
+
+async function toggleCamera() {
+  const started = camera.running ? camera.stop() : await camera.start();
+  at("viewer").hidden = !started;
+  at("camera").textContent = started ? "Camera off" : "Camera";
 }
 
 // ---- saying
 
-function say(tone, sentence, loud = false) {
+function say(tone, sentence, loud = false, data = {}) {
+  words(tone, sentence, loud);
+  at("pair").replaceChildren();
+  if (data?.asked) drawPair(data.this, data.asked);
+  sound(loud ? "stop" : tone);
+}
+
+function words(tone, sentence, loud) {
   const flash = at("flash");
   flash.className = `flash ${tone}`;
   void flash.offsetWidth;
   flash.classList.add("hit");
   at("flash-mark").textContent = MARKS[tone] || "";
+  at("flash-tone").textContent = WORDS[tone] || "";
   at("flash-words").textContent = sentence;
   at("loud").hidden = !loud;
   at("loud").classList.toggle("news", tone === "taken");
   at("loud-words").textContent = loud ? sentence : "";
-  sound(loud ? "stop" : tone);
+}
+
+// The tin in the hand and the one that is asked for, side by side at one scale.
+async function drawPair(item, asked) {
+  try {
+    const response = await fetch(`/bench/pair/${item}/${asked}/`);
+    if (response.ok) at("pair").innerHTML = await response.text();
+  } catch {
+    // Without a connection the words must do.
+  }
 }
 
 function quiet() {
@@ -226,22 +288,66 @@ function make(tag, text = "", kind = "") {
   return element;
 }
 
+function coded(text, code, kind = "second") {
+  const button = make("button", text, kind);
+  button.type = "button";
+  button.dataset.code = code;
+  return button;
+}
+
+// ---- showing
+
+// What the server says stands; what was scanned here since is taken on top of it.
+function learn(bench) {
+  view = bench;
+  keep("view", bench).catch(() => {});
+  if (twin) {
+    const { assembly } = bench;
+    const row = assembly && twin.known.shop.assemblies[assembly.id];
+    for (const ask of assembly?.asks || []) {
+      if (row) row.asks[ask.item] = ask.remaining;
+      for (const bin of ask.bins) {
+        const known = twin.known.shop.bins[bin.number];
+        if (known) known.on_hand = bin.on_hand;
+      }
+    }
+    twin.restart(bench.state, queue.rows);
+  }
+  show(bench);
+  if (!queue.rows.length && Date.now() - shopAt > REFRESH_MS) fetchShop();
+}
+
 function show(bench) {
-  const { state, assembly } = bench;
+  const { assembly } = bench;
   at("person").textContent = bench.person;
   at("where").textContent = assembly
     ? `${assembly.stage} / ${assembly.name}`
     : "no assembly is open: what is pulled counts as outside the plan";
-  showPending(state);
-  for (const button of at("verbs").children) {
-    button.setAttribute("aria-pressed", String(button.dataset.verb === state.verb));
-  }
-  at("reasons").hidden = Boolean(assembly) || state.verb !== "pull";
-  at("bit-events").hidden = state.bit === null;
   at("asks-section").hidden = !assembly;
   if (assembly) at("asks").replaceChildren(...assembly.asks.map(askRow));
   at("last").replaceChildren(...bench.last.map(lastRow));
   if (!bench.last.length) at("last").append(make("li", "Nothing yet."));
+  showState(twin ? twin.state : bench.state);
+}
+
+function showState(state) {
+  showPending(state);
+  for (const button of at("verbs").children) {
+    button.setAttribute("aria-pressed", String(button.dataset.verb === state.verb));
+  }
+  const wrong = Boolean(state.pending?.wrong) && state.verb === "pull";
+  at("why").hidden = !wrong;
+  at("why-instead").hidden = !state.pending?.instead;
+  at("reasons").hidden = state.assembly !== null || state.verb !== "pull";
+  at("bit-events").hidden = state.bit === null;
+  for (const button of root.querySelectorAll("[data-reason]")) {
+    button.setAttribute("aria-pressed", String(button.dataset.reason === state.reason));
+  }
+  const row = twin?.known.shop.assemblies[state.assembly];
+  if (row && view?.assembly?.id !== state.assembly) at("where").textContent = row.name;
+  if (twin && state.person && twin.known.shop.people[state.person]) {
+    at("person").textContent = twin.known.shop.people[state.person];
+  }
 }
 
 function showPending(state) {
@@ -253,20 +359,18 @@ function showPending(state) {
   at("pending-words").textContent = pending.words;
   at("pending-count").textContent = pending.quantity === null ? "how many?" : pending.quantity;
   at("pending-asked").textContent = pending.asked ? `asked ${pending.asked}` : "";
+  at("pending").classList.toggle("wrong", Boolean(pending.wrong) && state.verb === "pull");
 }
 
 function askRow(ask) {
   const row = make("li", "", ask.remaining ? "" : "done");
   row.append(make("span", ask.remaining ? String(ask.remaining) : "✓ 0", "left"));
-  const words = make("span", "", "words");
-  words.append(make("b", ask.words), " ", make("span", ask.callout, "callout"));
-  words.append(make("small", `${ask.pulled} of ${ask.need} pulled`));
-  row.append(words);
+  const said = make("span", "", "words");
+  said.append(make("b", ask.words), " ", make("span", ask.callout, "callout"));
+  said.append(make("small", `${ask.pulled} of ${ask.need} pulled`));
+  row.append(said);
   for (const bin of ask.bins) {
-    const button = make("button", `bin ${bin.number}`, "second");
-    button.type = "button";
-    button.dataset.code = `b${bin.number}`;
-    row.append(button, make("small", `${bin.spot} (${bin.on_hand})`));
+    row.append(coded(`bin ${bin.number}`, `b${bin.number}`), make("small", `${bin.spot} (${bin.on_hand})`));
   }
   if (!ask.bins.length) row.append(make("b", "no bin"));
   return row;
@@ -275,12 +379,13 @@ function askRow(ask) {
 function lastRow(act) {
   const time = new Date(act.at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
   const row = make("li");
-  const words = make("span", "", act.undone ? "words undone" : "words");
+  const said = make("span", "", act.undone ? "words undone" : "words");
   const where = act.bin === null ? "" : ` bin ${act.bin}`;
-  words.append(make("b", `${act.verb} ${act.quantity}`), ` ${act.words}${where}`);
-  row.append(make("small", time), words, make("small", act.to ? `to ${act.to}` : ""));
+  said.append(make("b", `${act.verb} ${act.quantity}`), ` ${act.words}${where}`);
+  row.append(make("small", time), said, make("small", act.to ? `to ${act.to}` : ""));
   if (act.reason) row.append(make("small", act.reason));
   if (act.undone) row.append(make("span", "taken back", "tag"));
+  else row.append(coded(act.verb === "undo" ? "Put back" : "Undo", `undo ${act.id}`));
   return row;
 }
 
@@ -302,30 +407,73 @@ at("chooser").addEventListener("toggle", async () => {
 
 function assemblyRow(found) {
   const row = make("li");
-  const button = make("button", `${found.stage} / ${found.name}`, "second");
-  button.type = "button";
-  button.dataset.code = found.code;
+  const button = coded(`${found.stage} / ${found.name}`, found.code);
   button.addEventListener("click", () => { at("chooser").open = false; });
   row.append(button);
   if (found.state === "in_work") row.append(make("span", "in work", "tag"));
   return row;
 }
 
+// ---- the last resort: unsent scans as a file, which may be loaded on any device
+
+function saveFile() {
+  const text = JSON.stringify(queue.rows, null, 1);
+  const link = make("a");
+  link.href = URL.createObjectURL(new Blob([text], { type: "application/json" }));
+  link.download = "unsent-scans.json";
+  link.click();
+  say("neutral", `${queue.rows.length} unsent scans were saved as a file: keep it until all are sent.`);
+}
+
 // ---- beginning
+
+async function fetchShop() {
+  try {
+    const response = await fetch("/api/v1/bench/shop");
+    if (!response.ok) return;
+    const shop = await response.json();
+    shopAt = Date.now();
+    twin = new Twin(shop, view?.state);
+    twin.restart(view?.state, queue.rows);
+    await keep("shop", shop);
+  } catch {
+    // The shop of last time stands.
+  }
+}
+
+async function fetchView() {
+  try {
+    const response = await fetch(`/api/v1/bench?device=${await deviceId()}`);
+    if (!response.ok) return response.status;
+    view = await response.json();
+    await keep("view", view);
+    return 200;
+  } catch {
+    return 0;
+  }
+}
+
+async function recall() {
+  view = (await kept("view")) ?? null;
+  const shop = await kept("shop");
+  if (shop) twin = new Twin(shop, view?.state);
+}
 
 async function begin() {
   field.focus();
-  const choose = root.dataset.choose;
+  if (!isAllowed()) at("camera").hidden = true;
+  await recall().catch(() => say("stop", "This device keeps no scans between pages: nothing can be taken.", true));
+  const status = await fetchView();
+  if (view) await queue.load(view.owner);
+  if (status === 200) await fetchShop();
+  if (twin) twin.restart(view?.state, queue.rows);
+  if (view) show(view);
+  root.dataset.ready = "1";
+  if (status === 0) say("neutral", "No connection: what you scan is kept here and sent later.");
+  const { choose } = root.dataset;
   if (choose) {
     history.replaceState(null, "", location.pathname);
-    queue.add(choose);
-    return;
-  }
-  try {
-    const response = await fetch("/api/v1/bench");
-    if (response.ok) show(await response.json());
-  } catch {
-    say("stop", "No connection: what you scan is kept here and sent later.");
+    await take(choose);
   }
   queue.send();
 }
@@ -337,4 +485,10 @@ field.addEventListener("blur", () => {
   }, 50);
 });
 window.addEventListener("online", () => queue.now());
+setInterval(() => showUnsent(queue.rows.length, queue.oldest, queue.failures > 0), 15000);
+
+// The page itself goes on without a connection where the browser lets it.
+if (navigator.serviceWorker) {
+  navigator.serviceWorker.register("/bench-offline.js", { scope: "/" }).catch(() => {});
+}
 begin();

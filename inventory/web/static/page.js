@@ -1,4 +1,8 @@
-// Every page: a form is sent once, and the page we are on is marked.
+// Every page: a form is sent once, the page we are on is marked, unsent scans are told.
+
+import { showElsewhere } from "./unsent.js";
+
+if (!document.getElementById("bench") && document.querySelector("header.top")) showElsewhere();
 
 for (const link of document.querySelectorAll("nav a")) {
   const here = location.pathname;
@@ -12,6 +16,12 @@ const BUSY_MS = 6000;
 
 document.addEventListener("submit", (event) => {
   const form = event.target;
+  // Who signs out would leave scans behind that only this device has.
+  if (form.action.endsWith("/sign-out/") && document.querySelector(".unsent-elsewhere a")) {
+    event.preventDefault();
+    location.assign("/bench/");
+    return;
+  }
   if (event.defaultPrevented || form.method === "get") return;
   // A download leaves the page standing, to be asked again.
   if (form.dataset.stays !== undefined) return;

@@ -1,63 +1,59 @@
 // Scans on their way: in order, each under its own id, kept until the server answered.
 
-const PAUSES_S = [1, 2, 5, 15];
-const FAULTS_BEFORE_GIVING_UP = 4;
+import { forgetScan, keepScan, newId, unsent } from "./store.js";
 
-// A UUID of version 4 that needs no secure origin.
-export function newId() {
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  bytes[6] = (bytes[6] & 0x0f) | 0x40;
-  bytes[8] = (bytes[8] & 0x3f) | 0x80;
-  const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-  return [8, 12, 16, 20].reduceRight((text, at) => `${text.slice(0, at)}-${text.slice(at)}`, hex);
+const PAUSES_S = [1, 2, 5, 15, 30, 60];
+const FAULTS_BEFORE_GIVING_UP = 4;
+const PATIENCE_MS = 20000;
+
+export function token() {
+  const found = /(?:^|; )csrftoken=([^;]*)/.exec(document.cookie);
+  return found ? found[1] : "";
 }
 
 export class Queue {
-  // `on` has: answer(body), problem(body, code), change(queue), waits(), signedOut().
-  constructor(owner, csrf, on) {
-    this.key = `gripcount-unsent-${owner}`;
-    this.csrf = csrf;
+  // `on` has: answer(row, body), problem(row, body), change(queue), signedOut().
+  constructor(on) {
     this.on = on;
-    this.rows = this.stored();
+    this.owner = null;
+    this.rows = [];
     this.failures = 0;
     this.faults = 0;
     this.busy = false;
     this.timer = 0;
+    this.last = Promise.resolve();
   }
 
-  stored() {
-    try {
-      return JSON.parse(localStorage.getItem(this.key)) || [];
-    } catch {
-      return [];
-    }
-  }
-
-  store() {
-    try {
-      localStorage.setItem(this.key, JSON.stringify(this.rows));
-    } catch {
-      // A full or forbidden store: the rows live on in this page.
-    }
+  async load(owner) {
+    this.owner = owner;
+    this.rows = await unsent(owner);
     this.on.change(this);
   }
 
-  add(code) {
-    this.rows.push({ id: newId(), code, ms: Date.now() });
-    this.store();
-    if (!this.timer) this.send();
+  get oldest() {
+    return this.rows.length ? this.rows[0].ms : null;
+  }
+
+  // Resolves when the scan is on this device's disk; scans keep their order.
+  add(code, ms) {
+    const scan = { id: newId(ms), code, ms, owner: this.owner };
+    this.last = this.last.catch(() => {}).then(() => keepScan(scan)).then((row) => {
+      this.rows.push(row);
+      this.on.change(this);
+      return row;
+    });
+    return this.last;
   }
 
   now() {
     clearTimeout(this.timer);
     this.timer = 0;
-    this.send();
+    return this.send();
   }
 
   async send() {
-    if (this.busy || !this.rows.length) return;
+    if (this.busy || this.timer || !this.rows.length) return;
     this.busy = true;
-    this.on.change(this);
     const again = await this.sendFirst();
     this.busy = false;
     this.on.change(this);
@@ -66,16 +62,18 @@ export class Queue {
 
   // Whether the next may go at once.
   async sendFirst() {
+    const [row] = this.rows;
     let response;
     try {
       response = await fetch("/api/v1/scans", {
         method: "POST",
-        headers: { "Content-Type": "application/json", "X-CSRFToken": this.csrf },
-        body: JSON.stringify(this.rows[0]),
-        signal: AbortSignal.timeout ? AbortSignal.timeout(20000) : undefined,
+        headers: { "Content-Type": "application/json", "X-CSRFToken": token() },
+        body: JSON.stringify({
+          id: row.id, code: row.code, ms: row.ms, device: row.device, seq: row.seq, sent_ms: Date.now(),
+        }),
+        signal: AbortSignal.timeout ? AbortSignal.timeout(PATIENCE_MS) : undefined,
       });
     } catch {
-      if (!this.failures) this.on.waits();
       return this.later();
     }
     if ([401, 403].includes(response.status)) {
@@ -87,11 +85,11 @@ export class Queue {
       this.faults += response.status === 500 ? 1 : 0;
       if (this.faults < FAULTS_BEFORE_GIVING_UP) return this.later();
     }
-    const { code } = this.rows.shift();
+    await forgetScan(row.place);
+    this.rows.shift();
     this.failures = this.faults = 0;
-    this.store();
-    if (response.ok && body) this.on.answer(body);
-    else this.on.problem(body || {}, code);
+    if (response.ok && body) this.on.answer(row, body);
+    else this.on.problem(row, body || {});
     return true;
   }
 
@@ -102,7 +100,7 @@ export class Queue {
     this.timer = setTimeout(() => {
       this.timer = 0;
       this.send();
-    }, pause * 1000);
+    }, pause * 1000 * (0.8 + 0.4 * Math.random()));
     return false;
   }
 }

@@ -1,4 +1,4 @@
-// One high tone: taken. Two low ones: stop, look. Nothing for what is neither.
+// One high tone: taken. Two low ones: stop, look. A soft tick: it is on the server.
 
 let context = null;
 
@@ -11,6 +11,8 @@ export function wake() {
 
 export function sound(tone) {
   if (tone === "taken") play(1760, 0, 0.08);
+  if (tone === "neutral") play(880, 0, 0.03, 0.06);
+  if (tone === "tick") play(2600, 0, 0.012, 0.04);
   if (tone === "stop") {
     play(220, 0, 0.11);
     play(196, 0.14, 0.11);
@@ -19,14 +21,14 @@ export function sound(tone) {
   }
 }
 
-function play(frequency, after, seconds) {
+function play(frequency, after, seconds, loudness = 0.25) {
   if (!context) return;
   const start = context.currentTime + after;
   const source = context.createOscillator();
   const level = context.createGain();
   source.type = "square";
   source.frequency.value = frequency;
-  level.gain.setValueAtTime(0.25, start);
+  level.gain.setValueAtTime(loudness, start);
   level.gain.setTargetAtTime(0, start + seconds * 0.8, 0.01);
   source.connect(level).connect(context.destination);
   source.start(start);

@@ -1,18 +1,35 @@
 """The bench page, and the addresses that labels carry."""
 
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from pathlib import Path
+
+from django.contrib.staticfiles.finders import find
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_safe
 
+from inventory.catalog.models import Item
 from inventory.errors import Refused
 from inventory.planning.queries import assembly_numbered
-from inventory.trade import codes
+from inventory.trade import callouts, codes
 from inventory.trade.cautions import about
+from inventory.trade.drawing import painted
+from inventory.trade.outlines import pair_drawing
 from inventory.web.parts import key_after
 
 VERBS = ((1, "pull"), (2, "return"), (3, "count"), (4, "scrap"), (5, "receive"))
-REASONS = ((11, "repair"), (12, "practice"), (13, "other"))
+REASONS = (
+    (11, "repair", "repair"),
+    (12, "practice", "practice"),
+    (13, "other", "other"),
+)
+WRONG_REASONS = (
+    (14, "instead", "stands in"),
+    (15, "spare", "spare"),
+    (16, "elsewhere", "other assembly"),
+)
 BIT_EVENTS = ((24, "fitted"), (21, "dull"), (22, "broken"), (23, "resharpened"))
+SHELL_SECONDS = 300
 CARDS = {"undo": 6, "cancel": 7, "leave": 8, "enter": 9}
 
 Buttons = list[tuple[str, str]]
@@ -22,24 +39,61 @@ def _buttons(cards: tuple[tuple[int, str], ...]) -> Buttons:
     return [(codes.make("C", number), words) for number, words in cards]
 
 
+def _reasons(cards: tuple[tuple[int, str, str], ...]) -> list[tuple[str, str, str]]:
+    return [(codes.make("C", number), key, words) for number, key, words in cards]
+
+
+@ensure_csrf_cookie
 @require_safe
 def bench(request: HttpRequest) -> HttpResponse:
-    """The page that listens; an assembly named in its address is opened on arrival."""
+    """The page that listens; an assembly named in its address is opened on arrival.
+
+    The page holds nothing personal, so that a device may keep it for when it has no
+    connection; all it shows comes by data calls.
+    """
     pk = key_after(request, "assembly")
     chosen = assembly_numbered(pk) if pk else None
     choose = codes.make("S", chosen.pk) if chosen and chosen.pk <= 9999 else ""
-    return render(
+    response = render(
         request,
         "bench.html",
         {
             "verbs": _buttons(VERBS),
-            "reasons": _buttons(REASONS),
+            "reasons": _reasons(REASONS),
+            "wrong_reasons": _reasons(WRONG_REASONS),
             "bit_events": _buttons(BIT_EVENTS),
             "cards": {name: codes.make("C", n) for name, n in CARDS.items()},
             "choose": choose,
             "cautions": about("driving") + about("drilling"),
         },
     )
+    if not choose:
+        response.headers["Cache-Control"] = f"private, max-age={SHELL_SECONDS}"
+    return response
+
+
+@require_safe
+def offline(request: HttpRequest) -> FileResponse:
+    """The script that keeps the page on the device; its reach is the whole shop."""
+    path = Path(find("bench-offline.js") or "")
+    headers = {"Cache-Control": "no-cache"}
+    return FileResponse(
+        path.open("rb"), content_type="text/javascript", headers=headers
+    )
+
+
+@require_safe
+def pair(request: HttpRequest, this: int, asked: int) -> HttpResponse:
+    """Two items side by side at one scale, as a piece of a page.
+
+    Errors: `web.no_drawing` where one of them cannot be drawn.
+    """
+    rows = [get_object_or_404(Item, pk=pk) for pk in (this, asked)]
+    readings = [each for row in rows for each in callouts.readings(row.callout).found]
+    drawing = pair_drawing(*readings) if len(readings) == len(rows) else None
+    if drawing is None:
+        raise Refused("web.no_drawing", "These two cannot be drawn side by side.")
+    return render(request, "_drawing.html", {"painting": painted(drawing, 320, 220)})
 
 
 @require_safe

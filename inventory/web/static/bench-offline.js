@@ -1,0 +1,59 @@
+// Keeps the bench's page and its parts on the device: without a connection it still opens.
+// Nothing personal is kept here; what the shop holds lies in the page's own store.
+
+const SHELF = "bench-1";
+const PAGE = "/bench/";
+const PATIENCE_MS = 3000;
+
+self.addEventListener("install", (event) => {
+  event.waitUntil(shelve().then(() => self.skipWaiting()));
+});
+
+self.addEventListener("activate", (event) => {
+  event.waitUntil(caches.keys()
+    .then((names) => Promise.all(names.filter((name) => name !== SHELF).map((name) => caches.delete(name))))
+    .then(() => self.clients.claim()));
+});
+
+// The page, and every part that it and its parts name.
+async function shelve() {
+  const shelf = await caches.open(SHELF);
+  const page = await fetch(PAGE, { cache: "reload" });
+  if (!page.ok || page.redirected) return;
+  await shelf.put(PAGE, page.clone());
+  const found = [...(await page.text()).matchAll(/(?:src|href)="(\/static\/[^"]+)"/g)];
+  await Promise.all(found.map(([, address]) => shelvePart(shelf, address)));
+}
+
+async function shelvePart(shelf, address) {
+  if (await shelf.match(address)) return;
+  const part = await fetch(address, { cache: "reload" });
+  if (!part.ok) return;
+  await shelf.put(address, part.clone());
+  if (!address.endsWith(".js")) return;
+  const named = [...(await part.text()).matchAll(/from "\.\/([^"]+)"/g)];
+  await Promise.all(named.map(([, name]) => shelvePart(shelf, new URL(name, new URL(address, self.location)).pathname)));
+}
+
+self.addEventListener("fetch", (event) => {
+  const { request } = event;
+  if (request.method !== "GET") return;
+  const { origin, pathname } = new URL(request.url);
+  if (origin !== self.location.origin) return;
+  if (pathname === PAGE && request.mode === "navigate") event.respondWith(freshOr(request, PAGE));
+  else if (pathname.startsWith("/static/")) event.respondWith(freshOr(request, pathname));
+});
+
+// The server's word while it answers soon; what is on the shelf when it does not.
+async function freshOr(request, address) {
+  const shelf = await caches.open(SHELF);
+  try {
+    const answer = await fetch(request, { signal: AbortSignal.timeout(PATIENCE_MS) });
+    if (answer.ok && !answer.redirected && (await shelf.match(address))) await shelf.put(address, answer.clone());
+    return answer;
+  } catch (error) {
+    const kept = await shelf.match(address);
+    if (kept) return kept;
+    throw error;
+  }
+}

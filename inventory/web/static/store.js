@@ -1,0 +1,91 @@
+// What this device keeps: scans that are not sent yet, its own number and count, and the
+// shop as it last saw it. Written to disk before anything sounds.
+
+const NAME = "gripcount";
+
+let opened = null;
+
+function open() {
+  opened ??= new Promise((resolve, reject) => {
+    const asked = indexedDB.open(NAME, 1);
+    asked.onupgradeneeded = () => {
+      asked.result.createObjectStore("scans", { keyPath: "place", autoIncrement: true });
+      asked.result.createObjectStore("kept");
+    };
+    asked.onsuccess = () => resolve(asked.result);
+    asked.onerror = () => reject(asked.error);
+  });
+  opened.catch(() => { opened = null; });
+  return opened;
+}
+
+// Runs work on the stores in one transaction; resolves when it is on disk.
+async function within(names, mode, work) {
+  const base = await open();
+  return new Promise((resolve, reject) => {
+    const all = base.transaction(names, mode, { durability: "strict" });
+    let result;
+    all.oncomplete = () => resolve(result);
+    all.onerror = all.onabort = () => reject(all.error || new Error("storage"));
+    work(...names.map((name) => all.objectStore(name)), (value) => { result = value; });
+  });
+}
+
+// A UUID of version 7 that needs no secure origin: milliseconds, then chance (RFC 9562).
+export function newId(now = Date.now()) {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  for (let at = 0; at < 6; at += 1) bytes[at] = Math.floor(now / 256 ** (5 - at)) % 256;
+  bytes[6] = (bytes[6] & 0x0f) | 0x70;
+  bytes[8] = (bytes[8] & 0x3f) | 0x80;
+  const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+  return [8, 12, 16, 20].reduceRight((text, at) => `${text.slice(0, at)}-${text.slice(at)}`, hex);
+}
+
+// Keeps one scan under the device's next number, in one transaction with that number.
+export function keepScan(scan) {
+  return within(["scans", "kept"], "readwrite", (scans, kept, done) => {
+    kept.get("device").onsuccess = (found) => {
+      const device = found.target.result || { id: newId(), seq: 0 };
+      device.seq += 1;
+      const row = { ...scan, device: device.id, seq: device.seq };
+      kept.put(device, "device");
+      scans.add(row).onsuccess = (added) => done({ ...row, place: added.target.result });
+    };
+  });
+}
+
+export function unsent(owner) {
+  return within(["scans"], "readonly", (scans, done) => {
+    scans.getAll().onsuccess = (found) => {
+      const rows = found.target.result;
+      done(owner === undefined ? rows : rows.filter((row) => row.owner === owner));
+    };
+  });
+}
+
+export function forgetScan(place) {
+  return within(["scans"], "readwrite", (scans) => scans.delete(place));
+}
+
+export function keep(name, value) {
+  return within(["kept"], "readwrite", (kept) => kept.put(value, name));
+}
+
+export function kept(name) {
+  return within(["kept"], "readonly", (stored, done) => {
+    stored.get(name).onsuccess = (found) => done(found.target.result);
+  });
+}
+
+// A new number for a device whose old one another device uses too.
+export async function renumber() {
+  await keep("device", { id: newId(), seq: 0 });
+}
+
+export async function deviceId() {
+  const device = await kept("device");
+  if (device) return device.id;
+  const fresh = { id: newId(), seq: 0 };
+  await keep("device", fresh);
+  return fresh.id;
+}

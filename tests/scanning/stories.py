@@ -1,0 +1,286 @@
+"""One table of what a bench says: the server and the device's twin must both pass it.
+
+A step is (code, milliseconds since the step before); its answer (kind, tone, loud).
+'sheet', 'bin 12' and 'card pull' stand for the codes of those labels.
+"""
+
+from inventory.catalog.actions import item_described, item_for_callout
+from inventory.catalog.rules import Description
+from inventory.ledger.actions.bins import open_bin
+from inventory.ledger.actions.verbs import count
+from inventory.people.models import User
+from inventory.planning.actions import importing
+from inventory.planning.actions.working import close, place_to_pull_for
+from inventory.planning.models import Assembly
+from inventory.scanning.rules.reading import ACTIONS
+from inventory.trade import codes
+
+PLAN = """stage,assembly,callout,each,hole_size,holes
+Fin,Skin,AN426AD3-3.5,30,#40,60
+Fin,Skin,AN426AD3-5,12,,
+Fin,Rib,AN470AD4-4,9,,
+"""
+CARDS = {name: number for number, name in ACTIONS.items()}
+T, S, N = "taken", "stop", "neutral"
+
+STORIES = {
+    "two moves": (
+        [("sheet", 0), ("bin 12", 1000), ("bin 12", 1000)],
+        [("assembly", T, False), ("opened", T, False), ("committed", T, False)],
+    ),
+    "a double trigger is ignored": (
+        [("sheet", 0), ("bin 12", 1000), ("bin 12", 300), ("bin 12", 900)],
+        [
+            ("assembly", T, False),
+            ("opened", T, False),
+            ("ignored", N, False),
+            ("committed", T, False),
+        ],
+    ),
+    "another bin commits the one before": (
+        [("sheet", 0), ("bin 12", 900), ("bin 16", 900), ("card enter", 900)],
+        [
+            ("assembly", T, False),
+            ("opened", T, False),
+            ("opened", T, False),
+            ("committed", T, False),
+        ],
+    ),
+    "the wrong tin moves nothing without a reason": (
+        [("sheet", 0), ("bin 13", 900), ("5", 900), ("bin 13", 900), ("bin 12", 900)],
+        [
+            ("assembly", T, False),
+            ("not_asked_for", S, True),
+            ("quantity", T, False),
+            ("refused", S, True),
+            ("opened", T, False),
+        ],
+    ),
+    "a spare, with its reason": (
+        [
+            ("sheet", 0),
+            ("bin 13", 900),
+            ("card reason:spare", 900),
+            ("5", 900),
+            ("card enter", 900),
+        ],
+        [
+            ("assembly", T, False),
+            ("not_asked_for", S, True),
+            ("reason", T, False),
+            ("quantity", T, False),
+            ("committed", T, False),
+        ],
+    ),
+    "half a length up stands in": (
+        [
+            ("sheet", 0),
+            ("bin 14", 900),
+            ("card reason:instead", 900),
+            ("4", 900),
+            ("bin 14", 900),
+            ("bin 12", 900),
+        ],
+        [
+            ("assembly", T, False),
+            ("not_asked_for", S, True),
+            ("reason", T, False),
+            ("quantity", T, False),
+            ("committed", T, False),
+            ("opened", T, False),
+        ],
+    ),
+    "nothing looks like it": (
+        [("sheet", 0), ("bin 20", 900), ("card reason:instead", 900)],
+        [
+            ("assembly", T, False),
+            ("not_asked_for", S, True),
+            ("refused", S, True),
+        ],
+    ),
+    "digit cards append, a card of ten sets": (
+        [
+            ("bin 12", 0),
+            ("quantity 1", 900),
+            ("quantity 2", 900),
+            ("quantity 25", 900),
+            ("card cancel", 900),
+            ("card enter", 900),
+        ],
+        [
+            ("opened", T, False),
+            ("quantity", T, False),
+            ("quantity", T, False),
+            ("quantity", T, False),
+            ("cancelled", N, False),
+            ("refused", S, True),
+        ],
+    ),
+    "count, return and scrap": (
+        [
+            ("sheet", 0),
+            ("bin 12", 900),
+            ("bin 12", 900),
+            ("card count", 900),
+            ("bin 12", 900),
+            ("7", 900),
+            ("card enter", 900),
+            ("card return", 900),
+            ("bin 12", 900),
+            ("3", 900),
+            ("card scrap", 900),
+            ("2", 900),
+            ("card enter", 900),
+            ("bin 12", 900),
+        ],
+        [
+            ("assembly", T, False),
+            ("opened", T, False),
+            ("committed", T, False),
+            ("verb", T, False),
+            ("opened", T, False),
+            ("quantity", T, False),
+            ("committed", T, False),
+            ("verb", T, False),
+            ("opened", T, False),
+            ("quantity", T, False),
+            ("verb", T, False),
+            ("quantity", T, False),
+            ("committed", T, False),
+            ("opened", T, False),
+        ],
+    ),
+    "all of it is pulled already": (
+        [
+            ("sheet", 0),
+            ("bin 12", 900),
+            ("bin 12", 900),
+            ("bin 12", 900),
+            ("quantity 10", 900),
+            ("bin 12", 900),
+        ],
+        [
+            ("assembly", T, False),
+            ("opened", T, False),
+            ("committed", T, False),
+            ("all_pulled", S, True),
+            ("quantity", T, False),
+            ("committed", T, False),
+        ],
+    ),
+    "codes that are none": (
+        [
+            ("XB00120", 0),
+            ("XB001298", 900),
+            ("XB004209XB004209", 900),
+            ("MS20470AD4-4", 900),
+            ("bin 999", 900),
+            ("XC009900", 900),
+            ("sheet of a closed one", 900),
+            ("-5", 900),
+            (" ", 900),
+        ],
+        [("refused", S, True)] * 9,
+    ),
+    "badges, tools and leaving": (
+        [
+            ("badge", 0),
+            ("sheet", 900),
+            ("bin 30", 900),
+            ("card enter", 900),
+            ("bin 31", 900),
+            ("card cancel", 900),
+            ("bit 1", 900),
+            ("card bit:dull", 900),
+            ("card leave", 900),
+            ("bin 12", 900),
+            ("badge", 900),
+        ],
+        [
+            ("person", T, False),
+            ("assembly", T, False),
+            ("opened", T, False),
+            ("committed", T, False),
+            ("opened", T, False),
+            ("cancelled", N, False),
+            ("bit", T, False),
+            ("bit_event", T, False),
+            ("left", N, False),
+            ("opened", T, False),
+            ("refused", S, True),
+        ],
+    ),
+    "undo, and the undo undone": (
+        [
+            ("bin 12", 0),
+            ("7", 900),
+            ("bin 12", 900),
+            ("card undo", 900),
+            ("card redo", 900),
+            ("bin 12", 900),
+        ],
+        [
+            ("opened", T, False),
+            ("quantity", T, False),
+            ("committed", T, False),
+            ("undone", T, False),
+            ("undone", T, False),
+            ("opened", T, False),
+        ],
+    ),
+    "typed, with an address, with a symbology's sign": (
+        [
+            ("b12", 0),
+            ("http://an.old.host/s/bin 12", 900),
+            ("]C0bin 12", 900),
+        ],
+        [("opened", T, False), ("refused", S, True), ("refused", S, True)],
+    ),
+}
+
+
+def furnish(owner, ask, now):
+    """The shop of the stories: look-alikes, tools, a closed assembly."""
+    found = importing.preview(name="plan.csv", data=PLAN.encode())
+    importing.apply(found=found, by=owner, now=now)
+    for number, callout, held in (
+        (12, "MS20426AD3-3.5", 40),
+        (13, "MS20426AD3-3", 100),
+        (14, "MS20426AD3-4", 100),
+        (15, "MS20426A3-3.5", 100),
+        (16, "MS20426AD3-5", 80),
+        (20, "AN3-5A", 10),
+    ):
+        item = item_for_callout(text=callout)
+        bin = open_bin(item=item, by=owner, number=number, spot=f"rack {number % 3}")
+        count(bin=bin, counted=held, ask=ask())
+    drill = item_described(
+        what=Description(kind="drill", size="#40", form="jobber", unit="pcs")
+    )
+    holder = item_described(
+        what=Description(
+            kind="temporary_fastener", size="3/32", form="standard", unit="pcs"
+        )
+    )
+    for number, item in ((30, drill), (31, holder)):
+        bin = open_bin(item=item, by=owner, number=number)
+        count(bin=bin, counted=50, ask=ask())
+    rib = Assembly.objects.get(name="Rib")
+    place_to_pull_for(assembly=rib, by=owner, now=now)
+    close(assembly=rib, by=owner, now=now)
+    User.objects.create_user("ondine", first_name="Ondine")
+
+
+def code_of(step):
+    """The code that a step's words stand for."""
+    word, _space, rest = step.rpartition(" ")
+    if step == "sheet":
+        return codes.make("S", Assembly.objects.get(name="Skin").pk)
+    if step == "sheet of a closed one":
+        return codes.make("S", Assembly.objects.get(name="Rib").pk)
+    if step == "badge":
+        return codes.make("H", User.objects.get(username="ondine").pk)
+    for name, letter in (("quantity", "N"), ("bit", "T"), ("bin", "B")):
+        if word.endswith(name) and rest.isdigit():
+            return word.removesuffix(name) + codes.make(letter, int(rest))
+    return codes.make("C", CARDS[rest]) if word == "card" else step

@@ -1,0 +1,170 @@
+"""The table of stories, told to the server; the device's twin hears it in a browser."""
+
+import random
+import uuid
+
+import pytest
+from django.db import transaction
+from django.utils import timezone
+
+from inventory.forecasting.actions import fit_from_bin
+from inventory.ledger import queries as ledger
+from inventory.ledger.actions.posting import Ask
+from inventory.scanning.actions import Sent, bench_called, scan
+from inventory.scanning.queries import facts_for, whole_shop
+from inventory.scanning.rules.bench import State
+from inventory.scanning.rules.facts import facts_in
+from inventory.scanning.rules.reading import read_code
+from tests.browser import open_page
+from tests.scanning.stories import CARDS, STORIES, code_of, furnish
+
+pytestmark = pytest.mark.django_db
+START_MS = 1_900_000_000_000
+
+
+@pytest.fixture
+def shop(owner, ask, now):
+    """The stories' shop, with one bit in use."""
+    furnish(owner, ask, now)
+    ask = Ask(by=owner, now=now)
+    fit_from_bin(bin=ledger.bin_numbered(30), ask=ask)
+
+
+def told(owner, steps, key="bench"):
+    """What the server answers to a story, step by step, with its state after."""
+    bench = bench_called(key=key, person=owner, now=timezone.now())
+    ms = START_MS
+    for step, pause in steps:
+        ms += pause
+        sent = Sent(scan_id=uuid.uuid4(), raw=code_of(step), ms=ms, sent_ms=ms)
+        answer = scan(bench=bench, sent=sent, by=owner, now=timezone.now())
+        bench.refresh_from_db()
+        yield answer, bench.state
+
+
+@pytest.mark.parametrize("name", STORIES)
+def test_the_server_tells_it(shop, owner, name):
+    steps, expected = STORIES[name]
+    said = [
+        (answer["kind"], answer["tone"], answer["loud"])
+        for answer, _state in told(owner, steps)
+    ]
+    assert said == expected
+    assert ledger.flaws() == []
+
+
+def test_the_words_say_what_differs_and_where_the_right_one_is(shop, owner):
+    steps = [("sheet", 0), ("bin 14", 900)]
+    answer = list(told(owner, steps))[-1][0]
+    assert "This one is half a length longer." in answer["sentence"]
+    assert "It asks for 3/32 flush, 7/32 long" in answer["sentence"]
+    assert "bin 12, rack 0" in answer["sentence"]
+    assert answer["data"]["differs"] == "half a length longer"
+
+
+def test_look_alikes_are_named_even_when_it_is_right(shop, owner):
+    answer = list(told(owner, [("sheet", 0), ("bin 12", 900)]))[-1][0]
+    assert "bin 13 is half a length shorter" in answer["sentence"]
+    assert "bin 14 is half a length longer" in answer["sentence"]
+    assert "bin 15 is soft alloy (A), not alloy AD" in answer["sentence"]
+
+
+def test_what_stands_in_meets_the_other_ones_need(shop, owner):
+    steps, _expected = STORIES["half a length up stands in"]
+    answers = list(told(owner, steps))
+    assert "still asked 26" in answers[-1][0]["sentence"]
+    assert ledger.held_in(ledger.bin_numbered(14)) == 96
+    assert ledger.held_in(ledger.bin_numbered(12)) == 40
+
+
+def test_a_badge_makes_the_act_somebody_elses(shop, owner):
+    steps = [("badge", 0), ("bin 12", 900), ("4", 900), ("card enter", 900)]
+    list(told(owner, steps))
+    assert str(ledger.last_acts(1)[0].by) == "Ondine"
+
+
+def test_the_whole_shop_and_a_scans_part_of_it_say_the_same(shop):
+    whole = whole_shop()
+    skin = read_code(code_of("sheet")).number
+    for number in (12, 13, 14, 15, 16, 20, 30, 31):
+        code = read_code(code_of(f"bin {number}"))
+        for assembly in (None, skin):
+            state = State(assembly=assembly)
+            assert facts_in(whole, code, assembly) == facts_for(code, state)
+
+
+TWIN = """async ({shop, steps}) => {
+  const { Twin } = await import("/static/twin.js");
+  const twin = new Twin(shop);
+  return steps.map(([code, ms]) => {
+    const said = twin.take(code, ms);
+    return [said.kind, said.tone, said.loud, said.sentence, structuredClone(twin.state)];
+  });
+}"""
+
+
+def heard_by_both(page, owner, shop, steps, key):
+    """What the twin and the server say to the same codes; the server's is taken back."""
+    ms, coded = START_MS, []
+    for step, pause in steps:
+        ms += pause
+        coded.append([code_of(step), ms])
+    twin = page.evaluate(TWIN, {"shop": shop, "steps": coded})
+    with transaction.atomic():
+        server = list(told(owner, steps, key))
+        transaction.set_rollback(True)
+    return twin, server
+
+
+def same(here, there):
+    """Whether the device said what the server says, save what only the record knows."""
+    kind, tone, _loud, sentence, state = here
+    answer, kept = there
+    assert (kind, tone) == (answer["kind"], answer["tone"])
+    assert answer["sentence"].startswith(sentence)
+    assert state == kept
+
+
+@pytest.mark.browser
+@pytest.mark.slow
+@pytest.mark.django_db(transaction=True)
+def test_the_twin_says_what_the_server_says(live_server, owner, shop):
+    whole = whole_shop()
+    with open_page(live_server, owner) as page:
+        page.goto(f"{live_server.url}/bench/")
+        for at, (name, (steps, expected)) in enumerate(STORIES.items()):
+            twin, server = heard_by_both(page, owner, whole, steps, f"story {at}")
+            assert [tuple(said[:3]) for said in twin] == expected, name
+            for here, there in zip(twin, server, strict=True):
+                same(here, there)
+
+
+WORDS = [
+    *("sheet", "badge", "3", "12", "0", "quantity 4", "quantity 20", "bit 1"),
+    *(f"bin {number}" for number in (12, 13, 14, 15, 16, 20, 31)),
+    *(f"card {name}" for name in CARDS if name not in ("undo", "redo", "receive")),
+    *("XB0012", "rubbish"),
+]
+
+
+@pytest.mark.browser
+@pytest.mark.slow
+@pytest.mark.django_db(transaction=True)
+def test_the_twin_keeps_up_with_any_evening(live_server, owner, shop):
+    """Codes in no order at all, until the record alone knows better (a pull beyond it)."""
+    whole, chance = whole_shop(), random.Random(11)
+    compared = 0
+    with open_page(live_server, owner) as page:
+        page.goto(f"{live_server.url}/bench/")
+        for evening in range(25):
+            steps = [
+                (chance.choice(WORDS), chance.choice((300, 900))) for _ in range(14)
+            ]
+            steps = [("sheet", 0), *steps]
+            twin, server = heard_by_both(page, owner, whole, steps, f"any {evening}")
+            for here, there in zip(twin, server, strict=True):
+                if there[0]["loud"] and there[0]["tone"] == "taken":
+                    break
+                same(here, there)
+                compared += 1
+    assert compared > 200
