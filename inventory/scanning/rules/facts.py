@@ -14,6 +14,8 @@ from inventory.scanning.rules.reading import Code
 
 # A drill is taken one at a time: each gets its own number.
 ONE_AT_A_TIME = "drill"
+# More look-alikes than this are not heard any more.
+MOST_MINDED = 3
 
 
 class BinRow(TypedDict):
@@ -186,4 +188,4 @@ def _mind(shop: Shop, item: int) -> str:
         differs = dict(shop["items"][str(other)]["alike"]).get(item)
         if where and differs:
             said.append(f"{where} is {differs}")
-    return "; ".join(said)
+    return "; ".join(said[:MOST_MINDED])

@@ -13,10 +13,11 @@ const root = at("bench");
 const field = at("scan");
 const wedge = new Wedge();
 const MARKS = { taken: "✓", stop: "✗✗", neutral: "·" };
-const WORDS = { taken: "Taken", stop: "Stop", neutral: "" };
+const WORDS = { taken: "Taken.", stop: "Stop.", neutral: "" };
 const AFTER_SCAN_MS = 800;
 const DOUBLE_MS = 500;
 const DIGITS = 7;
+const LONG = 90;
 const REFRESH_MS = 120000;
 
 let keyed = "";
@@ -256,12 +257,12 @@ function say(tone, sentence, loud = false, data = {}) {
 
 function words(tone, sentence, loud) {
   const flash = at("flash");
-  flash.className = `flash ${tone}`;
+  flash.className = `flash ${tone}${sentence.length > LONG ? " long" : ""}`;
   void flash.offsetWidth;
   flash.classList.add("hit");
   at("flash-mark").textContent = MARKS[tone] || "";
   at("flash-tone").textContent = WORDS[tone] || "";
-  at("flash-words").textContent = sentence;
+  at("flash-words").textContent = sentence.replace(/^STOP\. /, "");
   at("loud").hidden = !loud;
   at("loud").classList.toggle("news", tone === "taken");
   at("loud-words").textContent = loud ? sentence : "";
@@ -271,7 +272,11 @@ function words(tone, sentence, loud) {
 async function drawPair(item, asked) {
   try {
     const response = await fetch(`/bench/pair/${item}/${asked}/`);
-    if (response.ok) at("pair").innerHTML = await response.text();
+    if (!response.ok) return;
+    at("pair").innerHTML = await response.text();
+    const sides = make("p", "", "sides");
+    sides.append(make("span", "in your hand"), make("span", "asked for"));
+    at("pair").querySelector("figure").prepend(sides);
   } catch {
     // Without a connection the words must do.
   }

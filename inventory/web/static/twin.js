@@ -3,6 +3,7 @@
 
 const REPEAT_MS = 800;
 const MOST = 1000000;
+const MOST_MINDED = 3;
 const TAKEN = "taken";
 const STOP = "stop";
 const NEUTRAL = "neutral";
@@ -194,7 +195,7 @@ export class Known {
       const differs = this.shop.items[other].alike.find(([id]) => id === item)?.[1];
       if (where && differs) said.push(`${where} is ${differs}`);
     }
-    return said.join("; ");
+    return said.slice(0, MOST_MINDED).join("; ");
   }
 
   // What a commit changes of what is held and asked, until the server says so itself.
