@@ -40,6 +40,7 @@ INSTALLED_APPS = [
     "api",
 ]
 MIDDLEWARE = [
+    "django.middleware.gzip.GZipMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "inventory.web.middleware.PageRules",

@@ -54,12 +54,11 @@ const queue = new Queue({
 
 // ---- hearing
 
-async function take(code) {
+async function take(code, heard = performance.now()) {
   quiet();
   wedge.clear();
   field.value = "";
   const ms = Date.now();
-  const heard = performance.now();
   let row;
   try {
     row = await queue.add(code, ms);
@@ -77,13 +76,13 @@ async function take(code) {
   queue.send();
 }
 
-function ended() {
+function ended(heard = performance.now()) {
   const text = field.value;
   if (!text) {
     // Enter alone confirms; but not the second Enter that some scanners send.
     if (Date.now() - lastScanAt > AFTER_SCAN_MS) {
       lastScanAt = Date.now();
-      take(root.dataset.enter);
+      take(root.dataset.enter, heard);
     }
     return;
   }
@@ -94,7 +93,7 @@ function ended() {
     return;
   }
   lastScanAt = Date.now();
-  take(text);
+  take(text, heard);
 }
 
 function pressed(event) {
@@ -109,7 +108,7 @@ function pressed(event) {
     if (elsewhere && !wedge.text) return;
     event.preventDefault();
     event.stopPropagation();
-    if (!event.repeat) ended();
+    if (!event.repeat) ended(event.timeStamp);
     return;
   }
   const control = wedge.inBurst(now) ? wedge.control(event) : "";
