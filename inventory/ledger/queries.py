@@ -264,6 +264,33 @@ def recall(lot: Lot) -> list[Place]:
     return list(found.values())
 
 
+def lots_at(place: Place) -> dict[int, list[Lot]]:
+    """The lots that may be at a place, by item: those in a bin when it was pulled from."""
+    pulled = Movement.objects.filter(target=place, source__kind=rules.BIN)
+    stays = LotInBin.objects.filter(
+        bin__place__in=pulled.values("source")
+    ).select_related("lot", "bin")
+    moves = list(pulled.values_list("source_id", "item_id", "pk", "act_id"))
+    found: dict[int, dict[int, Lot]] = defaultdict(dict)
+    for stay in stays:
+        for source, item, pk, act in moves:
+            ended = stay.emptied_by_id is not None and act >= stay.emptied_by_id
+            if source == stay.bin.place_id and pk > stay.since_id and not ended:
+                found[item][stay.lot_id] = stay.lot
+    return {item: list(lots.values()) for item, lots in found.items()}
+
+
+def work_at(place: Place) -> QuerySet[Act]:
+    """What people did to and from a place, oldest first; corrections are left out."""
+    moved = Movement.objects.filter(Q(target=place) | Q(source=place))
+    return (
+        Act.objects.filter(movements__in=moved, undoes=None, undone_by=None)
+        .select_related("by", "bin")
+        .distinct()
+        .order_by("pk")
+    )
+
+
 def lots_ending(before: date) -> QuerySet[LotInBin]:
     """Lots in bins whose life ends before a day."""
     return LotInBin.objects.select_related("lot", "bin__item").filter(

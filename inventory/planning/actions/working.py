@@ -1,6 +1,6 @@
 """What happens to stages and assemblies: pulled for, closed, moved, skipped, dated."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 
 from django.db import transaction
@@ -11,7 +11,16 @@ from inventory.ledger.actions.posting import Ask, want_recheck
 from inventory.ledger.actions.verbs import tools_back
 from inventory.ledger.queries import Place
 from inventory.people.models import User
-from inventory.planning.models import CLOSED, IN_WORK, PLANNED, Assembly, Need, Stage
+from inventory.planning.models import (
+    CLOSED,
+    IN_WORK,
+    PLANNED,
+    Assembly,
+    CloseUp,
+    Need,
+    Stage,
+)
+from inventory.planning.queries import record_of
 from inventory.planning.rules.dating import shift
 
 
@@ -39,26 +48,37 @@ def place_to_pull_for(*, assembly: Assembly, by: User, now: datetime) -> Place:
     return row.place
 
 
-def close(*, assembly: Assembly, by: User, now: datetime) -> None:
+def close(
+    *,
+    assembly: Assembly,
+    by: User,
+    now: datetime,
+    note: str = "",
+    tools: Sequence[Mapping[str, object]] = (),
+) -> CloseUp:
     """Close an assembly: its record becomes evidence, its fasteners are free.
 
     Tools still recorded at it go back to their bins, and those bins are to be counted:
-    what was left inside shows before the next stage. Errors: `planning.not_in_work`.
+    what was left inside shows before the next stage. `tools` is what was said of those
+    that were out, kept in the record. Errors: `planning.not_in_work`.
     """
     with transaction.atomic():
+        record = {**record_of(assembly), "tools": list(tools)}
         changed = Assembly.objects.filter(pk=assembly.pk, state=IN_WORK).update(
             state=CLOSED, closed_at=now, closed_by=by
         )
         if changed and assembly.place is not None:
             tools_back(place=assembly.place, ask=Ask(by, now, reason="closing"))
-    if not changed:
-        raise Refused(
-            "planning.not_in_work",
-            f"{assembly.name} is {assembly.get_state_display()}: only an assembly in "
-            "work can be closed.",
-            {"assembly": assembly.pk},
-        )
-    _recheck(assembly)
+        if changed:
+            return CloseUp.objects.create(
+                assembly=assembly, at=now, by=by, note=note, record=record
+            )
+    raise Refused(
+        "planning.not_in_work",
+        f"{assembly.name} is {assembly.get_state_display()}: only an assembly in work "
+        "can be closed.",
+        {"assembly": assembly.pk},
+    )
 
 
 def reopen(*, assembly: Assembly, by: User, now: datetime) -> None:
