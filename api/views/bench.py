@@ -106,7 +106,12 @@ class Photos(APIView):
         """Read the codes in a photo; nothing moves until one is sent as a scan."""
         data = body(shapes.PhotoIn, request)
         found = decode_photo(data["photo"].read())
-        codes = [{"text": row.text, "kind": row.kind} for row in found]
+        codes = [
+            {"text": text, "kind": kind}
+            for text, kind in dict.fromkeys(
+                (row.code or row.text, "own" if row.code else row.kind) for row in found
+            )
+        ]
         return Response(
             {"codes": codes, "sentence": f"Read {codes[0]['text']}." if codes else ""}
         )

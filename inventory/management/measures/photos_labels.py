@@ -96,7 +96,9 @@ def _squares(page: NDArray[np.uint8], address: str, module: int) -> None:
 
 def _words(page: NDArray[np.uint8], code: str, dice: np.random.Generator) -> None:
     """A name and the code in the clear, at the left of the top half."""
-    name = f"{dice.integers(2, 10)}/32 {('flush', 'universal', 'step')[dice.integers(3)]}"
+    name = (
+        f"{dice.integers(2, 10)}/32 {('flush', 'universal', 'step')[dice.integers(3)]}"
+    )
     size = page.shape[0] / 520
     for line, text in enumerate((name, code)):
         at = (page.shape[1] // 25, int(page.shape[0] * (0.2 + 0.2 * line)))

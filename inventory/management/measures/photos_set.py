@@ -80,7 +80,9 @@ def photo(seed: int, at: int) -> Photo:
     dice = np.random.default_rng([seed, at])
     number = at % len(LEVELS)
     level = LEVELS[number]
-    kind = str(dice.choice([name for name, _ in KINDS], p=[share for _, share in KINDS]))
+    kind = str(
+        dice.choice([name for name, _ in KINDS], p=[share for _, share in KINDS])
+    )
     subject = label(kind, dice)
     module = dice.uniform(*level.module)
     picture = clutter(dice)
@@ -170,7 +172,10 @@ def _dirty(picture: Grey, share: float, dice: Dice) -> Grey:
     high, wide = picture.shape
     while covered.mean() < share:
         at = (int(dice.integers(wide)), int(dice.integers(high)))
-        size = (int(dice.uniform(0.005, 0.05) * wide), int(dice.uniform(0.005, 0.03) * wide))
+        size = (
+            int(dice.uniform(0.002, 0.03) * wide),
+            int(dice.uniform(0.002, 0.02) * wide),
+        )
         turn, dark = dice.uniform(0, 180), dice.uniform(0.1, 0.9)
         cv2.ellipse(covered, at, size, turn, 0, 360, 1, -1)
         cv2.ellipse(spoilt, at, size, turn, 0, 360, dark, -1)
@@ -215,7 +220,9 @@ def _pasted(
 ) -> Grey:
     """The label in the picture, each pixel the mean of what it covers."""
     if shrink < 1:
-        small = cv2.resize(subject, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA)
+        small = cv2.resize(
+            subject, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA
+        )
     else:
         small, shrink = subject, 1.0
     doubled = np.diag((2.0, 2.0, 1.0)) @ where @ np.diag((1 / shrink, 1 / shrink, 1.0))

@@ -1,0 +1,1 @@
+"""Reading codes from pictures. Loaded only in the process that opens photos."""

@@ -1,0 +1,134 @@
+"""The steps from a picture to the codes in it, cheap ones first.
+
+The easy steps always run, so that several labels in one picture are all found; the
+harder ones only while nothing is believed.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import cv2
+
+from inventory.scanning.reader import bars, squares
+from inventory.scanning.reader.engines import zbar, zxing
+from inventory.scanning.reader.locating import Edges, Region, crop
+from inventory.scanning.reader.pictures import Grey, grey, opened
+from inventory.scanning.reader.witnesses import Reading, Seen
+
+# Below this many pixels on the longer side a picture is not halved.
+SMALL = 1400
+# A quiet zone around a region; how much averaged bars, and others, are enlarged.
+QUIET, BAR_SCALE, SCALE = 0.08, 3.0, 2.0
+# Shares of the densest edges that bound a region: whole labels, then single symbols.
+DENSE, DENSER = 0.45, 0.6
+# Larger squares, in pixels, have pixels enough to be read as they are.
+LARGEST_SQUARE = 260
+
+cv2.setNumThreads(1)
+
+
+def decode(data: bytes, *, receiving: bool = False) -> list[dict[str, str]]:
+    """The believed payloads of a picture, as `Seen.answer` gives them.
+
+    Raises Unusable.
+    """
+    seen = Seen()
+    parts = (2, 1) if max(opened(data).size) >= SMALL else (1,)
+    views = []
+    for part in parts:
+        views.append(View(grey(data, part), part, receiving))
+        for readings in views[-1].easy(seen):
+            seen.note(readings)
+        if seen.settled():
+            return seen.answer(receiving=receiving)
+    for view in views:
+        for readings in view.hard():
+            seen.note(readings)
+            if seen.settled():
+                return seen.answer(receiving=receiving)
+    return seen.answer(receiving=receiving)
+
+
+@dataclass
+class View:
+    """A picture at one part-th of its size, and the steps on it."""
+
+    picture: Grey
+    part: int
+    receiving: bool
+
+    @cached_property
+    def edges(self) -> Edges:
+        return Edges.of(self.picture)
+
+    def easy(self, seen: Seen) -> Iterator[list[Reading]]:
+        """The whole picture, then every region in which nothing is settled yet."""
+        whole = zxing(self.picture, "whole", receiving=self.receiving)
+        yield self._full_size(whole)
+        for region in self.edges.regions(DENSE):
+            if not any(region.holds(self._here(each)) for each in seen.settled()):
+                yield self._straight(region)
+
+    def hard(self) -> Iterator[list[Reading]]:
+        """Regions averaged or redrawn, wide ones and tight ones; the second reader."""
+        for share in (DENSE, DENSER):
+            for region in self.edges.regions(share):
+                yield self._straight(region) if share != DENSE else []
+                yield self._averaged(region) if region.bars else self._redrawn(region)
+        yield self._full_size(zbar(self.picture, "whole"))
+        for region in self.edges.regions(DENSER):
+            yield self._second(region)
+
+    def _straight(self, region: Region) -> list[Reading]:
+        straight = crop(self.picture, region.padded(QUIET), SCALE)
+        if straight is None:
+            return []
+        found = zxing(straight.pixels, "straight", receiving=self.receiving)
+        return self._full_size(map(straight.in_picture, found))
+
+    def _averaged(self, region: Region) -> list[Reading]:
+        wider = replace(region, width=region.width + 30, height=region.height * 0.8)
+        straight = crop(self.picture, wider, BAR_SCALE)
+        if straight is None:
+            return []
+        found = zxing(bars.redrawn(straight.pixels), "averaged")
+        return self._full_size(_placed(found, region))
+
+    def _redrawn(self, region: Region) -> list[Reading]:
+        """Until one of the clean pictures is read."""
+        straight = crop(self.picture, region.padded(QUIET), SCALE)
+        if straight is None or max(region.width, region.height) > LARGEST_SQUARE:
+            return []
+        for clean in squares.redrawn(straight.pixels):
+            found = zxing(clean, "redrawn", pure=True)
+            if found:
+                return self._full_size(_placed(found, region))
+        return []
+
+    def _second(self, region: Region) -> list[Reading]:
+        straight = crop(self.picture, region.padded(QUIET), BAR_SCALE)
+        if straight is None:
+            return []
+        found = zbar(straight.pixels, "straight")
+        return self._full_size(map(straight.in_picture, found))
+
+    def _full_size(self, readings: Iterable[Reading]) -> list[Reading]:
+        """In the pixels of the whole picture, where witnesses are compared."""
+        return [_scaled(each, self.part) for each in readings]
+
+    def _here(self, reading: Reading) -> tuple[float, float]:
+        x, y = reading.middle
+        return x / self.part, y / self.part
+
+
+def _placed(readings: list[Reading], region: Region) -> list[Reading]:
+    """A region's readings, where its own pixels no longer say where."""
+    return [
+        replace(each, middle=region.middle, length=region.width) for each in readings
+    ]
+
+
+def _scaled(reading: Reading, by: float) -> Reading:
+    x, y = reading.middle
+    return replace(reading, middle=(x * by, y * by), length=reading.length * by)
