@@ -4,6 +4,8 @@ from typing import Any
 
 from rest_framework import serializers
 
+from inventory.planning.rules.closing import FATES
+
 MAX_ID = 2_147_483_647
 Data = dict[str, Any]
 
@@ -76,6 +78,21 @@ class ScanIn(serializers.Serializer[Data]):
     sent_ms = serializers.IntegerField(required=False, min_value=0, max_value=2**53)
     device = serializers.CharField(required=False, allow_blank=True, max_length=36)
     seq = serializers.IntegerField(required=False, min_value=1, max_value=2**31 - 1)
+
+
+class LeftIn(serializers.Serializer[Data]):
+    """What becomes of an item still noted at an assembly when it is closed."""
+
+    item = serializers.IntegerField(min_value=1, max_value=MAX_ID)
+    back = serializers.IntegerField(min_value=0, max_value=1_000_000)
+    fate = serializers.ChoiceField(choices=list(FATES), required=False)
+
+
+class CloseIn(serializers.Serializer[Data]):
+    """A closing: tools out and pieces over, and a note for the record."""
+
+    left = LeftIn(many=True, required=False)
+    note = serializers.CharField(required=False, allow_blank=True, max_length=2000)
 
 
 class ScanOut(serializers.Serializer[Any]):

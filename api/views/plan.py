@@ -18,6 +18,7 @@ from inventory.alerts.queries import open_alerts
 from inventory.alerts.tasks import wake
 from inventory.errors import Refused
 from inventory.planning.actions import working
+from inventory.planning.actions.closing import close_after_looking
 from inventory.planning.models import Assembly, Stage
 from inventory.planning.queries import (
     assembly_numbered,
@@ -25,6 +26,7 @@ from inventory.planning.queries import (
     open_assemblies,
     stage_numbered,
 )
+from inventory.planning.rules.closing import Left
 from inventory.planning.rules.whatif import WhatIf
 from inventory.supply.queries import readiness
 from inventory.supply.report import as_data
@@ -88,12 +90,24 @@ class CloseAssembly(APIView):
     """An assembly's end."""
 
     @extend_schema(
-        request=None, responses=shapes.AssemblyOut, operation_id="close_assembly"
+        request=shapes.CloseIn,
+        responses=shapes.AssemblyOut,
+        operation_id="close_assembly",
     )
     def post(self, request: Request, pk: int) -> Response:
-        """Close it: what it used becomes the shop's record."""
+        """Close it: every tool that is out must be accounted for."""
         row = assembly_numbered(small(pk))
-        working.close(assembly=row, by=person(request), now=timezone.now())
+        data = body(shapes.CloseIn, request)
+        close_after_looking(
+            assembly=row,
+            left=[
+                Left(each["item"], each["back"], each.get("fate", ""))
+                for each in data.get("left", [])
+            ],
+            by=person(request),
+            now=timezone.now(),
+            note=data.get("note", ""),
+        )
         wake()
         return Response(assembly(assembly_numbered(row.pk)))
 

@@ -4,6 +4,7 @@ A child is kept for the next picture, so that a live camera's frames are read at
 is replaced when it dies, dawdles, or has opened its share.
 """
 
+import atexit
 import base64
 import json
 import os
@@ -146,6 +147,9 @@ def end_children() -> None:
     """End the children that wait for a picture."""
     while _idle:
         _idle.pop().end()
+
+
+atexit.register(end_children)
 
 
 def readers_state() -> str:

@@ -6,6 +6,7 @@ from inventory.web.views import (
     alerts,
     bench,
     bins,
+    closing,
     handbook,
     home,
     imports,
@@ -56,7 +57,14 @@ urlpatterns = [
     path("stages/<small:pk>/skip/", plan.stage_skip, name="stage-skip"),
     path("stages/<small:pk>/move/", plan.stage_move, name="stage-move"),
     path("assemblies/<small:pk>/", plan.assembly, name="assembly"),
-    path("assemblies/<small:pk>/close/", plan.assembly_close, name="assembly-close"),
+    path("assemblies/<small:pk>/close-up/", closing.close, name="close-up"),
+    path("assemblies/<small:pk>/record/", closing.record, name="assembly-record"),
+    path(
+        "assemblies/<small:pk>/photographs/",
+        closing.photograph_in,
+        name="photograph-in",
+    ),
+    path("photographs/<small:pk>.jpg", closing.photograph, name="photograph"),
     path(
         "assemblies/<small:pk>/instead/<small:item>/",
         plan.assembly_instead,

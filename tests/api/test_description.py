@@ -53,7 +53,10 @@ def test_every_answer_is_as_described(schema):
         def ask(case):
             # The description knows shapes; a rule may still refuse a well-formed wish.
             case.call_and_validate(
-                headers={"Authorization": f"Bearer {token}"},
+                headers={
+                    "Authorization": f"Bearer {token}",
+                    "Accept-Encoding": "identity",
+                },
                 excluded_checks=[positive_data_acceptance],
             )
 

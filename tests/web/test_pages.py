@@ -59,12 +59,12 @@ def test_stages_move_and_are_skipped(page: Client, planned: list[Stage]) -> None
 def test_an_assembly_closes_once_and_opens_again(
     page: Client, spar: Assembly, owner: User, now: Any, sentence: Said
 ) -> None:
-    early = page.post(reverse("assembly-close", args=[spar.pk]))
+    early = page.post(reverse("close-up", args=[spar.pk]))
     assert early.status_code == 409
     assert "only an assembly in work" in sentence(early)
 
     place_to_pull_for(assembly=spar, by=owner, now=now)
-    assert page.post(reverse("assembly-close", args=[spar.pk])).status_code == 302
+    assert page.post(reverse("close-up", args=[spar.pk])).status_code == 302
     assert Assembly.objects.get(pk=spar.pk).state == "closed"
     page.post(reverse("assembly-reopen", args=[spar.pk]))
     assert Assembly.objects.get(pk=spar.pk).state == "in_work"

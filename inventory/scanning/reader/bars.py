@@ -11,8 +11,8 @@ LEANS = np.linspace(-0.16, 0.16, 17)
 STEEPEST = 0.25
 # Shares of the height that are averaged, and how strongly each is sharpened.
 BANDS = ((0.25, 0.75), (0.1, 0.5), (0.5, 0.9), (0.3, 0.5), (0.5, 0.7))
-SHARPER = (0.0, 1.0, 2.5)
-FINER, SOFT, ROW = 2, 5.0, 24
+SHARPER = (1.0, 2.5, 6.0)
+FINER, SOFT, ROW = 2, 8.0, 24
 
 Floats = NDArray[np.float32]
 

@@ -21,7 +21,7 @@ SMALL = 1400
 # A quiet zone around a region; how much averaged bars, and others, are enlarged.
 QUIET, BAR_SCALE, SCALE = 0.08, 3.0, 2.0
 # Shares of the densest edges that bound a region: whole labels, then single symbols.
-DENSE, DENSER = 0.45, 0.6
+DENSE, DENSER, DENSEST = 0.45, 0.6, 0.75
 # Larger squares, in pixels, have pixels enough to be read as they are.
 LARGEST_SQUARE = 260
 
@@ -72,7 +72,7 @@ class View:
 
     def hard(self) -> Iterator[list[Reading]]:
         """Regions averaged or redrawn, wide ones and tight ones; the second reader."""
-        for share in (DENSE, DENSER):
+        for share in (DENSEST, DENSER, DENSE):
             for region in self.edges.regions(share):
                 yield self._straight(region) if share != DENSE else []
                 yield self._averaged(region) if region.bars else self._redrawn(region)
@@ -88,7 +88,7 @@ class View:
         return self._full_size(map(straight.in_picture, found))
 
     def _averaged(self, region: Region) -> list[Reading]:
-        wider = replace(region, width=region.width + 30, height=region.height * 0.8)
+        wider = replace(region, width=region.width + 30)
         straight = crop(self.picture, wider, BAR_SCALE)
         if straight is None:
             return []

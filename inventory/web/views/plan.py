@@ -135,16 +135,6 @@ def _assembly_page(row: Assembly) -> dict[str, Any]:
 
 
 @require_POST
-def assembly_close(request: HttpRequest, pk: int) -> HttpResponse:
-    """Close it: what it used becomes evidence."""
-    row = assembly_numbered(pk)
-    keep(request, "assembly.html", _assembly_page(row))
-    working.close(assembly=row, by=person(request), now=timezone.now())
-    said = "is closed; tools still noted at it are back in their bins, to be counted"
-    return done(request, f"{row.name} {said}.", "assembly", row.pk)
-
-
-@require_POST
 def assembly_reopen(request: HttpRequest, pk: int) -> HttpResponse:
     """Put it back in work."""
     row = assembly_numbered(pk)

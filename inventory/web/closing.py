@@ -1,0 +1,66 @@
+"""The form of a close-up: how many go back, what became of a tool that does not."""
+
+from typing import Any
+
+from django import forms
+
+from inventory.planning.queries import LookedAt
+from inventory.planning.rules.closing import FATES, Left, Used
+
+NOTHING = [("", "all are back"), *FATES.items()]
+
+
+class CloseUpForm(forms.Form):
+    """A field for each thing still noted at the assembly.
+
+    Of tools nothing is filled in beforehand: somebody has to look.
+    """
+
+    note = forms.CharField(
+        max_length=2000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        label="Note for the record",
+        help_text="What was done, checked, by whom.",
+    )
+
+    def __init__(self, *args: Any, looked: LookedAt, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.looked = looked
+        for row in looked.tools:
+            self._ask_back(
+                row, f"{row.here} of {row.words} are out: how many are back?"
+            )
+            self.fields[f"fate_{row.item}"] = forms.ChoiceField(
+                choices=NOTHING, required=False, label="The others are"
+            )
+        for row in looked.surplus:
+            said = (
+                f"{row.over} of {row.words} more than drawn: how many go back unused?"
+            )
+            self._ask_back(row, said, initial=0)
+
+    def _ask_back(self, row: Used, label: str, initial: int | None = None) -> None:
+        self.fields[f"back_{row.item}"] = forms.IntegerField(
+            min_value=0, max_value=row.here, label=label, initial=initial
+        )
+
+    def left(self) -> list[Left]:
+        """What was said of each thing."""
+        data = self.cleaned_data
+        return [
+            Left(row.item, data[f"back_{row.item}"], data.get(f"fate_{row.item}", ""))
+            for row in (*self.looked.tools, *self.looked.surplus)
+        ]
+
+
+class PhotographForm(forms.Form):
+    """A picture for the record."""
+
+    photo = forms.FileField(
+        label="Photograph",
+        widget=forms.ClearableFileInput(
+            attrs={"accept": "image/*", "capture": "environment"}
+        ),
+    )
+    caption = forms.CharField(max_length=160, required=False, label="What it shows")

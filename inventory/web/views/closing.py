@@ -1,0 +1,95 @@
+"""Before an assembly is closed: what is over, mixed up, still inside; and its record."""
+
+from django.conf import settings
+from django.core.files.storage import FileSystemStorage
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.http import (
+    require_http_methods,
+    require_POST,
+    require_safe,
+)
+
+from inventory.planning.actions.closing import (
+    close_after_looking,
+    keep_photograph,
+    photograph_name,
+)
+from inventory.planning.models import Photograph
+from inventory.planning.queries import assembly_numbered, close_up, record_of
+from inventory.scanning.photos import evidence_photo
+from inventory.trade.cautions import about
+from inventory.web.closing import CloseUpForm, PhotographForm
+from inventory.web.parts import checked, done, keep, person, posted
+
+
+def _store() -> FileSystemStorage:
+    return FileSystemStorage(settings.DATA)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def close(request: HttpRequest, pk: int) -> HttpResponse:
+    """Look, say what goes back, close."""
+    row = assembly_numbered(pk)
+    looked = close_up(row)
+    form = CloseUpForm(posted(request), looked=looked)
+    page = {
+        "assembly": row,
+        "looked": looked,
+        "form": form,
+        "cautions": about("temporary fasteners"),
+    }
+    if request.method != "POST":
+        return render(request, "close_up.html", page)
+    keep(request, "close_up.html", page)
+    data = checked(form)
+    close_after_looking(
+        assembly=row,
+        left=form.left(),
+        by=person(request),
+        now=timezone.now(),
+        note=data["note"],
+    )
+    said = f"{row.name} is closed. This is the record of what went in."
+    return done(request, said, "assembly-record", row.pk)
+
+
+@require_safe
+def record(request: HttpRequest, pk: int) -> HttpResponse:
+    """What went in, to print: as it stood at the last closing, or as it stands now."""
+    row = assembly_numbered(pk)
+    last = row.close_ups.select_related("by").first()
+    page = {
+        "assembly": row,
+        "last": last,
+        "record": last.record if last else record_of(row),
+        "photographs": row.photographs.select_related("by"),
+        "form": PhotographForm(),
+    }
+    return render(request, "close_record.html", page)
+
+
+@require_POST
+def photograph_in(request: HttpRequest, pk: int) -> HttpResponse:
+    """Add a picture to the record: it is made anew before it is kept."""
+    row = assembly_numbered(pk)
+    form = PhotographForm(request.POST, request.FILES)
+    data = checked(form)
+    keep_photograph(
+        assembly=row,
+        picture=evidence_photo(data["photo"].read()),
+        caption=data["caption"],
+        store=_store(),
+        by=person(request),
+        now=timezone.now(),
+    )
+    return done(request, "The photograph is in the record.", "assembly-record", row.pk)
+
+
+@require_safe
+def photograph(request: HttpRequest, pk: int) -> FileResponse:
+    """One picture of a record."""
+    row = get_object_or_404(Photograph, pk=pk)
+    picture = _store().open(photograph_name(row.sha256))
+    return FileResponse(picture, content_type="image/jpeg")
