@@ -1,22 +1,28 @@
 """Reads of supply: what orders still owe, lead times, readiness with both."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, TypedDict
 
-from django.db.models import F, Q, QuerySet, Sum
+from django.db.models import F, Min, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
+from django.utils import timezone
 from django_stubs_ext import WithAnnotations
 
+from inventory.catalog.models import Item
+from inventory.catalog.queries import item_called
 from inventory.errors import Refused
 from inventory.forecasting.queries.readiness import Readiness
 from inventory.forecasting.queries.readiness import readiness as forecast
 from inventory.forecasting.rules.readiness import Due, Lead
+from inventory.ledger.queries import Bin, bins
 from inventory.planning.models import CLOSED, Need
 from inventory.planning.rules.whatif import WhatIf
-from inventory.supply.models import Offer, Order, OrderLine
+from inventory.supply.models import Offer, Order, OrderLine, Receipt
+from inventory.supply.rules.bags import CLAIM_DAYS, Bag, bag_of
+from inventory.trade.callouts import readings
 
 
 class Received(TypedDict):
@@ -153,3 +159,58 @@ def order_numbered(number: int) -> Order:
 def overdue(today: date) -> list[Missing]:
     """Lines whose day has gone by."""
     return [row for row in missing() if row.line.order.expected_on < today]
+
+
+@dataclass(frozen=True)
+class BagFound:
+    """A bag as the shop knows it: its item, what waits for it, where it goes."""
+
+    bag: Bag
+    item: Item | None
+    owed: list[Missing]
+    bins: list[Bin]
+
+    @property
+    def pieces(self) -> int | None:
+        """How many, where a whole code said so."""
+        return self.bag.contents.quantity if self.bag.whole else None
+
+
+def bag_found(texts: Sequence[str]) -> BagFound:
+    """What the codes of one bag mean here: nothing is written.
+
+    An order that the bag names comes first among the lines that wait for its item.
+    """
+    bag = bag_of(texts, lambda text: _item_named(text) is not None)
+    item = _item_named(bag.part) if bag.part else None
+    owed = [row for row in missing() if item and row.line.item_id == item.pk]
+    named = bag.contents.order
+    owed.sort(key=lambda row: named not in _names_of(row.line.order) if named else 0)
+    found = list(bins().filter(item=item).order_by("number")) if item else []
+    return BagFound(bag, item, owed, found)
+
+
+def _names_of(order: Order) -> tuple[str, ...]:
+    return (str(order.number), order.reference, order.code)
+
+
+def _item_named(text: str) -> Item | None:
+    """An item by a spelling the shop has seen, or by what its callout means."""
+    if not text:
+        return None
+    known = item_called(text)
+    if known is not None:
+        return known
+    keys = [each.key for each in readings(text).found]
+    return Item.objects.filter(key=keys[0]).first() if len(keys) == 1 else None
+
+
+def claim_by(order: Order) -> date | None:
+    """The day by which what is missing should be told, once a part has come.
+
+    Counted from the first receipt; a usual term, the supplier's own decides.
+    """
+    first = Receipt.objects.filter(line__order=order).aggregate(at=Min("act__at"))["at"]
+    if first is None or not missing(order):
+        return None
+    return timezone.localdate(first) + timedelta(days=CLAIM_DAYS)

@@ -39,6 +39,7 @@ class CloseUpForm(forms.Form):
                 f"{row.over} of {row.words} more than drawn: how many go back unused?"
             )
             self._ask_back(row, said, initial=0)
+        self.order_fields([*(name for name in self.fields if name != "note"), "note"])
 
     def _ask_back(self, row: Used, label: str, initial: int | None = None) -> None:
         self.fields[f"back_{row.item}"] = forms.IntegerField(

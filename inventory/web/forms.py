@@ -251,6 +251,22 @@ class Receive(Shape):
         return data
 
 
+class BagCodes(Shape):
+    """One more code of a bag: scanned, or in a photo; or what a code is taught to mean."""
+
+    code = forms.CharField(max_length=2048, required=False, strip=False)
+    photo = forms.FileField(required=False)
+    teach = forms.CharField(max_length=2048, required=False, strip=False)
+    callout = forms.CharField(max_length=120, required=False)
+
+    def clean(self) -> dict[str, Any]:
+        """To teach, a callout is needed."""
+        data = dict(super().clean() or {})
+        if data.get("teach") and not data.get("callout"):
+            raise forms.ValidationError("Name the item by its callout, then teach.")
+        return data
+
+
 class ReceiveLoose(Receive):
     """What arrived without an order."""
 

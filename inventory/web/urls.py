@@ -118,6 +118,7 @@ urlpatterns = [
     path("orders/<small:number>/expect/", orders.expect, name="order-expect"),
     path("order-lines/<small:pk>/drop/", orders.line_drop, name="line-drop"),
     path("order-lines/<small:pk>/receive/", receiving.line_in, name="receive-line"),
+    path("receive/bag/", receiving.bag, name="receive-bag"),
     path("receive/", receiving.loose, name="receive"),
     path("receive/<small:number>/", receiving.loose_in, name="receive-bin"),
     path("alerts/", alerts.alerts, name="alerts"),

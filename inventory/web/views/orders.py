@@ -74,6 +74,7 @@ def _page(row: Order) -> dict[str, Any]:
             )
             for line in lines
         ],
+        "claim_by": supply.claim_by(row),
         "late": bool(owed) and row.expected_on < timezone.localdate(),
         "form": Expect(initial={"on": row.expected_on}),
     }

@@ -2,18 +2,25 @@
 
 import uuid
 from typing import Any
+from urllib.parse import quote, unquote, urlencode
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_http_methods, require_safe
 
+from inventory.catalog.actions import item_for_callout, teach_callout
 from inventory.ledger.queries import bin_numbered, bins
+from inventory.scanning.photos import decode_photo
 from inventory.supply import queries as supply
 from inventory.supply.actions.ordering import supplier_called
 from inventory.supply.actions.receiving import Papers, Weighed, receive
 from inventory.supply.models import OrderLine, Supplier
-from inventory.web.forms import Receive, ReceiveLoose
+from inventory.trade.bags.reading import without_identifier
+from inventory.web.forms import BagCodes, Receive, ReceiveLoose
 from inventory.web.parts import ask, checked, done, keep, posted
+
+# Nobody prints more codes than this on one bag.
+MOST_CODES = 12
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -23,7 +30,7 @@ def line_in(request: HttpRequest, pk: int) -> HttpResponse:
     form = Receive(
         posted(request),
         item=line.item_id,
-        initial={"scan_id": uuid.uuid4()},
+        initial={**_scanned(request), "scan_id": uuid.uuid4()},
     )
     owed = next((row for row in supply.missing(line.order) if row.line.pk == pk), None)
     page = {
@@ -49,6 +56,72 @@ def line_in(request: HttpRequest, pk: int) -> HttpResponse:
     return done(request, f"{said} {_over_or_short(pk)}", "order", line.order.number)
 
 
+def _scanned(request: HttpRequest) -> dict[str, str]:
+    """What the bag's codes said, for the form to begin with."""
+    names = ("bin", "pieces", "lot", "paper", "expires_on", "supplier")
+    return {name: request.GET[name] for name in names if request.GET.get(name)}
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def bag(request: HttpRequest) -> HttpResponse:
+    """The codes of one bag, scanned one after another or seen in a photo."""
+    texts = [unquote(each) for each in request.POST.getlist("codes")][:MOST_CODES]
+    page: dict[str, Any] = {"texts": [], "found": None}
+    if request.method != "POST":
+        return render(request, "receive_bag.html", page)
+    form = BagCodes(request.POST, request.FILES)
+    keep(request, "receive_bag.html", _bag_page(texts))
+    data = checked(form)
+    if data["code"]:
+        texts.append(unquote(data["code"]))
+    if data["photo"]:
+        seen = decode_photo(data["photo"].read(), receiving=True)
+        texts += [f"{each.identifier}{each.text}" for each in seen]
+    texts = list(dict.fromkeys(texts))[:MOST_CODES]
+    if data["teach"]:
+        _teach(data["teach"], data["callout"])
+    return render(request, "receive_bag.html", _bag_page(texts))
+
+
+def _bag_page(texts: list[str]) -> dict[str, Any]:
+    found = supply.bag_found(texts) if texts else None
+    page: dict[str, Any] = {
+        "texts": [(quote(text), _legible(text)) for text in texts],
+        "found": found,
+    }
+    if found is not None:
+        contents = found.bag.contents
+        said = {
+            "pieces": found.pieces or "",
+            "lot": contents.lot,
+            "expires_on": contents.expires.isoformat() if contents.expires else "",
+        }
+        page["unread"] = [
+            (quote(text), _legible(text))
+            for text in (*found.bag.unread, *(contents.parts if not found.item else ()))
+        ]
+        page["begins"] = urlencode(
+            {name: value for name, value in said.items() if value}
+        )
+        if found.item is not None:
+            page["waiting"] = supply.blocks([found.item.pk]).get(found.item.pk, [])
+    return page
+
+
+def _legible(text: str) -> str:
+    """A code with its control characters as signs."""
+    signs = {"\x1d": "␝", "\x1e": "␞", "\x04": "␄"}
+    return "".join(
+        signs.get(each, each if each.isprintable() else "?") for each in text
+    )
+
+
+def _teach(text: str, callout: str) -> None:
+    """Let a code that nobody knew name an item, once and for all."""
+    plain = without_identifier(unquote(text).strip())[1]
+    teach_callout(text=plain, item=item_for_callout(text=callout))
+
+
 def _over_or_short(pk: int) -> str:
     """Whether the line got more, less or just what was ordered."""
     line: OrderLine = supply.lines().get(pk=pk)
@@ -72,7 +145,11 @@ def loose(request: HttpRequest) -> HttpResponse:
 def loose_in(request: HttpRequest, number: int) -> HttpResponse:
     """What arrived without an order."""
     bin = bin_numbered(number)
-    start: dict[str, Any] = {"scan_id": uuid.uuid4(), "bin": number}
+    start: dict[str, Any] = {
+        **_scanned(request),
+        "scan_id": uuid.uuid4(),
+        "bin": number,
+    }
     form = ReceiveLoose(posted(request), item=bin.item_id, initial=start)
     page = {
         "form": form,
