@@ -1,11 +1,15 @@
 """Reads about items."""
 
+import re
 from collections.abc import Iterable
 from decimal import Decimal
 
 from django.db.models import Q, QuerySet
 
 from inventory.catalog.models import Callout, Item
+from inventory.trade.callouts import readings
+
+MOST_WORDS = 8
 
 
 def spelled(text: str) -> str:
@@ -28,17 +32,33 @@ def items_called(texts: Iterable[str]) -> dict[str, Item]:
 
 
 def search(text: str = "", kind: str = "") -> QuerySet[Item]:
-    """Items whose words, callout or any spelling contain the text."""
+    """Items that a person's words mean: a callout in any spelling, or words in any order.
+
+    '3/32 flush 7/32' finds the rivet, 'ad3-3.5' its callout, 'AN426AD3-3.5' the same
+    rivet under its other name.
+    """
     rows = Item.objects.all()
     if kind:
         rows = rows.filter(kind=kind)
-    if text:
-        rows = rows.filter(
-            Q(words__icontains=text)
-            | Q(callout__icontains=text)
-            | Q(callouts__text__icontains=spelled(text))
-        ).distinct()
-    return rows
+    words = text.replace(",", " ").split()
+    if not words:
+        return rows
+    fits = Q()
+    for word in words[:MOST_WORDS]:
+        fits &= _says(word)
+    meant = Q(key__in=[each.key for each in readings(text).found])
+    return rows.filter(Q(pk__in=Item.objects.filter(fits)) | meant)
+
+
+def _says(word: str) -> Q:
+    """Whether an item's words, callout or a spelling hold a word; '3/32' not in '13/32'."""
+    if word[0].isdigit():
+        size = rf"(^|[^0-9/.]){re.escape(word)}($|[^0-9/.])"
+        match = Q(words__iregex=size) | Q(size__iregex=size)
+    else:
+        match = Q(words__icontains=word) | Q(size__icontains=word)
+    spelling = spelled(word)
+    return match | Q(callout__icontains=word) | Q(callouts__text__icontains=spelling)
 
 
 def neighbours_of(item: Item) -> QuerySet[Item]:

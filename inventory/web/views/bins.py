@@ -13,7 +13,7 @@ from django.views.decorators.http import (
 
 from inventory.catalog.actions import item_described, item_for_callout
 from inventory.catalog.models import Item
-from inventory.catalog.queries import neighbours_of
+from inventory.catalog.queries import neighbours_of, search
 from inventory.catalog.rules import described
 from inventory.ledger import queries as ledger
 from inventory.ledger.actions.bins import change_bin, open_bin
@@ -31,8 +31,7 @@ def bins(request: HttpRequest) -> HttpResponse:
     text = request.GET.get("q", "").strip()[:80]
     rows = ledger.bins()
     if text:
-        match = Q(item__words__icontains=text) | Q(item__callout__icontains=text)
-        match |= Q(spot__icontains=text)
+        match = Q(item__in=search(text)) | Q(spot__icontains=text)
         if text.isascii() and text.isdigit() and len(text) < 6:
             match |= Q(number=int(text))
         rows = rows.filter(match)
