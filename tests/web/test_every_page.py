@@ -1,0 +1,89 @@
+"""Every page in a real browser: nothing that hinders people, no error, no sideways scroll.
+
+What hinders people is judged by axe-core's rules (WCAG 2.2 A and AA among them).
+"""
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
+from playwright.sync_api import Error
+
+from inventory.planning.actions.working import place_to_pull_for
+from tests.browser import PHONE, open_page
+from tests.web.test_doors import NAMES, address, pages
+
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
+DESK = {"width": 1280, "height": 900}
+# What leads elsewhere is looked at there.
+ELSEWHERE = {"label", "label-small", "sign-in", "item-run-out-svg"}
+
+
+@pytest.fixture
+def addresses(owner, now, order, spar):
+    """Every page's name and address in a shop that has something on each."""
+    place_to_pull_for(assembly=spar, by=owner, now=now)
+    item = order.lines.get().item_id
+    numbers = {
+        "stage": spar.stage_id,
+        "item": item,
+        "item-why": item,
+        "item-run-out": item,
+        "supplier": order.supplier_id,
+        "order": order.number,
+        "receive-line": order.lines.get().pk,
+        **dict.fromkeys(("assembly", "close-up", "assembly-record"), spar.pk),
+    }
+    return [
+        (
+            name,
+            reverse(name, args=[numbers[name]]) if name in numbers else address(name),
+        )
+        for name in pages()
+        if name not in ELSEWHERE
+    ]
+
+
+def opened(page, where):
+    """Whether an address is a page: pictures and downloads are none."""
+    try:
+        answer = page.goto(where)
+    except Error as error:
+        if "Download is starting" in str(error):
+            return False
+        raise
+    return answer.headers.get("content-type", "").startswith("text/html")
+
+
+def faults(page, width):
+    """What hinders people on the page that is open."""
+    if page.locator("#bench").count():
+        page.wait_for_selector("[data-ready]")
+    wide = page.evaluate("document.documentElement.scrollWidth")
+    if wide > width:
+        yield f"{wide} px wide"
+    for each in Axe().run(page).response["violations"]:
+        if each["impact"] in ("serious", "critical"):
+            yield each["id"], each["nodes"][0]["html"][:120], len(each["nodes"])
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_no_page_hinders_anybody(live_server, owner, addresses, size):
+    found, noise = {}, []
+    looked_at = 0
+    with open_page(live_server, owner, size=size) as page:
+        page.on(
+            "console", lambda said: noise.append(said) if said.type == "error" else 0
+        )
+        page.on("pageerror", lambda error: noise.append(error))
+        for name, where in addresses:
+            if opened(page, live_server.url + where):
+                looked_at += 1
+                wrong = [*faults(page, size["width"]), *(str(each) for each in noise)]
+                found |= {name: wrong} if wrong else {}
+            noise.clear()
+    assert found == {}
+    assert looked_at > len(NAMES) / 3
