@@ -3,6 +3,7 @@
 from inventory.alerts.models import Alert
 from inventory.catalog.models import Callout, Item
 from inventory.forecasting.models import Bit, BitEvent
+from inventory.labels.models import LabelSetup
 from inventory.ledger.models import (
     Act,
     Balance,
@@ -17,8 +18,10 @@ from inventory.people.models import Device, Shop, User
 from inventory.planning.models import (
     Assembly,
     Build,
+    CloseUp,
     Drilling,
     Need,
+    Photograph,
     PlanImport,
     Seam,
     Stage,
@@ -46,9 +49,11 @@ __all__ = [
     "BitEvent",
     "Build",
     "Callout",
+    "CloseUp",
     "Device",
     "Drilling",
     "Item",
+    "LabelSetup",
     "Lot",
     "LotInBin",
     "Movement",
@@ -57,6 +62,7 @@ __all__ = [
     "Order",
     "OrderLine",
     "OrderPlan",
+    "Photograph",
     "Place",
     "PlanImport",
     "PriceBreak",

@@ -7,7 +7,6 @@ from django import forms
 
 from inventory.catalog.rules import KINDS
 from inventory.forecasting.models import EVENTS
-from inventory.labels.rules.sheets import SHEETS
 from inventory.ledger.queries import bins
 from inventory.ledger.rules import MAX_QUANTITY
 from inventory.people.models import Shop
@@ -282,17 +281,6 @@ class Snooze(Shape):
     """Days an alert is put off."""
 
     days = Whole(label="Days", min_value=1, max_value=365, initial=7)
-
-
-class Labels(Shape):
-    """The sheet, and what is shifted or used up already."""
-
-    sheet = forms.ChoiceField(
-        label="Sheet", choices=[(key, row.words) for key, row in SHEETS.items()]
-    )
-    skip = Whole(label="Labels used up already", max_value=100, initial=0)
-    right = forms.FloatField(label="Shift right, mm", initial=0)
-    down = forms.FloatField(label="Shift down, mm", initial=0)
 
 
 class Settings(forms.ModelForm[Shop]):

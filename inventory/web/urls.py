@@ -19,6 +19,7 @@ from inventory.web.views import (
     receiving,
     shop,
     suppliers,
+    tray,
     weighing,
 )
 
@@ -127,6 +128,10 @@ urlpatterns = [
     path("lookup/", handbook.index, name="lookup-index"),
     path("lookup/<slug:name>/", handbook.lookup, name="lookup"),
     path("labels/", labels.labels, name="labels"),
+    path("labels/cards/", labels.cards, name="cards"),
+    path("tray/", tray.tray, name="tray"),
+    path("tray/sheet/", tray.tray_sheet, name="tray-sheet"),
+    path("assemblies/<small:pk>/sheet/", labels.assembly_sheet, name="assembly-sheet"),
     path("settings/", shop.settings_page, name="settings"),
     path("settings/devices/", shop.device_new, name="device-new"),
     path(

@@ -19,20 +19,33 @@ from inventory.labels.rules.symbols import (
 )
 from inventory.labels.rules.text import BOLD, PLAIN, Line, fitted, width
 from inventory.trade import codes
+from inventory.trade.drawing import LINES, Drawing, laid_down
+from inventory.trade.drawing import fitted as fitted_box
 
 EDGE_MM, GAP_MM = 1.2, 0.8
+# The words keep at least this share of the label's width beside the true-size outline.
+WORDS_SHARE = 0.4
+# The small lines' size in points, and how far apart lines stand.
+SMALL, LINE = 7.6, 1.2
+# Points on a page, closed.
+Outline = tuple[tuple[float, float], ...]
 LEAST_SQUARE_MM = 0.25
 
 
 @dataclass(frozen=True)
 class Content:
-    """What one label says. `address` stands in its QR code; empty for none."""
+    """What one label says. `address` stands in its QR code; empty for none.
+
+    `drawing` is the fastener's outline: drawn at true size, so that one from the tin can
+    be laid on it, or not at all.
+    """
 
     words: str
     code: str
     callout: str = ""
     spot: str = ""
     address: str = ""
+    drawing: Drawing | None = None
 
 
 @dataclass(frozen=True)
@@ -45,6 +58,7 @@ class Drawn:
     address: str
     lines: Sequence[Line] = field(default=(), repr=False)
     boxes: Sequence[Box] = field(default=(), repr=False)
+    outlines: Sequence[Outline] = field(default=(), repr=False)
 
 
 @dataclass(frozen=True)
@@ -87,16 +101,56 @@ def label(content: Content, place: tuple[int, Rect], frame: Frame) -> Drawn:
     boxes = _foot(content.code, frame, level, foot)
     above = level + foot + gap
     marks, aside = _corner(content.address, frame, above)
+    scale = 1.0 if place[1].height < 30 else 1.3
+    row = SMALL * scale * LINE
+    outlines, beside = _true_size(content.drawing, frame, above + row, aside)
     across = frame.width - aside - edge - gap
     lines = _block(
         content,
-        (frame.left + edge, frame.top - edge * 0.7, across),
+        (frame.left + edge, frame.top - edge * 0.7, across - beside, across),
         above,
-        1.0 if place[1].height < 30 else 1.3,
+        scale,
     )
     return Drawn(
-        place[0], place[1], content.code, content.address, lines, [*boxes, *marks]
+        place[0],
+        place[1],
+        content.code,
+        content.address,
+        lines,
+        [*boxes, *marks],
+        outlines,
     )
+
+
+def _true_size(
+    drawing: Drawing | None, frame: Frame, floor: float, aside: float
+) -> tuple[list[Outline], float]:
+    """The fastener's outline left of the QR, standing or lying, and the width it takes.
+
+    Never smaller than it is: where it does not fit, it is left out.
+    """
+    if drawing is None:
+        return [], 0.0
+    edge = EDGE_MM * POINTS_PER_MM
+    room = frame.top - edge - floor
+    most = frame.width * (1 - WORDS_SHARE) - aside - 3 * edge
+    lying = fitted_box(drawing.words, laid_down(drawing.shapes))
+    ways = [
+        way
+        for way in (drawing, lying)
+        if way.height_in * 72 <= room and way.width_in * 72 <= most
+    ]
+    if not ways:
+        return [], 0.0
+    way = min(ways, key=lambda each: each.width_in)
+    wide, high = way.width_in * 72, way.height_in * 72
+    left = frame.left + frame.width - aside - edge - wide
+    top = frame.top - edge - (room - high) / 2
+    return [
+        tuple((left + x * 72, top - y * 72) for x, y in shape.points)
+        for shape in way.shapes
+        if shape.kind not in LINES
+    ], wide + 2 * edge
 
 
 def card(content: Content, place: tuple[int, Rect], frame: Frame) -> Drawn:
@@ -151,23 +205,29 @@ def _corner(address: str, frame: Frame, above: float) -> tuple[list[Box], float]
 
 
 def _block(
-    content: Content, corner: tuple[float, float, float], floor: float, scale: float
+    content: Content,
+    corner: tuple[float, float, float, float],
+    floor: float,
+    scale: float,
 ) -> list[Line]:
-    """Words in what room is left, then the callout, then code and spot in one row."""
-    left, top, across = corner
-    small = 7.6 * scale
-    row = small * 1.2
+    """Words in what room is left, then the callout, then code and spot in one row.
+
+    The corner is left, top, the width beside the outline, and the width under it.
+    """
+    left, top, across, below = corner
+    small = SMALL * scale
+    row = small * LINE
     words_down = top - floor - row * (2 if content.callout else 1)
     lines = fitted(content.words, (left, top, across, words_down), 13 * scale, BOLD)
     if content.callout:
         box = (left, floor + 2 * row, across, row)
         lines += fitted(content.callout, box, small, PLAIN)
     clear = fitted(
-        codes.in_the_clear(content.code), (left, floor + row, across, row), small, BOLD
+        codes.in_the_clear(content.code), (left, floor + row, below, row), small, BOLD
     )
     used = width(clear[0].text, clear[0].font, clear[0].size) + small * 0.7
     spot = fitted(
-        content.spot, (left + used, floor + row, across - used, row), small, PLAIN
+        content.spot, (left + used, floor + row, below - used, row), small, PLAIN
     )
     if len(spot) == 1:
         spot = [replace(spot[0], y=clear[0].y)]

@@ -22,6 +22,7 @@ except ImportError:
 FORMATS = zxingcpp.BarcodeFormats(
     [zxingcpp.BarcodeFormat.Code128, zxingcpp.BarcodeFormat.QRCode]
 )
+OUTLINE_POINTS = 0.4
 TITLE = "Labels: print at actual size (100 %), never 'fit to page'"
 
 
@@ -47,6 +48,14 @@ def _draw(canvas: Canvas, one: Drawn) -> None:
         path.rect(box.x, box.y, box.width, box.height)
     if one.boxes:
         canvas.drawPath(path, stroke=0, fill=1, fillMode=1)
+    canvas.setLineWidth(OUTLINE_POINTS)
+    for outline in one.outlines:
+        path = canvas.beginPath()
+        path.moveTo(*outline[0])
+        for point in outline[1:]:
+            path.lineTo(*point)
+        path.close()
+        canvas.drawPath(path, stroke=1, fill=0)
     for line in one.lines:
         canvas.setFont(line.font, line.size)
         canvas.drawString(line.x, line.y, line.text)

@@ -109,6 +109,71 @@ SHEETS: Mapping[str, Sheet] = MappingProxyType(
         )
     }
 )
+LEAST_LABEL_MM = (28.0, 12.0)
+
+
+def roll(width: float, printable: float, length: float) -> Sheet:
+    """A continuous roll of a width, of which so much can be printed, cut at a length.
+
+    All in millimetres. Errors: `labels.size`.
+    """
+    if not (LEAST_LABEL_MM[0] <= printable <= width <= 120.0):
+        raise Refused(
+            "labels.size",
+            f"A roll's printable width is {LEAST_LABEL_MM[0]:.0f} mm at least and no "
+            "more than its width, which is 120 mm at most: measure both.",
+        )
+    if not LEAST_LABEL_MM[1] <= length <= 120.0:
+        raise Refused(
+            "labels.size",
+            f"A label is {LEAST_LABEL_MM[1]:.0f} to 120 mm long: key another length.",
+        )
+    return Sheet(
+        "roll",
+        f"roll {width:g} mm wide, cut at {length:g} mm",
+        page=(width, length),
+        label=(printable, length),
+        columns=1,
+        rows=1,
+        margin=((width - printable) / 2, 0.0),
+    )
+
+
+def own_sheet(
+    page: tuple[float, float],
+    label: tuple[float, float],
+    grid: tuple[int, int],
+    margin: tuple[float, float],
+    pitch: tuple[float, float],
+) -> Sheet:
+    """A sheet by its own dimensions: (across, down) each, millimetres and counts.
+
+    Errors: `labels.size` where the labels overlap or do not fit on the page.
+    """
+    sheet = Sheet("own", "own sheet", page, label, *grid, margin, pitch)
+    for way, name in ((0, "across"), (1, "down")):
+        count = grid[way]
+        if label[way] < LEAST_LABEL_MM[way]:
+            raise Refused(
+                "labels.size",
+                f"A label is {LEAST_LABEL_MM[way]:.0f} mm {name} at least, so that its "
+                "code can be read.",
+            )
+        if count > 1 and pitch[way] < label[way]:
+            raise Refused(
+                "labels.size",
+                f"The labels overlap {name}: the pitch, {pitch[way]:g} mm, is less than "
+                f"the label, {label[way]:g} mm.",
+            )
+        used = margin[way] + (count - 1) * pitch[way] + label[way]
+        if used > page[way] + 0.05:
+            raise Refused(
+                "labels.size",
+                f"The labels do not fit {name}: they take {used:g} mm of {page[way]:g}.",
+            )
+    return sheet
+
+
 # Cards lie so far apart that one pull of the trigger cannot take the neighbour.
 CARDS = Sheet(
     "cards",
