@@ -24,6 +24,33 @@ POSTGRES, SQLITE = triggers.POSTGRES, triggers.SQLITE
 # Playwright's loop runs in the test's thread, where Django would refuse to read.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
+DATABASE_FIXTURES = {"db", "transactional_db", "live_server"}
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Tests that know no database need no second engine."""
+    parser.addoption(
+        "--only-database", action="store_true", help="only tests that use a database"
+    )
+
+
+def pytest_collection_modifyitems(
+    config: pytest.Config, items: list[pytest.Item]
+) -> None:
+    """Leave out, and count as left out, what uses no database."""
+    if not config.getoption("--only-database"):
+        return
+    keep, out = [], []
+    for item in items:
+        uses = DATABASE_FIXTURES & set(getattr(item, "fixturenames", ()))
+        marked = item.get_closest_marker("django_db") or item.get_closest_marker(
+            "postgres"
+        )
+        (keep if uses or marked else out).append(item)
+    config.hook.pytest_deselected(items=out)
+    items[:] = keep
+
+
 NOW = datetime(2027, 3, 1, 18, 30, tzinfo=UTC)
 
 

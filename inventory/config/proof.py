@@ -61,15 +61,15 @@ def static_steps() -> list[Step]:
     ]
 
 
-# Pure code knows no database: it is tested once, on the first engine.
-PURE = ("--ignore=tests/trade", "--ignore=tests/sheets", "--ignore-glob=*/test_rules*")
+# What knows no database is tested once, on the first engine.
+ONLY_DATABASE = "--only-database"
 
 
 def suites() -> list[Step]:
     """The tests, on both engines."""
     run = [tool("pytest"), "-q", "-m"]
     server = {"GRIPCOUNT_DATABASE": services.POSTGRES}
-    second = [*run, "not browser", *PURE]
+    second = [*run, "not browser", ONLY_DATABASE]
     return [
         Step("tests on SQLite", [*run, "not postgres"], is_suite=True),
         Step("tests on PostgreSQL", second, server, is_suite=True),
