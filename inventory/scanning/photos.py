@@ -8,11 +8,9 @@ import atexit
 import base64
 import json
 import os
-import select
 import subprocess
 import sys
 import threading
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from ctypes.util import find_library
@@ -28,6 +26,7 @@ CHILD = ("-E", "-s", "-m", "inventory.scanning.reader.child")
 ROOT = Path(__file__).resolve().parent.parent.parent
 # How many children may work at once, and how many pictures one opens in its life.
 MOST_CHILDREN, MOST_PICTURES = 2, 200
+ANSWERS = frozenset({"found", "picture", "refused"})
 SENTENCES = {
     "empty": "The photo is empty: take it again.",
     "not_a_picture": "That is no picture this shop can open: send a JPEG, PNG or WEBP "
@@ -76,26 +75,19 @@ class Child:
         patience = WALL_SECONDS if self.pictures else WALL_SECONDS + START_SECONDS
         self.pictures += 1
         assert self.process.stdin is not None
-        self.process.stdin.write(wanted + len(data).to_bytes(4, "big") + data)
-        self.process.stdin.flush()
-        line = self._line(time.monotonic() + patience)
-        answer = json.loads(line)
-        if not isinstance(answer, dict):
+        assert self.process.stdout is not None
+        # Killed, it neither keeps a pipe full nor a line unfinished.
+        clock = threading.Timer(patience, self.process.kill)
+        clock.start()
+        try:
+            self.process.stdin.write(wanted + len(data).to_bytes(4, "big") + data)
+            self.process.stdin.flush()
+            answer = json.loads(self.process.stdout.readline())
+        finally:
+            clock.cancel()
+        if not isinstance(answer, dict) or not answer.keys() & ANSWERS:
             raise ValueError("no answer")
         return answer
-
-    def _line(self, until: float) -> bytes:
-        assert self.process.stdout is not None
-        pipe, line = self.process.stdout.fileno(), b""
-        while not line.endswith(b"\n"):
-            left = until - time.monotonic()
-            if left <= 0 or not select.select([pipe], [], [], left)[0]:
-                raise TimeoutError
-            part = os.read(pipe, 65536)
-            if not part:
-                raise EOFError
-            line += part
-        return line
 
     @property
     def is_spent(self) -> bool:
@@ -122,7 +114,43 @@ def _closing() -> Iterator[None]:
 
 
 _turns = threading.BoundedSemaphore(MOST_CHILDREN)
+_lock = threading.Lock()
 _idle: list[Child] = []
+
+
+@contextmanager
+def _lent() -> Iterator[Child]:
+    """A child for one picture, kept for the next if that went well."""
+    with _turns:
+        child = _fit_or_new()
+        try:
+            yield child
+        except BaseException:
+            child.end()
+            raise
+        if child.is_spent:
+            child.end()
+        else:
+            with _lock:
+                _idle.append(child)
+
+
+def _fit_or_new() -> Child:
+    """One that died while it waited is no picture's fault, and is passed over."""
+    with _lock:
+        while _idle:
+            child = _idle.pop()
+            if not child.is_spent:
+                return child
+            child.end()
+    return Child()
+
+
+def _forget() -> None:
+    """After a fork the children are the other process's; so may the lock be."""
+    global _turns, _lock, _idle
+    _turns = threading.BoundedSemaphore(MOST_CHILDREN)
+    _lock, _idle = threading.Lock(), []
 
 
 def decode_photo(data: bytes, *, receiving: bool = False) -> tuple[Found, ...]:
@@ -145,11 +173,13 @@ def evidence_photo(data: bytes) -> bytes:
 
 def end_children() -> None:
     """End the children that wait for a picture."""
-    while _idle:
-        _idle.pop().end()
+    with _lock:
+        while _idle:
+            _idle.pop().end()
 
 
 atexit.register(end_children)
+os.register_at_fork(after_in_child=_forget)
 
 
 def readers_state() -> str:
@@ -172,17 +202,11 @@ def _asked(wanted: bytes, data: bytes) -> dict[str, Any]:
         raise _refused("empty")
     if len(data) > MOST_BYTES:
         raise _refused("too_large")
-    with _turns:
-        child = _idle.pop() if _idle else Child()
-        try:
+    try:
+        with _lent() as child:
             answer = child.ask(wanted, data)
-        except (OSError, ValueError, EOFError) as error:
-            child.end()
-            raise _refused("died") from error
-        if child.is_spent:
-            child.end()
-        else:
-            _idle.append(child)
+    except (OSError, ValueError) as error:
+        raise _refused("died") from error
     if "refused" in answer:
         raise _refused(answer["refused"])
     return answer

@@ -23,6 +23,8 @@ class Command(BaseCommand):
         known = "; ".join(f"{each.name}: {each.tells}" for each in MEASURES)
         parser.add_argument("name", nargs="*", help=f"all without one; {known}")
         parser.add_argument("--json", action="store_true", help="rows as JSON")
+        parser.add_argument("--seed", type=int, help="of the photos")
+        parser.add_argument("--count", type=int, help="of the photos, 20 at least")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Take each and print it as soon as it is there."""
@@ -31,6 +33,8 @@ class Command(BaseCommand):
         except Refused as error:
             raise CommandError(error.sentence) from error
         for each in measures:
-            for row in each.take():
+            given = {name: options[name] for name in each.options}
+            given = {name: to for name, to in given.items() if to is not None}
+            for row in each.take(**given):
                 said = json.dumps(row.as_data()) if options["json"] else row.in_words()
                 self.stdout.write(said)

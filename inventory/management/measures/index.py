@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from inventory.errors import Refused
-from inventory.management.measures import callouts, forecast, orderplan
+from inventory.management.measures import callouts, forecast, labels, orderplan, photos
 from inventory.management.measures.shape import Measure
 
 MEASURES: tuple[Measure, ...] = (
@@ -11,6 +11,8 @@ MEASURES: tuple[Measure, ...] = (
     forecast.PROJECTION,
     forecast.QUANTILES,
     orderplan.MEASURE,
+    labels.MEASURE,
+    photos.MEASURE,
 )
 
 

@@ -112,4 +112,4 @@ def _inked(page: NDArray[np.uint8], module: int, dice: np.random.Generator) -> G
     out = dice.uniform(*INK) * module / 2
     soft = cv2.GaussianBlur(page.astype(np.float32) / 255, (0, 0), SOFT)
     level = NormalDist().cdf(out / SOFT)
-    return np.clip((soft - level) * STEEP + 0.5, 0, 1).astype(np.float32)
+    return np.asarray(np.clip((soft - level) * STEEP + 0.5, 0, 1), np.float32)

@@ -108,7 +108,11 @@ def clutter(dice: Dice) -> Grey:
     )  # fmt: skip
     for _ in range(int(dice.integers(8, 18))):
         draw[dice.integers(len(draw))](picture, dice)
-    return cv2.GaussianBlur(picture.astype(np.float32) / 255, (0, 0), 0.7)
+    return _blurred(np.asarray(picture / 255, np.float32), 0.7)
+
+
+def _blurred(picture: Grey, spread: float) -> Grey:
+    return np.asarray(cv2.GaussianBlur(picture, (0, 0), spread), np.float32)
 
 
 def _spot(dice: Dice) -> tuple[int, int]:
@@ -233,7 +237,7 @@ def _pasted(
         cv2.resize(each, (WIDTH, HEIGHT), interpolation=cv2.INTER_AREA)
         for each in (seen, mask)
     )
-    return (picture * (1 - mask) + seen * 0.92 + 0.03 * mask).astype(np.float32)
+    return np.asarray(picture * (1 - mask) + seen * 0.92 + 0.03 * mask, np.float32)
 
 
 def _taken(picture: Grey, level: Level, module: float, dice: Dice) -> bytes:
@@ -241,13 +245,13 @@ def _taken(picture: Grey, level: Level, module: float, dice: Dice) -> bytes:
     contrast = dice.uniform(*level.contrast)
     lit = (picture - 0.5) * contrast + 0.5
     lit = lit * _light(dice.uniform(*level.fall), dice)
-    seen = cv2.GaussianBlur(lit, (0, 0), max(0.05, dice.uniform(*level.blur) * module))
+    seen = _blurred(lit, max(0.05, dice.uniform(*level.blur) * module))
     seen = _moved(seen, dice.uniform(*level.motion) * module, dice)
     noise = dice.normal(0, dice.uniform(*level.noise), seen.shape)
     bytes_of = np.clip(seen * 255 + noise, 0, 255).astype(np.uint8)
     quality = int(dice.integers(level.quality[0], level.quality[1] + 1))
     _, data = cv2.imencode(".jpg", bytes_of, [cv2.IMWRITE_JPEG_QUALITY, quality])
-    return data.tobytes()
+    return bytes(data)
 
 
 def _light(fall: float, dice: Dice) -> Grey:
@@ -264,7 +268,7 @@ def _light(fall: float, dice: Dice) -> Grey:
     elif what < 0.6:
         near = (x - middle[0]) ** 2 + (y - middle[1]) ** 2
         light = light + fall * np.exp(-near / 0.02)
-    return light.astype(np.float32)
+    return np.asarray(light, np.float32)
 
 
 def _moved(picture: Grey, length: float, dice: Dice) -> Grey:
@@ -280,4 +284,5 @@ def _moved(picture: Grey, length: float, dice: Dice) -> Grey:
         for dx, dy in ((0, 0), (1, 0), (0, 1), (1, 1)):
             share = (1 - abs(x - left - dx)) * (1 - abs(y - top - dy))
             kernel[top + dy, left + dx] += share
-    return cv2.filter2D(picture, -1, kernel / kernel.sum())
+    moved = cv2.filter2D(picture, -1, kernel / kernel.sum())
+    return np.asarray(moved, np.float32)

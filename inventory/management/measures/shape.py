@@ -62,11 +62,12 @@ def _figure(value: float) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measure:
-    """A measure by name: what it tells, and what takes it."""
+    """A measure by name: what it tells, what takes it, and what that may be given."""
 
     name: str
     tells: str
-    take: Callable[[], tuple[Row, ...]]
+    take: Callable[..., tuple[Row, ...]]
+    options: tuple[str, ...] = ()
 
 
 def rates(count: int, *works: Callable[[], object]) -> list[float]:

@@ -30,12 +30,13 @@ def _rows(upright: Floats, band: tuple[float, float]) -> list[Floats]:
     mean = upright[first : max(last, first + 1)].mean(axis=0)[None]
     fine = cv2.resize(mean, (wide * FINER, 1), interpolation=cv2.INTER_CUBIC)
     detail = fine - cv2.GaussianBlur(fine, (0, 0), SOFT)
-    return [_stretched(fine + amount * detail) for amount in SHARPER]
+    return [_stretched(np.asarray(fine + a * detail)) for a in SHARPER]
 
 
 def _stretched(row: Floats) -> Floats:
     low, high = np.percentile(row, (1, 99))
-    return np.clip((row - low) / (high - low + 1e-6) * 220 + 18, 0, 255)
+    stretched = (row - low) / (high - low + 1e-6) * 220 + 18
+    return np.asarray(np.clip(stretched, 0, 255), np.float32)
 
 
 def _upright(crop: Floats) -> Floats:
@@ -48,7 +49,8 @@ def _upright(crop: Floats) -> Floats:
     )
     lean = np.clip(left + (x / wide - 0.3) / 0.4 * (right - left), -STEEPEST, STEEPEST)
     x = (x + lean * (y - high / 2)).astype(np.float32)
-    return cv2.remap(crop, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    upright = cv2.remap(crop, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(upright, np.float32)
 
 
 def _lean(part: Floats) -> float:

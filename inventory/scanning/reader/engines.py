@@ -8,7 +8,7 @@ import numpy as np
 import zxingcpp
 
 from inventory.scanning.reader.pictures import Grey
-from inventory.scanning.reader.witnesses import BARS, SQUARES, Reading
+from inventory.scanning.reader.witnesses import BARS, CODE_39, EAN, SQUARES, Reading
 
 try:  # needs the system's library, which may be absent
     from pyzbar import pyzbar
@@ -24,7 +24,7 @@ AT_RECEIVING = (
 NAMES = {
     _FORMAT.Code128: BARS,
     _FORMAT.QRCode: SQUARES,
-    _FORMAT.Code39: "Code 39",
+    _FORMAT.Code39: CODE_39,
     _FORMAT.DataMatrix: "Data Matrix",
     _FORMAT.PDF417: "PDF417",
 }
@@ -51,7 +51,7 @@ def _zxing_reading(row: zxingcpp.Barcode, how: str) -> Reading:
     place = row.position
     ends = (place.top_left, place.top_right, place.bottom_right, place.bottom_left)
     middle, length = _middle_and_length([(end.x, end.y) for end in ends])
-    name = NAMES.get(row.format, "EAN")
+    name = NAMES.get(row.format, EAN)
     return Reading(
         row.text,
         name,

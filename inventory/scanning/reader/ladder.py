@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import cv2
+import numpy as np
 
 from inventory.scanning.reader import bars, squares
 from inventory.scanning.reader.engines import zbar, zxing
@@ -22,8 +23,12 @@ SMALL = 1400
 QUIET, BAR_SCALE, SCALE = 0.08, 3.0, 2.0
 # Shares of the densest edges that bound a region: whole labels, then single symbols.
 DENSE, DENSER, DENSEST = 0.45, 0.6, 0.75
-# Larger squares, in pixels, have pixels enough to be read as they are.
-LARGEST_SQUARE = 260
+# Larger symbols, in pixels, have pixels enough to be read as they are.
+LARGEST_SQUARE, LARGEST_BARS = 260, 900
+RESIZED = 0.7
+# Fewer pixels a side hold no label; in more pixels than this only the easy steps are
+# taken, for which such a picture is sharp enough.
+LEAST_SIDE, MOST_HARD = 24, 16_000_000
 
 cv2.setNumThreads(1)
 
@@ -33,7 +38,7 @@ def decode(data: bytes, *, receiving: bool = False) -> list[dict[str, str]]:
 
     Raises Unusable.
     """
-    seen = Seen()
+    seen = Seen(receiving)
     parts = (2, 1) if max(opened(data).size) >= SMALL else (1,)
     views = []
     for part in parts:
@@ -41,13 +46,15 @@ def decode(data: bytes, *, receiving: bool = False) -> list[dict[str, str]]:
         for readings in views[-1].easy(seen):
             seen.note(readings)
         if seen.settled():
-            return seen.answer(receiving=receiving)
+            return seen.answer()
     for view in views:
+        if view.picture.size > MOST_HARD:
+            break
         for readings in view.hard():
             seen.note(readings)
             if seen.settled():
-                return seen.answer(receiving=receiving)
-    return seen.answer(receiving=receiving)
+                return seen.answer()
+    return seen.answer()
 
 
 @dataclass
@@ -62,23 +69,41 @@ class View:
     def edges(self) -> Edges:
         return Edges.of(self.picture)
 
+    def _regions(self, share: float) -> list[Region]:
+        small = min(self.picture.shape) < LEAST_SIDE
+        return [] if small else self.edges.regions(share)
+
     def easy(self, seen: Seen) -> Iterator[list[Reading]]:
         """The whole picture, then every region in which nothing is settled yet."""
         whole = zxing(self.picture, "whole", receiving=self.receiving)
         yield self._full_size(whole)
-        for region in self.edges.regions(DENSE):
+        if self.receiving:
+            yield self._resized()
+        for region in self._regions(DENSE):
             if not any(region.holds(self._here(each)) for each in seen.settled()):
                 yield self._straight(region)
 
     def hard(self) -> Iterator[list[Reading]]:
         """Regions averaged or redrawn, wide ones and tight ones; the second reader."""
         for share in (DENSEST, DENSER, DENSE):
-            for region in self.edges.regions(share):
-                yield self._straight(region) if share != DENSE else []
-                yield self._averaged(region) if region.bars else self._redrawn(region)
+            for region in self._regions(share):
+                if share != DENSE:  # those were straightened already
+                    yield self._straight(region)
+                if region.bars:
+                    yield self._averaged(region)
+                elif share != DENSEST:  # too tight for the finders in the corners
+                    yield self._redrawn(region)
         yield self._full_size(zbar(self.picture, "whole"))
-        for region in self.edges.regions(DENSER):
+        for region in self._regions(DENSER):
             yield self._second(region)
+
+    def _resized(self) -> list[Reading]:
+        """A second witness to the large bars of a bag, which no region finds."""
+        small = cv2.resize(
+            self.picture, None, fx=RESIZED, fy=RESIZED, interpolation=cv2.INTER_AREA
+        )
+        found = zxing(np.asarray(small, np.uint8), "resized", receiving=True)
+        return self._full_size(_scaled(each, 1 / RESIZED) for each in found)
 
     def _straight(self, region: Region) -> list[Reading]:
         straight = crop(self.picture, region.padded(QUIET), SCALE)
@@ -90,7 +115,7 @@ class View:
     def _averaged(self, region: Region) -> list[Reading]:
         wider = replace(region, width=region.width + 30)
         straight = crop(self.picture, wider, BAR_SCALE)
-        if straight is None:
+        if straight is None or region.width > LARGEST_BARS:
             return []
         found = zxing(bars.redrawn(straight.pixels), "averaged")
         return self._full_size(_placed(found, region))
@@ -108,7 +133,7 @@ class View:
 
     def _second(self, region: Region) -> list[Reading]:
         straight = crop(self.picture, region.padded(QUIET), BAR_SCALE)
-        if straight is None:
+        if straight is None or region.width > LARGEST_BARS:
             return []
         found = zbar(straight.pixels, "straight")
         return self._full_size(map(straight.in_picture, found))

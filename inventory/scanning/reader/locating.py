@@ -112,7 +112,8 @@ class Edges:
         # One hard edge must not outweigh a label.
         strength = np.minimum(strength, np.percentile(strength[::4, ::4], 99.5))
         once = cv2.blur(strength, (WINDOW, WINDOW))
-        return cls(across, down, cv2.blur(once, (WINDOW, WINDOW)))
+        found = (across, down, cv2.blur(once, (WINDOW, WINDOW)))
+        return cls(*(np.asarray(each, np.float32) for each in found))
 
     def regions(self, share: float) -> list[Region]:
         """The largest regions denser than a share of the densest."""

@@ -95,7 +95,8 @@ def _right_angle(
         return
     right, below = others if a[0] * b[1] > a[1] * b[0] else others[::-1]
     like = corner[2] + right[2] + below[2]
-    yield Finders(like, module, corner[:2], right[:2], below[:2])  # type: ignore[arg-type]
+    places = ((each[0], each[1]) for each in (corner, right, below))
+    yield Finders(like, module, *places)
 
 
 def _peaks(crop: Floats, module: float) -> list[tuple[float, ...]]:
@@ -120,7 +121,7 @@ def _finder(module: float) -> Floats:
     large = cv2.resize(FINDER, (144, 144), interpolation=cv2.INTER_NEAREST)
     side = round(9 * module)
     small = cv2.resize(large, (side, side), interpolation=cv2.INTER_AREA)
-    return cv2.GaussianBlur(small, (0, 0), 0.35 * module)
+    return np.asarray(cv2.GaussianBlur(small, (0, 0), 0.35 * module), np.float32)
 
 
 @cache
@@ -188,9 +189,9 @@ def _sampled(crop: Floats, outline: Floats, side: int) -> Floats:
     square = np.array([[0, 0], [side, 0], [side, side], [0, side]], np.float32)
     lens = cv2.getPerspectiveTransform(square, outline)
     places = cv2.perspectiveTransform(_middles(side), lens).reshape(side, side, 2)
-    return cv2.remap(
-        crop, places, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
-    )  # fmt: skip
+    x, y = places[..., 0].astype(np.float32), places[..., 1].astype(np.float32)
+    cells = cv2.remap(crop, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(cells, np.float32)
 
 
 @cache

@@ -9,7 +9,7 @@ from urllib.parse import urlsplit
 from inventory.errors import Refused
 from inventory.trade import codes
 
-BARS, SQUARES = "Code 128", "QR Code"
+BARS, SQUARES, CODE_39, EAN = "Code 128", "QR Code", "Code 39", "EAN"
 # One reader's wrong foreign texts all had quality 1; none of thousands had 2 (measured).
 TRUSTED_QUALITY = 2
 FOREIGN_LENGTH = 12
@@ -64,8 +64,9 @@ def _misread_own(text: str) -> bool:
 
 @dataclass
 class Seen:
-    """Every reading so far."""
+    """Every reading so far, and whether those of suppliers' symbols count."""
 
+    receiving: bool = False
     readings: list[Reading] = field(default_factory=list)
 
     def note(self, readings: Iterable[Reading]) -> None:
@@ -75,24 +76,28 @@ class Seen:
                 self.readings.append(each)
 
     def settled(self) -> list[Reading]:
-        """Readings that need no other witness: own codes, foreign bars sworn to."""
-        return [
+        """Readings that need no other witness: own codes, and foreign ones sworn to.
+
+        At receiving a bag has several codes: none is settled until all are.
+        """
+        settled = [
             row
             for text, rows in self._by_text().items()
-            if own_code(text) or (rows[0].symbology == BARS and self._sworn(rows))
+            if own_code(text) or (self._wanted(rows[0]) and self._sworn(rows))
             for row in rows
         ]
+        return [] if self.receiving and len(settled) < len(self.readings) else settled
 
-    def answer(self, *, receiving: bool = False) -> list[dict[str, str]]:
+    def answer(self) -> list[dict[str, str]]:
         """What is believed, own codes first: text, kind, code, symbology, identifier.
 
         The kinds: own, address, foreign, 'foreign, checked', and supplier, which is
         everything else that was asked for at receiving.
         """
         believed = [
-            _row(rows, receiving=receiving)
-            for text, rows in self._by_text().items()
-            if self._believed(text, rows, receiving=receiving)
+            _row(rows, receiving=self.receiving)
+            for rows in self._by_text().values()
+            if self._believed(rows)
         ]
         return sorted(believed, key=lambda row: row["code"] == "")
 
@@ -102,20 +107,22 @@ class Seen:
             found[each.text].append(each)
         return found
 
-    def _believed(self, text: str, rows: list[Reading], *, receiving: bool) -> bool:
-        if own_code(text):
-            return not self._outvoted(rows)
-        bars = rows[0].symbology == BARS
-        if not bars and not receiving:
-            return False
-        if not _may_mislead(rows[0].symbology) or checked(text) or self._sworn(rows):
-            return not self._outvoted(rows)
-        return False
+    def _believed(self, rows: list[Reading]) -> bool:
+        text = rows[0].text
+        if not own_code(text):
+            enough = checked(text) or self._sworn(rows)
+            if not self._wanted(rows[0]) or not enough:
+                return False
+        return not self._outvoted(rows)
+
+    def _wanted(self, reading: Reading) -> bool:
+        return self.receiving or reading.symbology == BARS
 
     def _sworn(self, rows: list[Reading]) -> bool:
-        """Two witnesses, or one of good quality."""
+        """Two witnesses, one of good quality, or a symbology that corrects errors."""
         good = any(row.quality >= TRUSTED_QUALITY for row in rows)
-        return good or len({row.witness for row in rows}) > 1
+        sure = rows[0].symbology not in (BARS, CODE_39, EAN)
+        return good or sure or len({row.witness for row in rows}) > 1
 
     def _outvoted(self, rows: list[Reading]) -> bool:
         """Whether as many witnesses read another text in the same place."""
@@ -125,11 +132,6 @@ class Seen:
             if other.text != rows[0].text and any(map(other.same_place, rows)):
                 against[other.text].add(other.witness)
         return any(len(each) >= len(here) for each in against.values())
-
-
-def _may_mislead(symbology: str) -> bool:
-    """Symbologies whose own check is weak or none: one reading proves nothing."""
-    return symbology in (BARS, "Code 39")
 
 
 def _row(rows: list[Reading], *, receiving: bool) -> dict[str, str]:
