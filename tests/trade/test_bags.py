@@ -143,6 +143,7 @@ def test_one_field_codes_of_one_bag():
     assert contents.parts == ("MS20470AD4-4",)
     assert (contents.quantity, contents.lot) == (250, "L9")
     assert split_field("X500") is None
+    assert split_field("q500") == ("Q", "500")
 
 
 @given(st.text(max_size=60))

@@ -47,7 +47,9 @@ def split_field(text: str) -> Field | None:
 
     Many a bare part number would split too, 'K1000-3' for one.
     """
-    found = data_field(without_identifier(text)[1].strip())
+    plain = without_identifier(text)[1].strip()
+    # Some scanners send small letters only; no data identifier has one.
+    found = data_field(plain.upper() if plain == plain.lower() else plain)
     return found if found and found[0] in DATA and found[1] else None
 
 
