@@ -66,6 +66,20 @@ class Shop(models.Model):
         validators=[MinValueValidator(Decimal(0))],
         help_text="What cutting one rivet down is worth to you: a guess.",
     )
+    opening_weight = models.DecimalField(
+        max_digits=4,
+        decimal_places=2,
+        default=Decimal("0.20"),
+        validators=[MinValueValidator(Decimal(0))],
+        help_text="Wear of opening a punched hole, in full holes: a guess.",
+    )
+    removal_weight = models.DecimalField(
+        max_digits=4,
+        decimal_places=2,
+        default=Decimal("2.50"),
+        validators=[MinValueValidator(Decimal(0))],
+        help_text="Wear of drilling a rivet out, in full holes: a guess.",
+    )
     seen_at = models.DateTimeField(
         null=True, blank=True, help_text="When somebody last opened a page."
     )
@@ -77,3 +91,12 @@ class Shop(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def wear_weights(self) -> dict[str, float]:
+        """Wear of a bit by operation, in equivalent full holes."""
+        return {
+            "full": 1.0,
+            "open": float(self.opening_weight),
+            "removal": float(self.removal_weight),
+        }

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, TypedDict
 
-from django.db.models import F, Min, Q, QuerySet, Sum
+from django.db.models import Min, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 from django_stubs_ext import WithAnnotations
@@ -22,6 +22,7 @@ from inventory.planning.models import CLOSED, Need
 from inventory.planning.rules.whatif import WhatIf
 from inventory.supply.models import Offer, Order, OrderLine, Receipt
 from inventory.supply.rules.bags import CLAIM_DAYS, Bag, bag_of
+from inventory.supply.rules.leads import lead_days
 from inventory.trade.callouts import readings
 
 
@@ -101,16 +102,36 @@ def due(today: date) -> list[Due]:
 
 
 def leads(items: Iterable[int] | None = None) -> dict[int, Lead]:
-    """The shortest stated lead time of each item that has one, in days."""
-    rows = Offer.objects.annotate(
-        days=Coalesce(F("lead_days"), F("supplier__lead_days"))
-    ).exclude(days=None)
+    """The shortest lead time of each item that has one, in days.
+
+    What is stated of the item itself stands; what a supplier states of all its goods
+    counts until enough of its own parcels have come.
+    """
+    learned = days_taken()
+    rows = Offer.objects.select_related("supplier")
     if items is not None:
         rows = rows.filter(item__in=list(items))
     found: dict[int, int] = {}
-    for item, days in rows.values_list("item_id", "days"):
-        found[item] = min(days, found.get(item, days))
+    for row in rows:
+        usual = lead_days(row.supplier.lead_days, learned.get(row.supplier_id, []))
+        days = row.lead_days if row.lead_days is not None else usual
+        if days is not None:
+            found[row.item_id] = min(days, found.get(row.item_id, days))
     return {item: Lead(days, False) for item, days in found.items()}
+
+
+def days_taken() -> dict[int, list[int]]:
+    """By supplier: days from placing an order to its first parcel, the latest last."""
+    rows = (
+        Order.objects.filter(lines__receipts__act__undone_by=None)
+        .annotate(came=Min("lines__receipts__act__at"))
+        .exclude(came=None)
+        .order_by("placed_on", "pk")
+    )
+    found: dict[int, list[int]] = defaultdict(list)
+    for supplier, placed, came in rows.values_list("supplier_id", "placed_on", "came"):
+        found[supplier].append(max(0, (timezone.localdate(came) - placed).days))
+    return dict(found)
 
 
 def readiness(today: date, what: WhatIf | None = None) -> Readiness:

@@ -299,6 +299,8 @@ class Settings(forms.ModelForm[Shop]):
             "pace_days",
             "lead_days",
             "bit_life_holes",
+            "opening_weight",
+            "removal_weight",
             "currency",
             "cut_cost",
         ]
@@ -308,6 +310,8 @@ class Settings(forms.ModelForm[Shop]):
             "pace_days": "Days an undated stage lasts",
             "lead_days": "Days an order takes where nobody says",
             "bit_life_holes": "Holes a bit lasts",
+            "opening_weight": "Wear of opening a punched hole",
+            "removal_weight": "Wear of drilling a rivet out",
             "currency": "Currency",
             "cut_cost": "Cost of cutting one rivet down",
         }

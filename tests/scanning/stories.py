@@ -176,11 +176,12 @@ STORIES = {
             ("MS20470AD4-4", 900),
             ("bin 999", 900),
             ("XC009900", 900),
+            ("order 7", 900),
             ("sheet of a closed one", 900),
             ("-5", 900),
             (" ", 900),
         ],
-        [("refused", S, True)] * 9,
+        [("refused", S, True)] * 10,
     ),
     "badges, tools and leaving": (
         [
@@ -280,7 +281,12 @@ def code_of(step):
         return codes.make("S", Assembly.objects.get(name="Rib").pk)
     if step == "badge":
         return codes.make("H", User.objects.get(username="ondine").pk)
-    for name, letter in (("quantity", "N"), ("bit", "T"), ("bin", "B")):
+    for name, letter in (
+        ("quantity", "N"),
+        ("bit", "T"),
+        ("bin", "B"),
+        ("order", "R"),
+    ):
         if word.endswith(name) and rest.isdigit():
             return word.removesuffix(name) + codes.make(letter, int(rest))
     return codes.make("C", CARDS[rest]) if word == "card" else step

@@ -238,6 +238,8 @@ def test_the_settings_are_kept_or_refused(page: Client, sentence: Said) -> None:
         "bit_life_holes": "250",
         "currency": "",
         "cut_cost": "0.05",
+        "opening_weight": "0.3",
+        "removal_weight": "3",
     }
 
     page.post(reverse("settings"), good)

@@ -1,7 +1,7 @@
 """Reads of the tools: temporary fasteners held at once, drill bits and their lives."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from math import ceil
 
@@ -15,10 +15,10 @@ from inventory.forecasting.rules.bitlife import BitLife, Prior, lives
 from inventory.forecasting.rules.losses import Losing
 from inventory.ledger.queries import in_bins, owned, uses_and_losses
 from inventory.people.models import Shop
+from inventory.people.queries import shop
 from inventory.planning.models import CLOSED, Assembly, Build, Drilling
 from inventory.planning.queries import drillings
 from inventory.planning.rules.dating import Dated
-from inventory.planning.rules.lines import OPERATIONS
 from inventory.trade import drills, holders
 
 
@@ -77,14 +77,15 @@ def holder(size: str) -> str:
 def planned_holes(build: Build | None) -> dict[int, dict[str, float]]:
     """Equivalent holes still to drill, by stage and drill size."""
     found: dict[int, dict[str, float]] = defaultdict(lambda: defaultdict(float))
+    weights = shop().wear_weights
     for row in drillings(build).exclude(assembly__state=CLOSED):
-        found[row.assembly.stage_id][row.hole_size] += equivalent(row)
+        found[row.assembly.stage_id][row.hole_size] += equivalent(row, weights)
     return {stage: dict(sizes) for stage, sizes in found.items()}
 
 
-def equivalent(row: Drilling) -> float:
-    """Equivalent full holes of one row: the operation's weight is a guess."""
-    return row.holes_each * row.assembly.how_many * OPERATIONS[row.operation]
+def equivalent(row: Drilling, weights: Mapping[str, float]) -> float:
+    """Equivalent full holes of one row; the weights are the shop's own guesses."""
+    return row.holes_each * row.assembly.how_many * weights[row.operation]
 
 
 def drill_stock() -> dict[str, tools.DrillStock]:
@@ -140,7 +141,8 @@ def closed_holes(size: str, since: datetime, until: datetime | None) -> float:
     if until is not None:
         closed &= Q(assembly__closed_at__lt=until)
     rows = Drilling.objects.filter(closed, hole_size=_drill_name(size))
-    return sum(equivalent(row) for row in rows.select_related("assembly"))
+    weights = shop().wear_weights
+    return sum(equivalent(row, weights) for row in rows.select_related("assembly"))
 
 
 def bit_life(settled: Shop) -> BitLife:

@@ -9,6 +9,7 @@ from inventory.catalog.models import Item
 from inventory.forecasting.models import FITTED, Bit
 from inventory.forecasting.queries.tools import (
     bit_life,
+    equivalent,
     fasteners_wanted,
     holder,
     holes_on,
@@ -17,7 +18,6 @@ from inventory.ledger.queries import Bin, bins, held
 from inventory.people.models import Shop
 from inventory.planning.models import CLOSED, IN_WORK, Assembly, Build
 from inventory.planning.queries import asked_by, open_assemblies
-from inventory.planning.rules.lines import OPERATIONS
 
 # Below this chance that the bit lasts, take a new one along.
 DOUBTFUL = 0.9
@@ -129,8 +129,7 @@ def _drills(assemblies: Sequence[Assembly], settled: Shop) -> list[Drilled]:
     holes: dict[str, float] = defaultdict(float)
     for assembly in assemblies:
         for row in assembly.drillings.all():
-            weight = OPERATIONS[row.operation]
-            holes[row.hole_size] += row.holes_each * assembly.how_many * weight
+            holes[row.hole_size] += equivalent(row, settled.wear_weights)
     life = bit_life(settled)
     found = []
     for size, count in sorted(holes.items()):

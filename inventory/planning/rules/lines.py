@@ -24,8 +24,8 @@ COLUMNS = (
     "days_held",
     *seaming.COLUMNS,
 )
-# Wear of a bit by operation, in equivalent full holes: from memory, tunable guesses.
-OPERATIONS = {"full": 1.0, "open": 0.2, "removal": 2.5}
+# What is done to a hole; the shop settles what each wears a bit.
+OPERATIONS = ("full", "open", "removal")
 
 
 @dataclass(frozen=True)

@@ -33,6 +33,8 @@ DONE = {
     "scrap": "Scrapped",
     "receive": "Received",
 }
+# Our own codes that mean nothing at a bench.
+ELSEWHERE = {"P": "a place", "R": "an order", "K": "an item"}
 TAKEN, STOP, NEUTRAL = "taken", "stop", "neutral"
 
 
@@ -123,7 +125,18 @@ def reduce(state: State, code: Code, facts: Facts, now_ms: int) -> Step:
         return _action(state, ACTIONS[code.number])
     if code.type == reading.UNDO:
         return _taken_back(state, Commit("undo", act=code.number), "That entry")
-    raise Refused(
+    raise _no_code_for_a_bench(code)
+
+
+def _no_code_for_a_bench(code: Code) -> Refused:
+    """What to say of a label that is opened elsewhere, and of what is no code of ours."""
+    if code.type in ELSEWHERE:
+        return Refused(
+            "scan.elsewhere",
+            f"That is the label of {ELSEWHERE[code.type]}: open it on its page. Here "
+            "scan a bin, an assembly sheet or a card.",
+        )
+    return Refused(
         "scan.unknown",
         f"'{code.text.strip()[:40]}' is no code of this shop: scan a bin, an assembly "
         "sheet or an action card.",

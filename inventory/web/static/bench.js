@@ -328,6 +328,7 @@ function show(bench) {
     ? `${assembly.stage} / ${assembly.name}`
     : "no assembly is open: what is pulled counts as outside the plan";
   at("asks-section").hidden = !assembly;
+  if (assembly) at("close-link").href = `/assemblies/${assembly.id}/close-up/`;
   if (assembly) at("asks").replaceChildren(...assembly.asks.map(askRow));
   at("last").replaceChildren(...bench.last.map(lastRow));
   if (!bench.last.length) at("last").append(make("li", "Nothing yet."));

@@ -17,6 +17,7 @@ const REASONS = {
   repair: "repair", practice: "practice", other: "outside the plan", instead: "stands in",
   spare: "spare", elsewhere: "for another assembly",
 };
+const ELSEWHERE = { P: "a place", R: "an order", K: "an item" };
 const DONE = { pull: "Pulled", return: "Returned", count: "Counted", scrap: "Scrapped", receive: "Received" };
 
 export const FRESH = {
@@ -231,6 +232,8 @@ export function reduce(state, code, facts, ms) {
     case "H": return person(state, code.number, facts);
     case "C": return action(state, ACTIONS[code.number]);
     case "undo": return takenBack(state, { verb: "undo", act: code.number }, "That entry");
+    case "P": case "R": case "K":
+      throw new Refused("scan.elsewhere", `That is the label of ${ELSEWHERE[code.type]}: open it on its page. Here scan a bin, an assembly sheet or a card.`);
     default:
       throw new Refused("scan.unknown", `'${trimmed(code.text).slice(0, 40)}' is no code of this shop: scan a bin, an assembly sheet or an action card.`);
   }
