@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from django.core.management.base import CommandError, CommandParser
+from django.core.management.base import CommandError
 
 from inventory.errors import Refused
 from inventory.people.models import User
@@ -25,20 +25,6 @@ def file_bytes(path: str) -> bytes:
         return Path(path).read_bytes()
     except OSError as error:
         raise CommandError(f"{path} cannot be read: {error.strerror}.") from error
-
-
-def list_arguments(parser: CommandParser) -> None:
-    """What both imports are told: the file, and how far to go."""
-    parser.add_argument("file", nargs="?")
-    parser.add_argument(
-        "--apply", action="store_true", help="apply the difference that was shown"
-    )
-    parser.add_argument(
-        "--good-rows", action="store_true", help="import without the bad rows"
-    )
-    parser.add_argument(
-        "--template", action="store_true", help="print a filled example and stop"
-    )
 
 
 def owner() -> User:

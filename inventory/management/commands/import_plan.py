@@ -1,78 +1,55 @@
 """Import a plan file: `import_plan FILE [--apply] [--good-rows] [--template]`."""
 
-from pathlib import Path
-from typing import Any
+from collections.abc import Iterable
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
-from inventory.alerts.tasks import wake
-from inventory.management.plain import file_bytes, list_arguments, owner, refusals
+from inventory.management.importing import ImportCommand
+from inventory.people.models import User
 from inventory.planning.actions import importing
 from inventory.planning.rules.example import plan_example
 
 
-class Command(BaseCommand):
-    """Reads CSV or XLSX; a first plan is taken at once, a changed one is shown first."""
+class Command(ImportCommand[importing.Preview]):
+    """Stages, assemblies, what they ask, drill and hold."""
 
     help = "Import the plan of an aircraft from CSV or XLSX."
+    wanted = "the plan's file"
+    unchanged = "The plan is as the file says already: nothing changed."
 
-    def add_arguments(self, parser: CommandParser) -> None:
-        """The file, and how far to go."""
-        list_arguments(parser)
+    def example(self) -> str:
+        """A filled plan."""
+        return plan_example()
 
-    def handle(self, *args: Any, **options: Any) -> None:
-        """Show what is bad and what would change; apply it when that is safe."""
-        if options["template"]:
-            self.stdout.write(plan_example(), ending="")
-            return
-        if not options["file"]:
-            raise CommandError("Name the plan's file, or ask for --template.")
-        with refusals():
-            found = importing.preview(
-                name=Path(options["file"]).name, data=file_bytes(options["file"])
-            )
-            for row in found.bad:
-                self.stderr.write(f"line {row.line}: {row.sentence}")
-            if not found.changes:
-                self._unchanged(found)
-                return
-            if not found.first and not options["apply"]:
-                self._show(found)
-                return
-            importing.apply(
-                found=found,
-                by=owner(),
-                now=timezone.now(),
-                good_rows_only=options["good_rows"],
-            )
-            wake()
-        self._summary(found)
+    def look(self, name: str, data: bytes) -> importing.Preview:
+        """What the plan would change."""
+        return importing.preview(name=name, data=data)
 
-    def _unchanged(self, found: importing.Preview) -> None:
-        if found.bad:
-            raise CommandError("No row could be taken: nothing was imported.")
-        self.stdout.write("The plan is as the file says already: nothing changed.")
+    def bad_rows(self, found: importing.Preview) -> Iterable[tuple[int, str]]:
+        """Line and sentence of each bad row."""
+        return [(row.line, row.sentence) for row in found.bad]
 
-    def _show(self, found: importing.Preview) -> None:
-        for change in found.changes:
-            self.stdout.write(change.sentence)
-        self.stdout.write(
-            f"{len(found.changes)} changes, none applied yet. Run it again with --apply."
+    def sentences(self, found: importing.Preview) -> Iterable[str]:
+        """Each change in words."""
+        return [change.sentence for change in found.changes]
+
+    def apply(self, found: importing.Preview, by: User, *, good_rows_only: bool) -> str:
+        """Change the plan; callouts nobody understood are named."""
+        importing.apply(
+            found=found, by=by, now=timezone.now(), good_rows_only=good_rows_only
         )
-
-    def _summary(self, found: importing.Preview) -> None:
         plan = found.plan
         pieces = sum(
             each * plan.how_many[key[0], key[1]] for key, each in plan.needs.items()
         )
-        self.stdout.write(
+        said = (
             f"Imported: {len(plan.starts)} stages, {len(plan.how_many)} assemblies, "
             f"{len({key[2] for key in plan.needs})} callouts, {pieces:,} pieces."
         )
         unread = importing.unread_callouts()
-        if unread:
-            self.stdout.write(
-                f"Kept but not understood: {', '.join(unread)}. Teach them on their "
-                "item's page."
-            )
+        if not unread:
+            return said
+        return (
+            f"{said}\nKept but not understood: {', '.join(unread)}. Teach them on their "
+            "item's page."
+        )

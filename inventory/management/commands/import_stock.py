@@ -1,58 +1,33 @@
 """Import opening stock and bins: `import_stock FILE [--apply] [--template]`."""
 
-from pathlib import Path
-from typing import Any
-
-from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
-from inventory.alerts.tasks import wake
-from inventory.management.plain import file_bytes, list_arguments, owner, refusals
+from inventory.management.importing import ImportCommand
+from inventory.people.models import User
 from inventory.supply.actions import opening
 from inventory.supply.example import stock_example
 
 
-class Command(BaseCommand):
-    """Reads CSV or XLSX; the first list is taken at once, a changed one shown first."""
+class Command(ImportCommand[opening.StockPreview]):
+    """Bins and what they hold."""
 
     help = "Import opening stock and bins from CSV or XLSX."
+    wanted = "the stock list's file"
+    unchanged = "The shop is as the list says: nothing changed."
 
-    def add_arguments(self, parser: CommandParser) -> None:
-        """The file, and how far to go."""
-        list_arguments(parser)
+    def example(self) -> str:
+        """A filled stock list."""
+        return stock_example()
 
-    def handle(self, *args: Any, **options: Any) -> None:
-        """Show what is bad and what would change; apply it when that is safe."""
-        if options["template"]:
-            self.stdout.write(stock_example(), ending="")
-            return
-        if not options["file"]:
-            raise CommandError("Name the stock list's file, or ask for --template.")
-        with refusals():
-            found = opening.preview(
-                name=Path(options["file"]).name, data=file_bytes(options["file"])
-            )
-            for line, sentence in found.bad:
-                self.stderr.write(f"line {line}: {sentence}")
-            if not found.changes:
-                if found.bad:
-                    raise CommandError("No row could be taken: nothing was imported.")
-                self.stdout.write("The shop is as the list says: nothing changed.")
-                return
-            if not found.first and not options["apply"]:
-                self.stdout.write("\n".join(found.changes))
-                self.stdout.write(
-                    f"{len(found.changes)} changes, none applied yet. Run it again "
-                    "with --apply."
-                )
-                return
-            changed = opening.apply(
-                found=found,
-                by=owner(),
-                now=timezone.now(),
-                good_rows_only=options["good_rows"],
-            )
-            wake()
-        self.stdout.write(
-            f"Imported: {changed} changes, {len(found.lines)} bins named."
+    def look(self, name: str, data: bytes) -> opening.StockPreview:
+        """What the list would change."""
+        return opening.preview(name=name, data=data)
+
+    def apply(
+        self, found: opening.StockPreview, by: User, *, good_rows_only: bool
+    ) -> str:
+        """Change the bins."""
+        changed = opening.apply(
+            found=found, by=by, now=timezone.now(), good_rows_only=good_rows_only
         )
+        return f"Imported: {changed} changes, {len(found.lines)} bins named."
