@@ -15,6 +15,7 @@ from inventory.alerts.rules import MAILED, Finding, letter
 from inventory.errors import Refused
 from inventory.ledger.actions.posting import settle_rechecks
 from inventory.ledger.queries import rechecks
+from inventory.people.actions import note_visit
 from inventory.people.models import User
 from inventory.people.queries import mail_address, shop
 
@@ -106,6 +107,7 @@ def deliver(*, now: datetime) -> int:
         return 0
     subject, body = letter(shop().name, [_told(row) for row in rows], settings.SHOP_URL)
     first = f"{rows[0].pk}-{rows[0].episode}-{rows[-1].pk}-{len(rows)}"
+    first += f"-{int(rows[0].updated_at.timestamp())}"
     mail = EmailMessage(
         subject=" ".join(subject.split()),
         body=body,
@@ -117,6 +119,20 @@ def deliver(*, now: datetime) -> int:
     Alert.objects.filter(pk__in=keys).update(attempts=F("attempts") + 1)
     mail.send()
     return Alert.objects.filter(pk__in=keys, sent_at=None).update(sent_at=now)
+
+
+def come_back(*, now: datetime) -> int:
+    """After more than a week away: recompute at once, then sum up all in one letter.
+
+    Returns the days nobody was here, 0 where it was no long time. The worker sends the
+    letter, so that a mail server that is down costs the page nothing.
+    """
+    away = note_visit(now=now)
+    if away is None:
+        return 0
+    recompute(now=now)
+    open_alerts().filter(cause__in=sorted(MAILED)).update(sent_at=None, updated_at=now)
+    return away.days
 
 
 def _told(row: Alert) -> Finding:

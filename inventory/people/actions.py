@@ -3,7 +3,7 @@
 import hashlib
 import secrets
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
@@ -12,6 +12,8 @@ from django.db import IntegrityError, transaction
 from inventory.errors import Refused
 from inventory.people.models import Device, Shop, User
 from inventory.people.queries import shop
+
+NOTED_EVERY, LONG_AWAY = timedelta(hours=1), timedelta(days=7)
 
 
 def create_owner(*, name: str, password: str, email: str = "") -> User:
@@ -79,3 +81,17 @@ def settle_shop(*, changes: Mapping[str, object], by: User) -> Shop:
         ) from error
     row.save()
     return row
+
+
+def note_visit(*, now: datetime) -> timedelta | None:
+    """Remember that somebody opened the shop; how long nobody had, if it was long.
+
+    Noted once an hour. Of two pages opened at once only one is told of the gap.
+    """
+    seen = shop().seen_at
+    if seen is not None and now - seen < NOTED_EVERY:
+        return None
+    noted = Shop.objects.filter(pk=1, seen_at=seen).update(seen_at=now)
+    if not noted or seen is None or now - seen <= LONG_AWAY:
+        return None
+    return now - seen

@@ -92,3 +92,19 @@ def test_a_bin_under_its_keep_level_and_one_in_doubt(rivets, owner, ask, now):
     verbs.pull(bin=rivets, quantity=41, to=place, ask=ask())
     actions.settle(now=now)
     assert set(Alert.objects.values_list("cause", flat=True)) == {"keep_level", "count"}
+
+
+def test_after_a_long_gap_one_letter_sums_up(plan, now):
+    assert actions.come_back(now=now) == 0
+    actions.recompute(now=now)
+    actions.deliver(now=now)
+    later = now + timedelta(days=6)
+    assert actions.come_back(now=later) == 0
+    assert actions.deliver(now=later) == 0
+    back = later + timedelta(days=23)
+    assert actions.come_back(now=back) == 23
+    assert actions.come_back(now=back) == 0
+    assert actions.deliver(now=back) >= 1
+    first, summary = mail.outbox
+    assert first.extra_headers["Message-ID"] != summary.extra_headers["Message-ID"]
+    assert "3/32 flush" in summary.body

@@ -4,11 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from inventory.alerts.actions import come_back
+from inventory.alerts.tasks import wake
 from inventory.catalog.models import Item
 from inventory.forecasting.queries.readiness import Readiness, StageReadiness
 from inventory.forecasting.queries.recounts import recounts
@@ -44,7 +47,14 @@ class ShownStage:
 
 @require_safe
 def home(request: HttpRequest) -> HttpResponse:
-    """Every open stage of the build, in the plan's order."""
+    """Every open stage of the build, in the plan's order.
+
+    After a week or more without anybody the alerts are made anew before it is shown.
+    """
+    if days := come_back(now=timezone.now()):
+        wake()
+        said = f"Nobody was here for {days} days: all was worked out anew."
+        messages.info(request, f"{said} A letter sums up what is open.")
     form = Suppose(request.GET or None, stages=stages(current_build()))
     if not request.GET:
         return render(request, "home.html", _page(form, WhatIf()))
