@@ -1,6 +1,6 @@
 """A browser at the shop's pages, signed in: Debian's Chromium, driven."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
@@ -22,7 +22,12 @@ PHONE = {"width": 360, "height": 740}
 
 @contextmanager
 def open_page(
-    server: Any, user: Any, *, size: dict[str, int] | None = None, **more: Any
+    server: Any,
+    user: Any,
+    *,
+    size: dict[str, int] | None = None,
+    flags: Sequence[str] = (),
+    **more: Any,
 ) -> Iterator[Page]:
     """A page of a fresh browser in which this person is signed in."""
     client = Client()
@@ -30,7 +35,7 @@ def open_page(
     cookie = client.cookies["sessionid"].value
     with sync_playwright() as driver:
         browser = driver.chromium.launch(
-            executable_path="/usr/bin/chromium", args=FLAGS
+            executable_path="/usr/bin/chromium", args=[*FLAGS, *flags]
         )
         context = browser.new_context(viewport=size or PHONE, **more)
         context.add_cookies([{"name": "sessionid", "value": cookie, "url": server.url}])
