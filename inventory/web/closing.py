@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from inventory.planning.queries import LookedAt
+from inventory.planning.queries.closing import LookedAt
 from inventory.planning.rules.closing import FATES, Left, Used
 
 NOTHING = [("", "all are back"), *FATES.items()]

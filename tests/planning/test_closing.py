@@ -20,7 +20,7 @@ from inventory.planning.actions import importing
 from inventory.planning.actions.closing import close_after_looking, keep_photograph
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.models import Assembly
-from inventory.planning.queries import close_up
+from inventory.planning.queries.closing import close_up
 from inventory.planning.rules.closing import Left, Used, swaps
 from inventory.scanning.photos import evidence_photo
 from inventory.supply.actions.ordering import supplier_called

@@ -72,7 +72,9 @@ def test_every_page_opens_on_a_full_shop_and_carries_its_rules(
 ) -> None:
     numbers = {
         "stage": spar.stage_id,
-        "assembly": spar.pk,
+        **dict.fromkeys(
+            ("assembly", "close-up", "assembly-record", "assembly-sheet"), spar.pk
+        ),
         "item": order.lines.get().item_id,
         "item-why": order.lines.get().item_id,
         "item-run-out": order.lines.get().item_id,

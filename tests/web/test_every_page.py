@@ -18,6 +18,7 @@ pytestmark = [
     pytest.mark.django_db(transaction=True),
 ]
 DESK = {"width": 1280, "height": 900}
+ASSEMBLY_PAGES = ("assembly", "close-up", "assembly-record", "assembly-sheet")
 # What leads elsewhere is looked at there.
 ELSEWHERE = {"label", "label-small", "sign-in", "item-run-out-svg"}
 
@@ -35,7 +36,7 @@ def addresses(owner, now, order, spar):
         "supplier": order.supplier_id,
         "order": order.number,
         "receive-line": order.lines.get().pk,
-        **dict.fromkeys(("assembly", "close-up", "assembly-record"), spar.pk),
+        **dict.fromkeys(ASSEMBLY_PAGES, spar.pk),
     }
     return [
         (

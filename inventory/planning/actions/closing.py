@@ -15,7 +15,7 @@ from inventory.ledger.queries import Bin, bins
 from inventory.people.models import User
 from inventory.planning.actions.working import close
 from inventory.planning.models import Assembly, CloseUp, Photograph
-from inventory.planning.queries import close_up
+from inventory.planning.queries.closing import close_up
 from inventory.planning.rules.closing import FATES, Left, Used
 
 

@@ -20,7 +20,7 @@ from inventory.planning.models import (
     Need,
     Stage,
 )
-from inventory.planning.queries import record_of
+from inventory.planning.queries.closing import record_of
 from inventory.planning.rules.dating import shift
 
 

@@ -20,6 +20,7 @@ export class Queue {
     this.failures = 0;
     this.faults = 0;
     this.busy = false;
+    this.hurry = false;
     this.timer = 0;
     this.last = Promise.resolve();
   }
@@ -45,9 +46,12 @@ export class Queue {
     return this.last;
   }
 
+  // The connection may be back: whatever waits goes at once, also what is just failing.
   now() {
     clearTimeout(this.timer);
     this.timer = 0;
+    this.failures = 0;
+    this.hurry = this.busy;
     return this.send();
   }
 
@@ -88,12 +92,17 @@ export class Queue {
     await forgetScan(row.place);
     this.rows.shift();
     this.failures = this.faults = 0;
+    this.hurry = false;
     if (response.ok && body) this.on.answer(row, body);
     else this.on.problem(row, body || {});
     return true;
   }
 
   later() {
+    if (this.hurry) {
+      this.hurry = false;
+      return true;
+    }
     const pause = PAUSES_S[Math.min(this.failures, PAUSES_S.length - 1)];
     this.failures += 1;
     clearTimeout(this.timer);

@@ -17,7 +17,8 @@ from inventory.planning.actions.closing import (
     photograph_name,
 )
 from inventory.planning.models import Photograph
-from inventory.planning.queries import assembly_numbered, close_up, record_of
+from inventory.planning.queries import assembly_numbered
+from inventory.planning.queries.closing import close_up, record_of
 from inventory.scanning.photos import evidence_photo
 from inventory.trade.cautions import about
 from inventory.web.closing import CloseUpForm, PhotographForm

@@ -1,0 +1,104 @@
+"""Reads before and after an assembly is closed: what is over, mixed up, still inside."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import Any
+
+from inventory.catalog.models import Item
+from inventory.ledger.queries import Lot, held, lots_at, scrapped_from, work_at
+from inventory.planning.models import Assembly
+from inventory.planning.queries import asked_by
+from inventory.planning.rules import closing
+from inventory.trade.differences import are_alike, difference
+
+
+@dataclass(frozen=True)
+class LookedAt:
+    """What stands before a person who is about to close an assembly."""
+
+    rows: list[closing.Used]
+    swaps: list[closing.Swap]
+
+    @property
+    def tools(self) -> list[closing.Used]:
+        """What is still held there and must come back, or be accounted for."""
+        return [row for row in self.rows if row.tool and row.here]
+
+    @property
+    def surplus(self) -> list[closing.Used]:
+        """Fasteners beyond the drawing's count: to return, or spoiled."""
+        return [row for row in self.rows if not row.tool and row.over]
+
+    @property
+    def missing(self) -> list[closing.Used]:
+        """Fasteners that the drawing asks for and nobody pulled."""
+        return [row for row in self.rows if not row.tool and row.under]
+
+
+def close_up(assembly: Assembly) -> LookedAt:
+    """What is over, under and still inside an assembly, and which tins look mixed."""
+    asks = {row.item.pk: row for row in asked_by(assembly)}
+    there = held([assembly.place_id]) if assembly.place_id else {}
+    items = {pk: row.item for pk, row in asks.items()}
+    others = {item for _place, item in there} - set(items)
+    items |= Item.objects.in_bulk(others)
+    rows = [
+        closing.Used(
+            item=pk,
+            words=item.title,
+            need=asks[pk].need if pk in asks else 0,
+            here=asks[pk].pulled
+            if pk in asks
+            else there.get((assembly.place_id or 0, pk), 0),
+            tool=not item.is_consumed,
+        )
+        for pk, item in items.items()
+    ]
+
+    def differs(one: int, other: int) -> str:
+        alike = are_alike(items[one], items[other])
+        return difference(items[one], items[other]) if alike else ""
+
+    return LookedAt(rows, closing.swaps(rows, differs))
+
+
+def record_of(assembly: Assembly) -> dict[str, Any]:
+    """What went into an assembly, as plain data for its close-up."""
+    looked = close_up(assembly)
+    place = assembly.place
+    lots = lots_at(place) if place else {}
+    acts = list(work_at(place)) if place else []
+    bins_of: dict[int, set[int]] = defaultdict(set)
+    for act in acts:
+        if act.bin is not None and act.verb == "pull":
+            bins_of[act.bin.item_id].add(act.bin.number)
+    scrapped = scrapped_from()
+    return {
+        "items": [
+            {
+                "words": row.words,
+                "need": row.need,
+                "used": row.here,
+                "spoiled": scrapped.get((assembly.place_id or 0, row.item), 0),
+                "bins": sorted(bins_of[row.item]),
+                "lots": [_lot_words(lot) for lot in lots.get(row.item, [])],
+            }
+            for row in looked.rows
+            if not row.tool
+        ],
+        "stood_in": [
+            f"{row.quantity} of {row.used.title} for {row.needed.title}: "
+            f"{row.get_why_display()}"
+            + (f"; allowed: {row.approval}" if row.approval else "")
+            for row in assembly.substitutions.filter(
+                act__undone_by=None
+            ).select_related("used", "needed")
+        ],
+        "mixed": [swap.sentence for swap in looked.swaps],
+        "people": sorted({str(act.by) for act in acts}),
+        "days": sorted({act.at.date().isoformat() for act in acts}),
+    }
+
+
+def _lot_words(lot: Lot) -> str:
+    return f"{lot.name} ({lot.paper})" if lot.paper else lot.name
