@@ -70,9 +70,16 @@ def true_within_a_second(page):
             return False
 
 
+def heard(page, scans):
+    """Wait until so many scans were kept and sounded."""
+    page.wait_for_function(
+        "n => performance.getEntriesByName('scan-to-tone').length >= n", arg=scans
+    )
+
+
 def settled(page):
     expect(page.locator("#unsent-words")).to_have_text(
-        "All on the server", timeout=15000
+        "All on the server", timeout=90000
     )
 
 
@@ -103,6 +110,7 @@ def test_network_cuts_lose_nothing_and_double_nothing(bench):
         bench.evaluate("dispatchEvent(new Event('online'))")
         assert true_within_a_second(bench), cut
         bench.locator("#send-now").evaluate("(button) => button.click()")
+    heard(bench, sent)
     settled(bench)
     assert samples >= CUTS
     assert Scan.objects.count() == sent
@@ -127,8 +135,9 @@ def test_a_hurried_scanner_loses_nothing_silently(bench):
         said = bench.locator("#flash-words").inner_text()
         refused += "repeat" in said or "scan again" in said
         assert bench.locator("#scan").input_value() == "", number
+    heard(bench, SCANS - refused)
     settled(bench)
-    came = list(Scan.objects.values_list("raw", flat=True))
+    came = list(Scan.objects.order_by("seq").values_list("raw", flat=True))
     assert len(came) + refused >= SCANS
     assert all(re.fullmatch(r"XB[0-9]{6}", code.upper()) for code in came)
 
