@@ -23,7 +23,7 @@ def _mm(label: str, initial: float, most: float = 1300) -> forms.FloatField:
         max_value=most,
         initial=initial,
         required=False,
-        widget=forms.NumberInput(attrs={"step": "0.1"}),
+        widget=forms.NumberInput(attrs={"step": "0.01"}),
     )
 
 
