@@ -288,15 +288,23 @@ class AlertChange(serializers.Serializer[Data]):
 
 
 class LabelsIn(serializers.Serializer[Data]):
-    """Which bins' labels, on which sheet."""
+    """Which bins' labels and bits' tags, on which sheet; the shift is in millimetres."""
 
     bins = serializers.ListField(
         child=serializers.IntegerField(min_value=1, max_value=9999),
-        allow_empty=False,
+        required=False,
+        max_length=300,
+    )
+    bits = serializers.ListField(
+        child=serializers.IntegerField(min_value=1, max_value=9999),
+        required=False,
         max_length=300,
     )
     sheet = serializers.CharField(max_length=20)
-    skip = serializers.IntegerField(required=False, min_value=0, max_value=100)
+    skip = serializers.IntegerField(required=False, min_value=0, max_value=1200)
+    right = serializers.FloatField(required=False, min_value=-20, max_value=20)
+    down = serializers.FloatField(required=False, min_value=-20, max_value=20)
+    dpi = serializers.IntegerField(required=False)
 
 
 class PhotoIn(serializers.Serializer[Data]):

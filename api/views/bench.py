@@ -17,6 +17,7 @@ from rest_framework.views import APIView
 from api import shapes
 from api.parts import body, person
 from inventory.alerts.tasks import wake
+from inventory.forecasting.queries.tools import bit_numbered
 from inventory.labels.actions import label_pdf
 from inventory.ledger.queries import bin_numbered
 from inventory.people.models import Device
@@ -126,12 +127,15 @@ class Labels(APIView):
         operation_id="labels",
     )
     def post(self, request: Request) -> HttpResponse:
-        """Labels of these bins, each code read back from the page before it is sent."""
+        """Labels of these bins and bits, each code read back before they are sent."""
         data = body(shapes.LabelsIn, request)
         pdf = label_pdf(
-            bins=[bin_numbered(number) for number in dict.fromkeys(data["bins"])],
+            bins=[bin_numbered(n) for n in dict.fromkeys(data.get("bins", ()))],
+            bits=[bit_numbered(n) for n in dict.fromkeys(data.get("bits", ()))],
             sheet=data["sheet"],
+            offset_mm=(data.get("right", 0.0), data.get("down", 0.0)),
             skip=data.get("skip", 0),
+            dpi=data.get("dpi", 300),
             shop_url=settings.SHOP_URL,
         )
         return HttpResponse(pdf, content_type="application/pdf")

@@ -4,7 +4,14 @@ from typing import Any
 
 from django import forms
 
-from inventory.labels.rules.sheets import SHEETS, Sheet, own_sheet, roll, sheet_called
+from inventory.labels.rules.sheets import (
+    MAX_OFFSET_MM,
+    SHEETS,
+    Sheet,
+    own_sheet,
+    roll,
+    sheet_called,
+)
 from inventory.labels.rules.symbols import DPI
 from inventory.web.forms import Shape, Whole
 
@@ -23,7 +30,15 @@ def _mm(label: str, initial: float, most: float = 1300) -> forms.FloatField:
         max_value=most,
         initial=initial,
         required=False,
-        widget=forms.NumberInput(attrs={"step": "0.01"}),
+        widget=forms.NumberInput(attrs={"step": "any"}),
+    )
+
+
+def _shift(label: str) -> forms.FloatField:
+    """Tenths of a millimetre, either way."""
+    most = MAX_OFFSET_MM
+    return forms.FloatField(
+        label=label, initial=0, min_value=-most, max_value=most, step_size=0.1
     )
 
 
@@ -38,9 +53,17 @@ class Labels(Shape):
         initial=USUAL_DPI,
         required=False,
     )
-    skip = Whole(label="Labels used up already", max_value=100, initial=0)
-    right = forms.FloatField(label="Shift right, mm", initial=0)
-    down = forms.FloatField(label="Shift down, mm", initial=0)
+    skip = Whole(
+        label="Skip the first labels, used up already", max_value=1200, initial=0
+    )
+    right = _shift("Shift right, mm")
+    down = _shift("Shift down, mm")
+    paper = forms.ChoiceField(
+        label="Paper for cards and lists",
+        choices=[("a4", "A4"), ("letter", "US Letter")],
+        initial="a4",
+        required=False,
+    )
 
     def chosen_sheet(self, sizes: "Sizes") -> str | Sheet:
         """The sheet by name, or as its sizes say. Errors: `labels.size`."""
@@ -55,7 +78,7 @@ class Sizes(Shape):
 
     roll_width = _mm("Roll: width", 62)
     roll_printable = _mm("Roll: printable width", 58)
-    roll_length = _mm("Roll: label cut at", 25)
+    roll_length = _mm("Roll: cut at (0: where the words end)", 0)
     page_across = _mm("Sheet: page across", 210)
     page_down = _mm("Sheet: page down", 297)
     label_across = _mm("Sheet: label across", 63.5)

@@ -11,18 +11,21 @@ import pytest
 from django.core.management import CommandError, call_command
 from PIL import Image
 
-from inventory.catalog.actions import item_for_callout
+from inventory.catalog.actions import item_described, item_for_callout
+from inventory.catalog.rules import described
 from inventory.errors import Refused
 from inventory.labels.actions import card_sheet_pdf, label_pdf
+from inventory.labels.queries import label_of
 from inventory.labels.rules import layout, pages
 from inventory.labels.rules.layout import Content, Drawn, Frame, bin_address
-from inventory.labels.rules.sheets import CARDS, SHEETS, Rect, Sheet
+from inventory.labels.rules.sheets import CARDS, SHEETS, Rect, Sheet, roll
 from inventory.labels.rules.symbols import INSET_DOTS, Dots
 from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.queries import Bin
 from inventory.people.models import User
 
 URL = "http://shop.local"
+FOR_BINS = [key for key, sheet in SHEETS.items() if sheet.takes_bars]
 HOSTILE = (
     "<para>&amp;<b>bold</b></para> <img src='file:///etc/passwd'/>",
     "W" * 120,
@@ -58,7 +61,7 @@ def picture(pdf: bytes, dpi: int = 300) -> Image.Image:
     return next(pages.rendered(pdf, dpi))
 
 
-@pytest.mark.parametrize("key", SHEETS)
+@pytest.mark.parametrize("key", FOR_BINS)
 def test_the_page_has_exactly_the_sheet_s_size(key: str) -> None:
     """To a hundredth of a millimetre, or it would be scaled to fit."""
     sheet = SHEETS[key]
@@ -100,7 +103,7 @@ def test_the_bars_are_as_wide_as_intended(key: str, dpi: int, dots: int) -> None
     assert wide == pytest.approx(101 * dots / dpi * 25.4, abs=0.02)
 
 
-@pytest.mark.parametrize("key", SHEETS)
+@pytest.mark.parametrize("key", FOR_BINS)
 @pytest.mark.parametrize("dpi", [203, 300, 600])
 def test_bars_keep_their_quiet_zones(key: str, dpi: int) -> None:
     """Ten modules left and right for the bars; all marks inside the label."""
@@ -137,7 +140,7 @@ def test_one_bit_print_reads_too(dpi: int) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("key", SHEETS)
+@pytest.mark.parametrize("key", FOR_BINS)
 @pytest.mark.parametrize("text", HOSTILE)
 def test_hostile_text_fits_and_is_only_text(key: str, text: str) -> None:
     """Nothing is cut off, nothing is interpreted, the codes still read."""
@@ -188,6 +191,21 @@ def test_labels_say_words_callout_spot_and_code(bins: list[Bin]) -> None:
         assert words in said
     assert "XB 0041-12" in said
     assert bins[1].code == "XB004112"
+
+
+@pytest.mark.parametrize(
+    ("form", "colour"),
+    [("standard", ", copper"), ("short", ", copper"), ("edge clamp", "")],
+)
+def test_a_temporary_fastener_s_label_says_its_colour(
+    owner: User, form: str, colour: str
+) -> None:
+    """Big, with how it is known; what grips an edge has none."""
+    item = item_described(what=described("temporary_fastener", size="1/8", form=form))
+    bin = open_bin(item=item, by=owner, number=60)
+    said = label_of(bin, URL)
+    assert said.words == item.words + colour
+    assert said.callout == ("copper: published" if colour else "")
 
 
 def test_skipping_and_shifting(bins: list[Bin]) -> None:
@@ -245,6 +263,9 @@ def test_a_code_in_the_neighbour_s_label_is_found() -> None:
         ({"offset_mm": (21.0, 0.0)}, "labels.offset"),
         ({"offset_mm": (float("nan"), 0.0)}, "labels.offset"),
         ({"dpi": 301}, "labels.dpi"),
+        ({"sheet": "tags"}, "labels.size"),
+        ({"sheet": roll(62, 58), "skip": 1}, "labels.skip"),
+        ({"sheet": roll(62, 58), "offset_mm": (0.0, 30.0)}, "labels.offset"),
         ({"sheet": "single", "shop_url": "http://" + "x" * 900}, "labels.url"),
     ],
 )
@@ -264,11 +285,13 @@ def test_the_same_labels_are_the_same_bytes(bins: list[Bin]) -> None:
 
 def test_cards_lie_twenty_millimetres_apart() -> None:
     """From every code's bars to the next, along and across."""
-    pdf = card_sheet_pdf(cards=[(1, "pull"), (2, "return")], quantities=[0, 9, 100])
+    cards = [(1, "pull", "take from a bin"), (2, "return", "put back into a bin")]
+    pdf = card_sheet_pdf(cards=cards, quantities=[0, 9, 100, 25])
     rects = [rect for _page, rect in CARDS.places(5)]
-    found = {text for found in pages.readings(picture(pdf)) for text in found}
-    assert {"XC000108", "XC000205", "XN000005"} <= found
-    dark = picture(pdf).point(lambda v: 255 * (v < 128))
+    first, second = pages.rendered(pdf, 300)
+    assert next(pages.readings(first)) == ["XC000108", "XC000205"]
+    assert {"XN000005", "XN000975"} <= set(next(pages.readings(second)))
+    dark = second.point(lambda v: 255 * (v < 128))
     dots = 300 / 25.4
     for one_, other in ((0, 1), (0, 3)):
         a, b = (_bars(dark, rects[n], dots) for n in (one_, other))
@@ -298,7 +321,16 @@ def test_the_command_writes_what_it_says(bins: list[Bin], tmp_path: Path) -> Non
     )
     assert len(pypdfium2.PdfDocument(BytesIO(target.read_bytes()).read())) == 3
     assert "3 labels" in out.getvalue()
+    call_command(
+        "print_labels", bins="40", roll="62,58", output=str(target), skip_checks=True
+    )
+    width, _length = pypdfium2.PdfDocument(target.read_bytes())[0].get_size()
+    assert width == pytest.approx(62 / 25.4 * 72, abs=0.01)
     for wrong, says in (
+        ({"bits": "4"}, "no bit 4"),
+        ({"bits": "x"}, "names no bit"),
+        ({"roll": "wide"}, "no roll"),
+        ({"roll": "20,20"}, "printable width"),
         ({"bins": "7"}, "no bin 7"),
         ({"bins": "x"}, "names no bins"),
         ({"offset": "wide"}, "no offset"),
@@ -311,7 +343,7 @@ def test_the_command_writes_what_it_says(bins: list[Bin], tmp_path: Path) -> Non
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("key", SHEETS)
+@pytest.mark.parametrize("key", FOR_BINS)
 def test_codes_all_over_the_range_read_back(owner: User, key: str) -> None:
     """A spread over all bin numbers; the check inside refuses a single failure."""
     item = item_for_callout(text="MS20470AD4-5")

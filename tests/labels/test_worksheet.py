@@ -10,8 +10,9 @@ from inventory.catalog.actions import item_for_callout
 from inventory.errors import Refused
 from inventory.labels.actions import assembly_pdf
 from inventory.labels.rules import pages, worksheet
+from inventory.labels.rules.sheets import PAPERS
 from inventory.labels.rules.symbols import Dots
-from inventory.labels.rules.worksheet import ROWS_A_PAGE, Wanted
+from inventory.labels.rules.worksheet import Block, Head, Note, Wanted
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.actions.posting import Ask
@@ -22,6 +23,7 @@ from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.models import Assembly
 from inventory.trade import codes
 
+URL = "http://shop.local"
 PLAN = b"""stage,assembly,how_many,callout,each
 Fin,Skin,2,MS20426AD3-3.5,70
 Fin,Skin,2,AN470AD4-5,9
@@ -47,7 +49,7 @@ def test_it_says_what_is_still_to_take(
     """Less what was pulled; an item without a bin says so."""
     place = place_to_pull_for(assembly=skin, by=owner, now=now)
     verbs.pull(bin=rivets, quantity=30, to=place, ask=ask())
-    text = said(assembly_pdf(assembly=skin))
+    text = said(assembly_pdf(assembly=skin, shop_url=URL))
     assert "Skin" in text
     assert "Fin, 2 times: still to take" in text
     assert "3/32 flush, 7/32 long" in text
@@ -58,9 +60,10 @@ def test_it_says_what_is_still_to_take(
 
 
 def test_its_codes_read_and_are_the_right_ones(skin: Assembly, rivets: Bin) -> None:
-    """The assembly's in the head, the bin's on its line, no other."""
-    (page,) = pages.rendered(assembly_pdf(assembly=skin), 300)
-    wanted = sorted([codes.make("S", skin.pk), rivets.code])
+    """The assembly's in the head, also as an address; the bin's on its line; no other."""
+    (page,) = pages.rendered(assembly_pdf(assembly=skin, shop_url=URL), 300)
+    code = codes.make("S", skin.pk)
+    wanted = sorted([code, f"HTTP://SHOP.LOCAL/S/{code}", rivets.code])
     for found in pages.readings(page):
         assert found == wanted
 
@@ -71,28 +74,44 @@ def test_of_two_bins_it_names_the_fuller(
     """A builder is sent to the bin that has enough."""
     item = item_for_callout(text="AN426AD3-3.5")
     jar = open_bin(item=item, by=owner, number=3, spot="bench jar")
-    assert "rack A" in said(assembly_pdf(assembly=skin))
+    assert "rack A" in said(assembly_pdf(assembly=skin, shop_url=URL))
     verbs.count(bin=jar, counted=500, ask=ask())
-    text = said(assembly_pdf(assembly=skin))
+    text = said(assembly_pdf(assembly=skin, shop_url=URL))
     assert "bench jar" in text
     assert "rack A" not in text
 
 
-def test_a_long_sheet_carries_its_head_on_every_page() -> None:
+@pytest.mark.parametrize("paper", PAPERS)
+def test_a_long_sheet_carries_its_head_on_every_page(paper: str) -> None:
     """Nothing is lost at the page's end; hostile words stay words."""
-    rows = [
-        Wanted("<para>" * 12 + str(n), 9, callout="A" * 90, bin_code=codes.make("B", n))
-        for n in range(1, 2 * ROWS_A_PAGE + 2)
+    page = PAPERS[paper]
+    rows: list[Block] = [
+        Wanted("<para>" * 12 + str(n), "9", "A" * 90, "b, " * 60, codes.make("B", n))
+        for n in range(1, 28)
     ]
-    drawn = list(
-        worksheet.worksheet("W" * 80, "Fin", codes.make("S", 4), rows, Dots(300))
-    )
+    rows.insert(12, Note("rack B", heading=True))
+    head = Head("W" * 80, "Fin", codes.make("S", 4))
+    drawn = list(worksheet.worksheet(head, rows, page, Dots(300)))
     assert [one.page for one in drawn if one.code.startswith("XS")] == [0, 1, 2]
     assert len(drawn) == len(rows) + 3
     for one in drawn:
+        assert one.rect.top + one.rect.height <= page[1] - worksheet.TOP
         for line in one.lines:
-            assert line.x + line.width <= (210 - worksheet.SIDE) * 72 / 25.4
-    pages.check(pages.pdf_of(drawn, worksheet.PAGE), drawn, 300)
+            assert line.x + line.width <= (page[0] - worksheet.SIDE) * 72 / 25.4
+    pages.check(pages.pdf_of(drawn, page), drawn, 300)
+
+
+def test_a_heading_never_ends_a_page() -> None:
+    """What stands under it goes with it."""
+    rows: list[Block] = [
+        *[Wanted(str(n)) for n in range(12)],
+        Note("rack B", heading=True),
+        Wanted("last"),
+    ]
+    drawn = list(worksheet.worksheet(Head("x", ""), rows, PAPERS["letter"], Dots(300)))
+    texts = [[line.text for line in one.lines] for one in drawn if one.page == 1]
+    assert ["rack B"] in texts
+    assert ["last"] in texts
 
 
 def test_a_sheet_that_does_not_read_is_not_offered(
@@ -101,5 +120,5 @@ def test_a_sheet_that_does_not_read_is_not_offered(
     """As with labels."""
     monkeypatch.setattr(worksheet, "bar_modules", lambda _code: "10" * 50)
     with pytest.raises(Refused) as refused:
-        assembly_pdf(assembly=skin)
+        assembly_pdf(assembly=skin, shop_url=URL)
     assert refused.value.code == "labels.unreadable"

@@ -97,7 +97,7 @@ def drill_stock() -> dict[str, tools.DrillStock]:
     )
     loose = list(spare)
     for item in Item.objects.filter(kind="drill").order_by("-form", "pk"):
-        size = _drill_name(item.size)
+        size = drill_name(item.size)
         old = found.get(size, tools.DrillStock(item.pk))
         found[size] = tools.DrillStock(
             item.pk if item.form == "plain" else old.item_id,
@@ -105,13 +105,14 @@ def drill_stock() -> dict[str, tools.DrillStock]:
             old.used_on_fitted,
         )
     for bit in Bit.objects.filter(state=FITTED).select_related("item"):
-        size = _drill_name(bit.item.size)
+        size = drill_name(bit.item.size)
         old = found.get(size, tools.DrillStock(bit.item_id))
         found[size] = tools.DrillStock(old.item_id, old.sharp, holes_on(bit))
     return found
 
 
-def _drill_name(size: str) -> str:
+def drill_name(size: str) -> str:
+    """The usual name of a drill's size; one nobody knows stands for itself."""
     try:
         return drills.drill(size).name
     except Refused:
@@ -140,7 +141,7 @@ def closed_holes(size: str, since: datetime, until: datetime | None) -> float:
     closed = Q(assembly__closed_at__gte=since)
     if until is not None:
         closed &= Q(assembly__closed_at__lt=until)
-    rows = Drilling.objects.filter(closed, hole_size=_drill_name(size))
+    rows = Drilling.objects.filter(closed, hole_size=drill_name(size))
     weights = shop().wear_weights
     return sum(equivalent(row, weights) for row in rows.select_related("assembly"))
 

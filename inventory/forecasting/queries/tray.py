@@ -2,53 +2,89 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from itertools import groupby
+from math import floor
 
 from inventory.catalog.models import Item
+from inventory.catalog.rules import FASTENERS
 from inventory.forecasting.models import FITTED, Bit
+from inventory.forecasting.queries.readiness import DRIVEN, beliefs
 from inventory.forecasting.queries.tools import (
     bit_life,
+    drill_name,
     equivalent,
     fasteners_wanted,
     holder,
     holes_on,
 )
-from inventory.ledger.queries import Bin, bins, held
+from inventory.forecasting.rules.use import Use
+from inventory.ledger.queries import Bin, Lot, bins, held, lots_in
 from inventory.people.models import Shop
 from inventory.planning.models import CLOSED, IN_WORK, Assembly, Build
 from inventory.planning.queries import asked_by, open_assemblies
 
 # Below this chance that the bit lasts, take a new one along.
 DOUBTFUL = 0.9
+# The forms that hold sheets through a drilled hole, the usual one first.
+THROUGH = ("standard", "short")
+SEALANT = "sealant"
+_There = dict[int, list[tuple[Bin, int]]]
 
 
-@dataclass
-class Take:
-    """So many of one item, for which assemblies; from a bin, or from none."""
+@dataclass(frozen=True)
+class Stop:
+    """So many to take from one bin that holds `there` by the record.
+
+    `spare` is what is expected to be spoiled, on top: an expectation, not a need.
+    """
+
+    bin: Bin
+    there: int
+    take: int
+    names: Sequence[str]
+    spare: int = 0
+
+
+@dataclass(frozen=True)
+class Missing:
+    """So many that no bin holds by the record."""
 
     item: Item
     quantity: int
-    bins: list[tuple[Bin, int]]
-    assemblies: list[str] = field(default_factory=list)
+    names: Sequence[str]
+
+
+@dataclass(frozen=True)
+class Held:
+    """Temporary fasteners of one size still to set, and how many are in the bins."""
+
+    size: str
+    quantity: int
+    here: int
 
     @property
     def is_enough(self) -> bool:
-        """Whether its bins hold it by the record."""
-        return sum(there for _bin, there in self.bins) >= self.quantity
+        """Whether the bins hold that many."""
+        return self.here >= self.quantity
 
 
 @dataclass(frozen=True)
 class Drilled:
     """The holes of one size tonight, in equivalent full ones, and the bit for them.
 
-    `lasts` is the chance that the fitted bit outlives them; None without a bit.
+    `used` is what the fitted bit has drilled, `lasts` the chance that it outlives
+    tonight; None without a bit. `fresh` are the bins of new ones.
     """
 
     size: str
     holes: float
     bit: Bit | None
+    used: float
     lasts: float | None
+    fresh: Sequence[Bin]
 
     @property
     def fit_new(self) -> bool:
@@ -57,12 +93,50 @@ class Drilled:
 
 
 @dataclass(frozen=True)
-class Tray:
-    """Everything for a session."""
+class Mixed:
+    """Sealant that the plan asks for, and the lots that may be in its bin."""
 
-    assemblies: Sequence[Assembly]
-    takes: Sequence[Take]
-    drills: Sequence[Drilled]
+    stop: Stop
+    lots: Sequence[Lot]
+    over: bool
+
+
+@dataclass(frozen=True)
+class Tray:
+    """Everything for a session. `places` are racks with their bins as one walks."""
+
+    assemblies: Sequence[Assembly] = ()
+    places: Sequence[tuple[str, Sequence[Stop]]] = ()
+    missing: Sequence[Missing] = ()
+    holds: Sequence[Held] = ()
+    drills: Sequence[Drilled] = ()
+    mixes: Sequence[Mixed] = ()
+
+    @property
+    def stops(self) -> list[Stop]:
+        """Every bin on the way."""
+        return [stop for _place, stops in self.places for stop in stops]
+
+    @property
+    def topics(self) -> list[str]:
+        """What there is to mind, by the topics of the cautions."""
+        kinds = {stop.bin.item.kind for stop in self.stops}
+        said = {
+            "drilling": bool(self.drills),
+            "driving": bool(kinds & DRIVEN),
+            "temporary fasteners": bool(self.holds),
+            "sealants": bool(self.mixes),
+        }
+        return [topic for topic, is_so in said.items() if is_so]
+
+
+@dataclass
+class _Want:
+    """So many of what any of these items serves, the first of them the usual one."""
+
+    items: list[Item]
+    quantity: int = 0
+    names: list[str] = field(default_factory=list)
 
 
 def usual(build: Build | None) -> list[Assembly]:
@@ -72,49 +146,123 @@ def usual(build: Build | None) -> list[Assembly]:
     return working or rows[:1]
 
 
-def tray(assemblies: Sequence[Assembly], settled: Shop) -> Tray:
+def tray(assemblies: Sequence[Assembly], settled: Shop, today: date) -> Tray:
     """What these assemblies still ask, hold and drill; closed ones ask nothing."""
     rows = [row for row in assemblies if row.state != CLOSED]
-    return Tray(rows, _takes(rows), _drills(rows, settled))
+    holding = _holding(rows)
+    wants = [*_fasteners(rows), *holding.values()]
+    there = _there(item for want in wants for item in want.items)
+    spare = _spares(wants)
+    stops, missing = _walk(wants, there, spare)
+    stops.sort(key=lambda stop: walking(stop.bin.spot, stop.bin.number))
+    return Tray(
+        assemblies=rows,
+        places=[
+            (place, list(group))
+            for place, group in groupby(stops, key=lambda stop: _rack(stop.bin))
+        ],
+        missing=missing,
+        holds=[_held(size, want, there) for size, want in holding.items()],
+        drills=_drills(rows, settled),
+        mixes=[_mixed(stop, today) for stop in stops if stop.bin.item.kind == SEALANT],
+    )
 
 
-def _takes(assemblies: Sequence[Assembly]) -> list[Take]:
-    wanted: dict[int, Take] = {}
+def _fasteners(assemblies: Sequence[Assembly]) -> list[_Want]:
+    """What is still to pull, the same item for several assemblies taken together."""
+    wants: dict[int, _Want] = {}
     for assembly in assemblies:
-        for item, quantity in _wanted(assembly):
-            take = wanted.setdefault(item.pk, Take(item, 0, []))
-            take.quantity += quantity
-            take.assemblies.append(assembly.name)
-    found = list(bins().filter(item__in=wanted))
-    there = held(bin.place_id for bin in found)
-    for bin in sorted(found, key=lambda bin: walking(bin.spot, bin.number)):
-        here = there.get((bin.place_id, bin.item_id), 0)
-        wanted[bin.item_id].bins.append((bin, here))
-    return sorted(wanted.values(), key=_first_bin)
+        for row in asked_by(assembly):
+            if row.remaining:
+                want = wants.setdefault(row.item.pk, _Want([row.item]))
+                want.quantity += row.remaining
+                want.names.append(assembly.name)
+    return list(wants.values())
 
 
-def _wanted(assembly: Assembly) -> list[tuple[Item, int]]:
-    """Fasteners still to pull, and temporary ones still to hold."""
-    rows = [(row.item, row.remaining) for row in asked_by(assembly) if row.remaining]
-    there = held([assembly.place_id]) if assembly.place_id else {}
-    pool = {
-        holder(item.size): item
-        for item in Item.objects.filter(kind="temporary_fastener").order_by("-pk")
+def _holding(assemblies: Sequence[Assembly]) -> dict[str, _Want]:
+    """Temporary fasteners still to set, by their size, in every form that goes through."""
+    pool: dict[str, list[Item]] = defaultdict(list)
+    rows = Item.objects.filter(kind="temporary_fastener", form__in=THROUGH)
+    for item in sorted(rows, key=lambda row: (row.form == THROUGH[1], row.pk)):
+        pool[holder(item.size)].append(item)
+    wants: dict[str, _Want] = {}
+    for assembly in assemblies:
+        there = held([assembly.place_id]) if assembly.place_id else {}
+        for size, count in fasteners_wanted(assembly).items():
+            set_already = sum(
+                there.get((assembly.place_id or 0, item.pk), 0) for item in pool[size]
+            )
+            if count > set_already:
+                want = wants.setdefault(size, _Want(pool[size]))
+                want.quantity += count - set_already
+                want.names.append(assembly.name)
+    return wants
+
+
+def _there(items: Iterable[Item]) -> _There:
+    """The bins of each item as one walks, with what they hold."""
+    rows = list(bins().filter(item__in={item.pk for item in items}))
+    amounts = held(row.place_id for row in rows)
+    found: _There = defaultdict(list)
+    for row in sorted(rows, key=lambda row: walking(row.spot, row.number)):
+        found[row.item_id].append((row, amounts.get((row.place_id, row.item_id), 0)))
+    return found
+
+
+def _spares(wants: Sequence[_Want]) -> dict[int, int]:
+    """Pieces expected to be spoiled of each fastener, to the nearest whole one."""
+    rows = [
+        (want.items[0], want.quantity)
+        for want in wants
+        if want.items and want.items[0].kind in FASTENERS
+    ]
+    known = beliefs(item for item, _quantity in rows)
+    return {
+        item.pk: floor(Use(quantity, known[item.pk]).expected + 0.5)
+        for item, quantity in rows
     }
-    for size, count in fasteners_wanted(assembly).items():
-        item = pool.get(size)
-        left = count - there.get((assembly.place_id or 0, item.pk if item else 0), 0)
-        if item is not None and left > 0:
-            rows.append((item, left))
-    return rows
 
 
-def _first_bin(take: Take) -> tuple[bool, list[tuple[int, str]], int]:
-    """Where one comes to it; what no bin holds comes last."""
-    if not take.bins:
-        return True, [], take.item.pk
-    bin = take.bins[0][0]
-    return False, *walking(bin.spot, bin.number)
+def _walk(
+    wants: Sequence[_Want], there: _There, spare: dict[int, int]
+) -> tuple[list[Stop], list[Missing]]:
+    """Where each is taken, and what no bin holds."""
+    stops: list[Stop] = []
+    missing: list[Missing] = []
+    for want in wants:
+        holding = [row for item in want.items for row in there[item.pk] if row[1]]
+        here, left = _taken(want, holding)
+        if here and not left:
+            last = here[-1]
+            more = spare.get(last.bin.item_id, 0)
+            here[-1] = replace(last, spare=min(more, last.there - last.take))
+        stops += here
+        if left and want.items:
+            missing.append(Missing(want.items[0], left, want.names))
+    return stops, missing
+
+
+def _taken(want: _Want, holding: list[tuple[Bin, int]]) -> tuple[list[Stop], int]:
+    """The first bin that holds all of it, else one after the other; and what is left."""
+    enough = [row for row in holding if row[1] >= want.quantity]
+    stops, left = [], want.quantity
+    for bin, there in enough[:1] or holding:
+        take = min(there, left)
+        if take:
+            stops.append(Stop(bin, there, take, want.names))
+        left -= take
+    return stops, left
+
+
+def _held(size: str, want: _Want, there: _There) -> Held:
+    here = sum(amount for item in want.items for _bin, amount in there[item.pk])
+    return Held(size, want.quantity, here)
+
+
+def _rack(bin: Bin) -> str:
+    """The part of a spot one walks to: 'rack A' of 'rack A, drawer 2'."""
+    return bin.spot.partition(",")[0].strip() or "no spot"
 
 
 def walking(spot: str, number: int) -> tuple[list[tuple[int, str]], int]:
@@ -125,19 +273,43 @@ def walking(spot: str, number: int) -> tuple[list[tuple[int, str]], int]:
     ], number
 
 
+def _mixed(stop: Stop, today: date) -> Mixed:
+    lots = [stay.lot for stay in lots_in(stop.bin)]
+    over = any(lot.expires_on and lot.expires_on < today for lot in lots)
+    return Mixed(stop, lots, over)
+
+
 def _drills(assemblies: Sequence[Assembly], settled: Shop) -> list[Drilled]:
     holes: dict[str, float] = defaultdict(float)
     for assembly in assemblies:
         for row in assembly.drillings.all():
             holes[row.hole_size] += equivalent(row, settled.wear_weights)
-    life = bit_life(settled)
+    if not holes:
+        return []
+    life, fitted, fresh = bit_life(settled), _fitted(), _fresh()
     found = []
     for size, count in sorted(holes.items()):
-        bit = (
-            Bit.objects.select_related("item")
-            .filter(item__size=size, state=FITTED)
-            .first()
+        bit = fitted.get(drill_name(size))
+        used = holes_on(bit) if bit else 0.0
+        lasts = life.chance_lasts(used, count) if bit else None
+        found.append(
+            Drilled(size, count, bit, used, lasts, fresh.get(drill_name(size), []))
         )
-        lasts = life.chance_lasts(holes_on(bit), count) if bit else None
-        found.append(Drilled(size, count, bit, lasts))
+    return found
+
+
+def _fitted() -> dict[str, Bit]:
+    """The bit in use by its size; of several the one fitted last."""
+    rows = Bit.objects.select_related("item").filter(state=FITTED).order_by("number")
+    return {drill_name(row.item.size): row for row in rows}
+
+
+def _fresh() -> dict[str, list[Bin]]:
+    """Bins that hold drills, by size, the plain ones first."""
+    rows = list(bins().filter(item__kind="drill"))
+    amounts = held(row.place_id for row in rows)
+    found: dict[str, list[Bin]] = defaultdict(list)
+    for row in sorted(rows, key=lambda row: (row.item.form != "plain", row.number)):
+        if amounts.get((row.place_id, row.item_id), 0):
+            found[drill_name(row.item.size)].append(row)
     return found

@@ -11,6 +11,12 @@ from inventory.errors import Refused
 
 POINTS_PER_MM = 72 / 25.4
 MAX_OFFSET_MM = 20.0
+# What a person's measures in tenths may add up to beyond the page.
+ROUNDED_MM = 0.05
+# What cards and lists are printed on. Their marks fit on either.
+PAPERS: Mapping[str, tuple[float, float]] = MappingProxyType(
+    {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+)
 
 
 @dataclass(frozen=True)
@@ -35,6 +41,16 @@ class Sheet:
     rows: int
     margin: tuple[float, float] = (0.0, 0.0)
     pitch: tuple[float, float] = (0.0, 0.0)
+    # A roll that is cut where what the label says ends.
+    follows: bool = False
+
+    @property
+    def takes_bars(self) -> bool:
+        """Whether bars fit; a smaller label is a tag and carries a square code only."""
+        return all(
+            side >= least
+            for side, least in zip(self.label, LEAST_LABEL_MM, strict=True)
+        )
 
     @property
     def per_page(self) -> int:
@@ -53,7 +69,9 @@ class Sheet:
             raise Refused(
                 "labels.skip",
                 f"This sheet has {self.per_page} labels: leave out 0 to "
-                f"{self.per_page - 1} of them.",
+                f"{self.per_page - 1} of them."
+                if self.per_page > 1
+                else "A roll has no first labels to leave out: key 0.",
                 {"skip": skip, "per_page": self.per_page},
             )
         if not all(abs(part) <= MAX_OFFSET_MM for part in offset_mm):
@@ -106,36 +124,58 @@ SHEETS: Mapping[str, Sheet] = MappingProxyType(
                 columns=1,
                 rows=1,
             ),
+            Sheet(
+                "tags",
+                "plain sheet of 38 x 13 mm tags to cut apart, for the tubes of bits",
+                page=(210.0, 297.0),
+                label=(38.0, 13.0),
+                columns=4,
+                rows=18,
+                margin=(14.0, 14.0),
+                pitch=(44.0, 14.0),
+            ),
         )
     }
 )
-LEAST_LABEL_MM = (28.0, 12.0)
+# A module of 0.25 mm is the least that hand scanners take; with their quiet zones the
+# bars of a bin then take 30.7 mm, and a bare code's squares 7.3 mm.
+LEAST_LABEL_MM = (31.0, 19.0)
+LEAST_TAG_MM = (24.0, 9.0)
+WIDEST_ROLL_MM, LONGEST_LABEL_MM = 120.0, 120.0
+# What is cut to its content starts here: room for the squares at their usual size.
+SHORTEST_CUT_MM = 25
 
 
-def roll(width: float, printable: float, length: float) -> Sheet:
+def roll(width: float, printable: float, length: float = 0.0) -> Sheet:
     """A continuous roll of a width, of which so much can be printed, cut at a length.
 
-    All in millimetres. Errors: `labels.size`.
+    Without a length every label is as long as what it says. All in millimetres.
+    Errors: `labels.size`.
     """
-    if not (LEAST_LABEL_MM[0] <= printable <= width <= 120.0):
+    least, most = LEAST_LABEL_MM[0], WIDEST_ROLL_MM
+    if not (least <= printable <= width <= most):
         raise Refused(
             "labels.size",
-            f"A roll's printable width is {LEAST_LABEL_MM[0]:.0f} mm at least and no "
-            "more than its width, which is 120 mm at most: measure both.",
+            f"A roll's printable width is {least:.0f} mm at least and no more than its "
+            f"width, which is {most:.0f} mm at most: measure both.",
         )
-    if not LEAST_LABEL_MM[1] <= length <= 120.0:
+    if length and not LEAST_LABEL_MM[1] <= length <= LONGEST_LABEL_MM:
         raise Refused(
             "labels.size",
-            f"A label is {LEAST_LABEL_MM[1]:.0f} to 120 mm long: key another length.",
+            f"A label is {LEAST_LABEL_MM[1]:.0f} to {LONGEST_LABEL_MM:.0f} mm long: key "
+            "another length, or none to cut each where its words end.",
         )
+    cut = f"cut at {length:g} mm" if length else "cut where the words end"
+    high = length or LONGEST_LABEL_MM
     return Sheet(
         "roll",
-        f"roll {width:g} mm wide, cut at {length:g} mm",
-        page=(width, length),
-        label=(printable, length),
+        f"roll {width:g} mm wide, {cut}",
+        page=(width, high),
+        label=(printable, high),
         columns=1,
         rows=1,
         margin=((width - printable) / 2, 0.0),
+        follows=not length,
     )
 
 
@@ -150,41 +190,53 @@ def own_sheet(
 
     Errors: `labels.size` where the labels overlap or do not fit on the page.
     """
-    sheet = Sheet("own", "own sheet", page, label, *grid, margin, pitch)
     for way, name in ((0, "across"), (1, "down")):
-        count = grid[way]
-        if label[way] < LEAST_LABEL_MM[way]:
+        count, least = grid[way], LEAST_TAG_MM[way]
+        if count < 1 or label[way] < least:
             raise Refused(
                 "labels.size",
-                f"A label is {LEAST_LABEL_MM[way]:.0f} mm {name} at least, so that its "
-                "code can be read.",
+                f"There is at least one label {name}, of {least:.0f} mm or more, so "
+                "that its code can be read: key both again.",
             )
         if count > 1 and pitch[way] < label[way]:
             raise Refused(
                 "labels.size",
                 f"The labels overlap {name}: the pitch, {pitch[way]:g} mm, is less than "
-                f"the label, {label[way]:g} mm.",
+                f"the label, {label[way]:g} mm. Measure from edge to same edge.",
             )
         used = margin[way] + (count - 1) * pitch[way] + label[way]
-        if used > page[way] + 0.05:
+        if used > page[way] + ROUNDED_MM:
             raise Refused(
                 "labels.size",
-                f"The labels do not fit {name}: they take {used:g} mm of {page[way]:g}.",
+                f"The labels do not fit {name}: with their margin they take {used:g} mm "
+                f"of {page[way]:g}. Measure again, or key fewer labels.",
             )
-    return sheet
+    return Sheet("own", "own sheet", page, label, *grid, margin, pitch)
 
 
 # Cards lie so far apart that one pull of the trigger cannot take the neighbour.
 CARDS = Sheet(
     "cards",
-    "A4 sheet of cards, at least 20 mm between codes",
-    page=(210.0, 297.0),
-    label=(58.0, 22.0),
+    "sheet of cards, at least 20 mm between codes",
+    page=PAPERS["a4"],
+    label=(58.0, 26.0),
     columns=3,
-    rows=8,
+    rows=7,
     margin=(12.0, 14.0),
     pitch=(64.0, 34.0),
 )
+
+
+def paper_called(key: str) -> tuple[float, float]:
+    """The size of a paper in millimetres. Errors: `labels.paper`."""
+    found = PAPERS.get(key)
+    if found is None:
+        raise Refused(
+            "labels.paper",
+            f"'{key[:20]}' is no paper here: choose {' or '.join(PAPERS)}.",
+            {"paper": key[:20]},
+        )
+    return found
 
 
 def sheet_called(key: str) -> Sheet:

@@ -6,10 +6,10 @@ to a dot, and every bar is drawn a tenth of a dot narrower on each side (measure
 renderers; more than a quarter of a dot is too much).
 """
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
-from typing import Any
+from typing import Any, NamedTuple
 
 import zxingcpp
 from barcode.codex import Code128
@@ -26,8 +26,7 @@ BAR_MM, SQUARE_MM = 0.339, 0.423
 QUIET_BARS, QUIET_SQUARES = 10, 4
 
 
-@dataclass(frozen=True)
-class Box:
+class Box(NamedTuple):
     """A dark rectangle: points from the page's bottom left corner."""
 
     x: float
@@ -112,14 +111,13 @@ def squares(
     return found
 
 
+_DARK_RUN = re.compile(b"\x01+")
+
+
 def _runs(cells: Sequence[bool]) -> Iterator[tuple[int, int]]:
     """Start and length of every run of dark cells."""
-    at = 0
-    for dark, group in groupby(cells):
-        length = len(list(group))
-        if dark:
-            yield at, length
-        at += length
+    for run in _DARK_RUN.finditer(bytes(cells)):
+        yield run.start(), run.end() - run.start()
 
 
 def _box(corner: tuple[int, int], size: tuple[int, int], dots: Dots) -> Box:

@@ -1,6 +1,7 @@
 """Text that shrinks and wraps until it fits: nothing is ever clipped."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
@@ -36,7 +37,13 @@ class Line:
 
 def width(text: str, font: str, size: float) -> float:
     """Points a text takes."""
-    return float(pdfmetrics.stringWidth(text, font, size))
+    return _width_at_one(text, font) * size
+
+
+@lru_cache(maxsize=4096)
+def _width_at_one(text: str, font: str) -> float:
+    """Kept, because text that shrinks until it fits is measured at many sizes."""
+    return float(pdfmetrics.stringWidth(text, font, 1))
 
 
 def clean(text: str) -> str:

@@ -1,9 +1,9 @@
-"""A work sheet: one assembly, a line for each item it asks, a code on every line."""
+"""A list on paper: a line for each thing to fetch, its code on the line."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from inventory.labels.rules.layout import Drawn, Frame
+from inventory.labels.rules.layout import Drawn, Frame, corner
 from inventory.labels.rules.sheets import POINTS_PER_MM, Rect
 from inventory.labels.rules.symbols import (
     BAR_MM,
@@ -13,88 +13,143 @@ from inventory.labels.rules.symbols import (
     bar_modules,
     bars,
 )
-from inventory.labels.rules.text import BOLD, PLAIN, Line, fitted
+from inventory.labels.rules.text import BOLD, PLAIN, Line, fitted, width
 from inventory.trade import codes
 
-PAGE = (210.0, 297.0)
-SIDE, TOP, HEAD, ROW = 14.0, 12.0, 26.0, 19.0
-WIDTH = PAGE[0] - 2 * SIDE
-ROWS_A_PAGE = int((PAGE[1] - 2 * TOP - HEAD) / ROW)
+SIDE, TOP, HEAD, ROW, NOTE, NOTE_LINE = 14.0, 12.0, 26.0, 19.0, 9.0, 4.2
+# Of any paper here, less a word that goes to the next line.
+NOTE_SIZE, LEAST_WIDTH = 9.5, 165.0
 BARS_MM, NUMBER_MM, TICK_MM = 46.0, 24.0, 6.0
 HAIRLINE = 0.4
 
 
 @dataclass(frozen=True)
+class Head:
+    """What every page begins with; the code and the address of its QR may be empty."""
+
+    title: str
+    below: str
+    code: str = ""
+    address: str = ""
+
+
+@dataclass(frozen=True)
 class Wanted:
-    """One line: what, how many are still to take, from which bin (None: from none)."""
+    """One line: what, how many are to take, two lines more of it, whose code."""
 
     words: str
-    take: int
-    unit: str = "pcs"
-    callout: str = ""
-    bin_code: str = ""
-    spot: str = ""
+    take: str = ""
+    below: str = ""
+    more: str = ""
+    code: str = ""
+
+
+@dataclass(frozen=True)
+class Note:
+    """A line of text only: the heading of what follows, or what to mind."""
+
+    text: str
+    heading: bool = False
+
+
+Block = Wanted | Note
 
 
 def worksheet(
-    title: str, below: str, code: str, rows: Sequence[Wanted], dots: Dots
+    head: Head, blocks: Sequence[Block], page_mm: tuple[float, float], dots: Dots
 ) -> Iterator[Drawn]:
-    """The sheet's heads and lines, page by page; every page carries the head."""
-    pages = max(1, -(-len(rows) // ROWS_A_PAGE))
-    for page in range(pages):
-        number = f"page {page + 1} of {pages}" if pages > 1 else ""
-        said = " · ".join(part for part in (below, number) if part)
-        yield _head(title, said, code, page, dots)
-        here = rows[page * ROWS_A_PAGE : (page + 1) * ROWS_A_PAGE]
-        for at, row in enumerate(here):
-            rect = Rect(SIDE, TOP + HEAD + at * ROW, WIDTH, ROW)
-            yield _line(row, page, rect, dots)
+    """Heads and lines, page by page. Errors: `labels.url`."""
+    pages = _paged(blocks, page_mm[1] - 2 * TOP - HEAD)
+    for page, here in enumerate(pages):
+        number = f"page {page + 1} of {len(pages)}" if len(pages) > 1 else ""
+        below = " · ".join(part for part in (head.below, number) if part)
+        wide = page_mm[0] - 2 * SIDE
+        rect = Rect(SIDE, TOP, wide, HEAD)
+        yield _head(head, below, (page, rect), Frame.of(rect, page_mm[1], dots))
+        level = TOP + HEAD
+        for block in here:
+            high = _height(block)
+            rect = Rect(SIDE, level, wide, high)
+            yield _block(block, (page, rect), Frame.of(rect, page_mm[1], dots))
+            level += high
 
 
-def _head(title: str, below: str, code: str, page: int, dots: Dots) -> Drawn:
-    rect = Rect(SIDE, TOP, WIDTH, HEAD)
-    frame = Frame.of(rect, PAGE[1], dots)
-    across = frame.width - BARS_MM * POINTS_PER_MM
-    lines = fitted(title, (frame.left, frame.top, across, 34.0), 20.0, BOLD)
+def _height(block: Block) -> float:
+    if not isinstance(block, Note):
+        return ROW
+    lines = 1 + int(width(block.text, PLAIN, NOTE_SIZE) / (LEAST_WIDTH * POINTS_PER_MM))
+    return NOTE if block.heading else NOTE_LINE * lines + 1
+
+
+def _paged(blocks: Sequence[Block], room: float) -> list[list[Block]]:
+    """What each page holds; a heading never stands alone at a page's foot."""
+    pages: list[list[Block]] = [[]]
+    left = room
+    for block in blocks:
+        needs = _height(block)
+        heading = isinstance(block, Note) and block.heading
+        if left < needs + (ROW if heading else 0):
+            pages.append([])
+            left = room
+        pages[-1].append(block)
+        left -= needs
+    return pages
+
+
+def _head(head: Head, below: str, place: tuple[int, Rect], frame: Frame) -> Drawn:
+    squares, aside = corner(head.address, frame, frame.bottom + 6)
+    across = frame.width - aside - BARS_MM * POINTS_PER_MM
+    lines = fitted(head.title, (frame.left, frame.top, across, 34.0), 20.0, BOLD)
     lines += fitted(below, (frame.left, frame.top - 36.0, across, 26.0), 9.5)
-    boxes = _bars(code, frame, 12.0)
-    clear = codes.in_the_clear(code)
-    start = min(box.x for box in boxes)
-    lines.append(Line(clear, start, min(b.y for b in boxes) - 8.5, PLAIN, 7.5))
     rule = Box(frame.left, frame.bottom + 4, frame.width, 1.2)
-    return Drawn(page, rect, code, "", lines, [*boxes, rule])
+    boxes = [*squares, rule]
+    if head.code:
+        marks, clear = _bars(head.code, frame, 12.0, aside)
+        boxes, lines = [*boxes, *marks], [*lines, clear]
+    return Drawn(*place, head.code, head.address, lines, boxes)
 
 
-def _line(row: Wanted, page: int, rect: Rect, dots: Dots) -> Drawn:
-    frame = Frame.of(rect, PAGE[1], dots)
+def _block(block: Block, place: tuple[int, Rect], frame: Frame) -> Drawn:
+    if isinstance(block, Note):
+        return _note(block, place, frame)
+    return _line(block, place, frame)
+
+
+def _note(note: Note, place: tuple[int, Rect], frame: Frame) -> Drawn:
+    size, font = (13.0, BOLD) if note.heading else (NOTE_SIZE, PLAIN)
+    above = 8.0 if note.heading else 2.0
+    box = (frame.left, frame.top - above, frame.width, frame.height - above)
+    return Drawn(*place, "", "", fitted(note.text, box, size, font))
+
+
+def _line(row: Wanted, place: tuple[int, Rect], frame: Frame) -> Drawn:
     point = POINTS_PER_MM
     left = frame.left + (TICK_MM + 2) * point
     across = frame.width - (TICK_MM + 4 + NUMBER_MM + BARS_MM) * point
-    where = [row.callout, row.spot if row.bin_code else "no bin holds it"]
-    below = " · ".join(part for part in where if part)
     lines = fitted(row.words, (left, frame.top - 3, across, 26.0), 12.5, BOLD)
-    lines += fitted(below, (left, frame.top - 30, across, 18.0), 8.5)
+    lines += fitted(row.below, (left, frame.top - 27, across, 11.0), 8.5)
+    lines += fitted(row.more, (left, frame.top - 38, across, 11.0), 8.5)
     number = (left + across + 2 * point, frame.top - 3, NUMBER_MM * point, 22.0)
-    unit = "" if row.unit == "pcs" else f" {row.unit}"
-    lines += fitted(f"{row.take}{unit}", number, 19.0, BOLD)
+    lines += fitted(row.take, number, 19.0, BOLD)
     boxes = [*_tick(frame), Box(frame.left, frame.bottom, frame.width, HAIRLINE)]
-    if row.bin_code:
-        marks = _bars(row.bin_code, frame, 9.0)
-        start, foot = min(b.x for b in marks), min(b.y for b in marks)
-        clear = codes.in_the_clear(row.bin_code)
-        lines.append(Line(clear, start, foot - 8.0, PLAIN, 7.0))
-        boxes += marks
-    return Drawn(page, rect, row.bin_code, "", lines, boxes)
+    if row.code:
+        marks, clear = _bars(row.code, frame, 9.0)
+        boxes, lines = [*boxes, *marks], [*lines, clear]
+    return Drawn(*place, row.code, "", lines, boxes)
 
 
-def _bars(code: str, frame: Frame, height_mm: float) -> list[Box]:
-    """The bars at the right end, their quiet zone kept."""
+def _bars(
+    code: str, frame: Frame, height_mm: float, aside: float = 0.0
+) -> tuple[list[Box], Line]:
+    """The bars at the right end, their quiet zone kept, and the code in the clear."""
     modules, size = bar_modules(code), frame.dots.module(BAR_MM)
-    dot = frame.dots.point
-    start = frame.left + frame.width - (len(modules) + QUIET_BARS) * size * dot
+    wide = (len(modules) + QUIET_BARS) * size * frame.dots.point
+    start = frame.left + frame.width - aside - wide
     height = height_mm * POINTS_PER_MM
     level = frame.top - 2 * POINTS_PER_MM - height
-    return bars(modules, start, level, height, size, frame.dots)
+    found = bars(modules, start, level, height, size, frame.dots)
+    clear = codes.in_the_clear(code)
+    return found, Line(clear, found[0].x, level - 8.0, PLAIN, 7.0)
 
 
 def _tick(frame: Frame) -> list[Box]:

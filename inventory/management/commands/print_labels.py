@@ -1,4 +1,4 @@
-"""Write labels as a PDF: `print_labels --output FILE [--bins 1-20,25] [--sheet a4]`."""
+"""Write labels as a PDF: `print_labels --output FILE [--bins 1-20,25] [--bits 3]`."""
 
 import re
 from pathlib import Path
@@ -7,8 +7,10 @@ from typing import Any
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
+from inventory.forecasting.models import Bit
+from inventory.forecasting.queries.tools import bit_numbered
 from inventory.labels.actions import label_pdf
-from inventory.labels.rules.sheets import SHEETS
+from inventory.labels.rules.sheets import SHEETS, Sheet, roll
 from inventory.ledger.queries import Bin, bin_numbered, bins
 from inventory.management.plain import refusals
 
@@ -27,6 +29,13 @@ class Command(BaseCommand):
             default="a4",
             help="; ".join(f"{sheet.key}: {sheet.words}" for sheet in SHEETS.values()),
         )
+        parser.add_argument("--bits", default="", help="tags of bits, such as 3,4")
+        parser.add_argument(
+            "--roll",
+            default="",
+            help="instead of a sheet a roll: its width and printable width in mm, such "
+            "as 62,58; a third number is the length each is cut at",
+        )
         parser.add_argument(
             "--skip", type=int, default=0, help="labels of the first page already used"
         )
@@ -40,10 +49,13 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Choose the bins, make the PDF, write it."""
         with refusals():
-            chosen = chosen_bins(options["bins"])
+            bits = chosen_bits(options["bits"])
+            only_bits = bits and not options["bins"].strip()
+            chosen = [] if only_bits else chosen_bins(options["bins"])
             pdf = label_pdf(
                 bins=chosen,
-                sheet=options["sheet"],
+                bits=bits,
+                sheet=asked_roll(options["roll"]) or options["sheet"],
                 shop_url=settings.SHOP_URL,
                 offset_mm=offset(options["offset"]),
                 skip=options["skip"],
@@ -56,7 +68,7 @@ class Command(BaseCommand):
                 f"{options['output']} cannot be written: {error.strerror}."
             ) from error
         self.stdout.write(
-            f"{len(chosen)} labels, every code read back from the page. Print at "
+            f"{len(chosen) + len(bits)} labels, every code read back from the page. Print at "
             "actual size (100 %), never 'fit to page'."
         )
 
@@ -80,6 +92,26 @@ def chosen_bins(text: str) -> list[Bin]:
         for row in bins().filter(number__range=(int(match[1]), int(match[2]))):
             found[row.number] = row
     return list(found.values())
+
+
+def chosen_bits(text: str) -> list[Bit]:
+    """The bits of '3,4', each once."""
+    parts = [part.strip() for part in text.split(",") if part.strip()]
+    for part in parts:
+        if not re.fullmatch(r"[0-9]{1,4}", part):
+            raise CommandError(f"'{part[:20]}' names no bit: write 3,4.")
+    return [bit_numbered(number) for number in dict.fromkeys(map(int, parts))]
+
+
+def asked_roll(text: str) -> Sheet | None:
+    """A roll of '62,58' or '62,58,25' (mm); None where none is asked for."""
+    if not text:
+        return None
+    number = r"\s*([0-9]{1,3}(?:\.[0-9])?)\s*"
+    match = re.fullmatch(f"{number},{number}(?:,{number})?", text)
+    if match is None:
+        raise CommandError(f"'{text[:20]}' is no roll: write 62,58 or 62,58,25 (mm).")
+    return roll(float(match[1]), float(match[2]), float(match[3] or 0))
 
 
 def offset(text: str) -> tuple[float, float]:

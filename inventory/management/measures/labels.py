@@ -4,6 +4,7 @@ import time
 
 from inventory.labels.rules import layout, pages
 from inventory.labels.rules.layout import Content, Drawn, Frame
+from inventory.labels.rules.saying import look_alike_mark
 from inventory.labels.rules.sheets import sheet_called
 from inventory.labels.rules.symbols import DPI, Dots
 from inventory.management.measures.shape import AtMost, Measure, Row
@@ -59,6 +60,7 @@ def _drawn(dpi: int) -> list[Drawn]:
             spot=f"rack A, drawer {number}",
             address=layout.bin_address("http://shop.local:8040", code),
             drawing=outline_of(reading),
+            mark=look_alike_mark(reading),
         )
         found.append(
             layout.label(content, place, Frame.of(place[1], paper.page[1], dots))

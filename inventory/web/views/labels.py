@@ -1,5 +1,7 @@
 """Labels: choose bins and a sheet, get a PDF; cards and badges for the bench."""
 
+from typing import Any, TypedDict
+
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -10,25 +12,34 @@ from inventory.labels.actions import (
     assembly_pdf,
     card_sheet_pdf,
     keep_setup,
-    kept_setup,
     label_pdf,
 )
+from inventory.labels.queries import kept_setup
+from inventory.labels.rules.sheets import PAPERS
 from inventory.ledger import queries as ledger
+from inventory.ledger.queries import Bin
 from inventory.people.models import User
 from inventory.planning.queries import assembly_numbered
+from inventory.web.cards import ACTION_CARDS, QUANTITY_CARDS
 from inventory.web.labelforms import USUAL_DPI, Labels, Sizes
-from inventory.web.parts import checked, keep, posted, whole_numbers
+from inventory.web.parts import checked, done, keep, posted, whole_numbers
 
-# What the cards say, by their numbers in the order of the sheet.
-CARDS = (
-    *((1, "pull"), (2, "return"), (3, "count"), (4, "scrap"), (5, "receive")),
-    *((6, "undo"), (10, "put the undo back"), (7, "cancel"), (9, "confirm")),
-    *((8, "leave the bench"), (11, "why: repair"), (12, "why: practice")),
-    *((13, "why: outside the plan"), (14, "why: stands in"), (15, "why: spare")),
-    *((16, "why: other assembly"), (24, "bit: fitted"), (21, "bit: dull")),
-    *((22, "bit: broken"), (23, "bit: resharpened")),
-)
-QUANTITIES = (*range(10), 10, 20, 25, 50, 100)
+
+class Printed(TypedDict):
+    """How lists and cards are printed."""
+
+    paper: str
+    dpi: int
+
+
+def printed() -> Printed:
+    """As the label setup remembers it."""
+    kept = kept_setup()
+    paper, dpi = kept.get("paper"), kept.get("dpi")
+    return {
+        "paper": paper if isinstance(paper, str) and paper in PAPERS else "a4",
+        "dpi": dpi if isinstance(dpi, int) else USUAL_DPI,
+    }
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -46,36 +57,58 @@ def labels(request: HttpRequest) -> HttpResponse:
         "bits": bits(),
         "chosen": chosen,
         "tags": tags,
+        "paper": printed()["paper"],
     }
     if request.method != "POST":
         return render(request, "labels.html", page)
     keep(request, "labels.html", page)
     data, measured = checked(form), checked(sizes)
+    setup = {**measured, **data, "skip": 0}
+    if "keep" in request.POST:
+        form.chosen_sheet(sizes)
+        keep_setup(chosen=setup)
+        return done(request, "This is how labels are printed from now on.", "labels")
     pdf = label_pdf(
-        bins=[ledger.bin_numbered(number) for number in whole_numbers(chosen)],
+        bins=_bins(chosen, "every" in request.POST),
         bits=[bit_numbered(number) for number in whole_numbers(tags)],
-        sheet=form.chosen_sheet(sizes),
-        shop_url=settings.SHOP_URL,
-        offset_mm=(data["right"], data["down"]),
-        skip=data["skip"],
-        dpi=data["dpi"] or USUAL_DPI,
+        **_how(form, sizes, data),
     )
-    keep_setup(chosen={**measured, **data, "skip": 0})
+    keep_setup(chosen=setup)
     return as_download(pdf, "labels")
+
+
+def _bins(chosen: list[str], every: bool) -> list[Bin]:
+    if every:
+        return list(ledger.bins())
+    return [ledger.bin_numbered(number) for number in whole_numbers(chosen)]
+
+
+def _how(form: Labels, sizes: Sizes, data: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "sheet": form.chosen_sheet(sizes),
+        "shop_url": settings.SHOP_URL,
+        "offset_mm": (data["right"], data["down"]),
+        "skip": data["skip"],
+        "dpi": data["dpi"] or USUAL_DPI,
+    }
 
 
 @require_safe
 def cards(request: HttpRequest) -> HttpResponse:
     """Action cards, quantities and badges, so that hands never leave the scanner."""
     people = list(User.objects.filter(is_active=True).order_by("pk"))
-    pdf = card_sheet_pdf(cards=CARDS, quantities=QUANTITIES, people=people)
+    pdf = card_sheet_pdf(
+        cards=ACTION_CARDS, quantities=QUANTITY_CARDS, people=people, **printed()
+    )
     return as_download(pdf, "cards")
 
 
 @require_safe
 def assembly_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     """One assembly's work sheet: what is still to take, a code on every line."""
-    return as_download(assembly_pdf(assembly=assembly_numbered(pk)), f"assembly-{pk}")
+    assembly = assembly_numbered(pk)
+    pdf = assembly_pdf(assembly=assembly, shop_url=settings.SHOP_URL, **printed())
+    return as_download(pdf, f"assembly-{pk}")
 
 
 def as_download(pdf: bytes, name: str) -> HttpResponse:

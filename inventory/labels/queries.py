@@ -1,0 +1,179 @@
+"""What is printed of each thing, and how the shop prints."""
+
+from inventory.catalog.models import Item
+from inventory.forecasting.models import Bit
+from inventory.forecasting.queries.tray import (
+    THROUGH,
+    Drilled,
+    Missing,
+    Mixed,
+    Stop,
+    Tray,
+)
+from inventory.labels.models import LabelSetup
+from inventory.labels.rules.layout import Content, bin_address
+from inventory.labels.rules.saying import (
+    amount,
+    colour_words,
+    look_alike_mark,
+    trade_colour,
+)
+from inventory.labels.rules.worksheet import Block, Note, Wanted
+from inventory.ledger.queries import Bin, bins, held
+from inventory.planning.models import Assembly
+from inventory.planning.queries import Asked, asked_by
+from inventory.trade import callouts, codes
+from inventory.trade.cautions import about
+from inventory.trade.outlines import outline_of
+from inventory.trade.reading import Reading
+
+
+def kept_setup() -> dict[str, object]:
+    """How labels were printed last; empty before the first time."""
+    row = LabelSetup.objects.filter(pk=1).first()
+    return dict(row.chosen) if row else {}
+
+
+def label_of(bin: Bin, shop_url: str) -> Content:
+    """A bin's label."""
+    item = bin.item
+    reading = _read(item)
+    return Content(
+        words=_words(item),
+        code=bin.code,
+        callout=_below(item),
+        spot=bin.spot,
+        address=bin_address(shop_url, bin.code),
+        drawing=outline_of(reading) if reading else None,
+        mark=look_alike_mark(reading) if reading else (),
+    )
+
+
+def _is_coloured(item: Item) -> bool:
+    """Whether the trade tells its sizes by colour: those that go through a hole."""
+    return item.kind == "temporary_fastener" and item.form in THROUGH
+
+
+def _words(item: Item) -> str:
+    colour = trade_colour(item.size)[0] if _is_coloured(item) else ""
+    return f"{item.words}, {colour}" if colour else item.words
+
+
+def _below(item: Item) -> str:
+    """Under the words: the callout, or how a temporary fastener's colour is known."""
+    if _is_coloured(item):
+        return colour_words(item.size)
+    return _callout(item)
+
+
+def _callout(item: Item) -> str:
+    return "" if item.callout == item.words else item.callout
+
+
+def _read(item: Item) -> Reading | None:
+    """What one callout, and only one, says."""
+    found = callouts.readings(item.callout).found if item.callout else ()
+    return found[0] if len(found) == 1 else None
+
+
+def tag_of(bit: Bit) -> Content:
+    """A bit's tag: its QR holds the bare code, small enough for a tube."""
+    words = f"Bit {bit.number}, {bit.item.words}"
+    return Content(words, bit.code, spot="tube", address=bit.code)
+
+
+def assembly_blocks(assembly: Assembly) -> list[Block]:
+    """The lines of a work sheet, each with the fullest bin of its item."""
+    asked = asked_by(assembly)
+    from_bin = _fullest({row.item.pk for row in asked})
+    return [_asked(row, from_bin.get(row.item.pk)) for row in asked]
+
+
+def _fullest(items: set[int]) -> dict[int, Bin]:
+    """The bin of each item that holds most of it."""
+    rows = list(bins().filter(item__in=items))
+    there = held(row.place_id for row in rows)
+    rows.sort(key=lambda row: there.get((row.place_id, row.item_id), 0))
+    return {row.item_id: row for row in rows}
+
+
+def _asked(asked: Asked, bin: Bin | None) -> Wanted:
+    item = asked.item
+    return Wanted(
+        words=item.words,
+        take=amount(asked.remaining, item.unit) if asked.remaining else "",
+        below=_joined(_callout(item), bin.spot if bin else "no bin holds it"),
+        more="" if asked.remaining else "all taken",
+        code=bin.code if bin else "",
+    )
+
+
+def _joined(*parts: str) -> str:
+    return " · ".join(part for part in parts if part)
+
+
+def tray_blocks(tray: Tray) -> list[Block]:
+    """The lines of the tray's sheet, in walking order, what to mind at the end."""
+    found: list[Block] = []
+    if len(tray.assemblies) > 1:
+        found += [Note("Open one of these at the bench", heading=True)]
+        found += [
+            Wanted(row.name, below=row.stage.name, code=codes.make("S", row.pk))
+            for row in tray.assemblies
+        ]
+    for place, stops in tray.places:
+        found += [Note(place, heading=True), *map(_stop, stops)]
+    found += _headed("No bin holds these", [_missing(row) for row in tray.missing])
+    found += _headed("Bits", [_drilled(row) for row in tray.drills])
+    found += _headed("Sealant to mix", [_mixed(row) for row in tray.mixes])
+    cautions = [each for topic in tray.topics for each in about(topic)]
+    found += _headed("Mind your eyes and hands", [Note(c.sentence) for c in cautions])
+    return found
+
+
+def _headed(heading: str, blocks: list[Block]) -> list[Block]:
+    return [Note(heading, heading=True), *blocks] if blocks else []
+
+
+def _stop(stop: Stop) -> Wanted:
+    item = stop.bin.item
+    spare = f"and {stop.spare} to spare (a guess)" if stop.spare else ""
+    return Wanted(
+        words=item.words,
+        take=amount(stop.take, item.unit),
+        below=_joined(_below(item), stop.bin.spot),
+        more=_joined(", ".join(stop.names), spare),
+        code=stop.bin.code,
+    )
+
+
+def _missing(row: Missing) -> Wanted:
+    item = row.item
+    return Wanted(item.words, amount(row.quantity, item.unit), _callout(item))
+
+
+def _drilled(row: Drilled) -> Wanted:
+    holes = f"about {row.holes:.0f} full holes tonight"
+    new = f"a new one: bin {row.fresh[0].number}" if row.fresh else "no bin holds one"
+    if row.bit is None:
+        code = row.fresh[0].code if row.fresh else ""
+        return Wanted(f"{row.size} drill: none fitted", "", holes, new, code)
+    lasts = f"has drilled {row.used:.0f}, {row.lasts or 0:.0%} chance that it lasts"
+    take = f"take {new}" if row.fit_new else ""
+    return Wanted(
+        f"Bit {row.bit.number}, {row.bit.item.words}",
+        below=_joined(holes, lasts),
+        more=take,
+        code=row.bit.code,
+    )
+
+
+def _mixed(row: Mixed) -> Note:
+    item = row.stop.bin.item
+    lots = [
+        f"lot {lot.name}" + (f", life ends {lot.expires_on}" if lot.expires_on else "")
+        for lot in row.lots
+    ]
+    said = [f"{amount(row.stop.take, item.unit)} of {item.words}", *lots]
+    over = "its life is over: do not use it" if row.over else ""
+    return Note(_joined(*said, over))
