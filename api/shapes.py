@@ -67,7 +67,8 @@ class ScanIn(serializers.Serializer[Data]):
 
     `ms` is the client's clock in milliseconds when it was scanned, `sent_ms` the same
     clock when it is sent: their difference is how late it comes. `device` and `seq`
-    number the client's scans without a gap, so that a lost one shows.
+    number the client's scans without a gap, so that a lost one shows. `shown` is the
+    quantity on the client's screen after the scan: what comes late stands as it was seen.
     """
 
     id = serializers.RegexField(
@@ -78,6 +79,9 @@ class ScanIn(serializers.Serializer[Data]):
     sent_ms = serializers.IntegerField(required=False, min_value=0, max_value=2**53)
     device = serializers.CharField(required=False, allow_blank=True, max_length=36)
     seq = serializers.IntegerField(required=False, min_value=1, max_value=2**31 - 1)
+    shown = serializers.IntegerField(
+        required=False, allow_null=True, min_value=0, max_value=1_000_000
+    )
 
 
 class LeftIn(serializers.Serializer[Data]):

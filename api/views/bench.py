@@ -77,6 +77,7 @@ class Scans(APIView):
             sent_ms=data.get("sent_ms"),
             device=data.get("device", ""),
             seq=data.get("seq"),
+            shown=data.get("shown"),
         )
         answer: dict[str, Any] = scan(
             bench=bench, sent=sent, by=person(request), now=now

@@ -17,11 +17,10 @@ from inventory.ledger.queries import (
     Act,
     Bin,
     Place,
-    act_numbered,
     bin_numbered,
     single_place,
 )
-from inventory.ledger.rules import fingerprint
+from inventory.ledger.rules import ASSEMBLY, fingerprint
 from inventory.people.models import User
 from inventory.planning.actions.substituting import substitute
 from inventory.planning.actions.working import place_to_pull_for
@@ -36,6 +35,7 @@ from inventory.scanning.rules.bench import (
     Commit,
     Outcome,
     State,
+    as_shown,
     reduce,
 )
 from inventory.scanning.rules.facts import ONE_AT_A_TIME
@@ -65,7 +65,8 @@ def bench_called(*, key: str, person: User, now: datetime) -> Bench:
 @dataclass(frozen=True)
 class Sent:
     """What a device says of a scan: `ms` and `sent_ms` are its own clock's, at the scan
-    and at the sending; `device` and `seq` number its scans.
+    and at the sending; `device` and `seq` number its scans. `shown` is the quantity
+    that stood on its screen after the scan.
     """
 
     scan_id: UUID
@@ -74,6 +75,7 @@ class Sent:
     sent_ms: int | None = None
     device: str = ""
     seq: int | None = None
+    shown: int | None = None
 
     def happened(self, now: datetime) -> datetime:
         """When it was scanned, whatever the device's clock says of the date."""
@@ -118,7 +120,7 @@ def _take(
 ) -> dict[str, Any]:
     happened = sent.happened(now)
     late = now - happened > LATE
-    state = state_of(bench, now)
+    state = state_of(bench, happened)
     person = _person_at(state, by)
     ask = Ask(
         by=person,
@@ -135,7 +137,7 @@ def _take(
         "act": act.pk if act else None,
         "data": outcome.data,
     }
-    bench.state, bench.changed_at = fresh.stored(), now
+    bench.state, bench.changed_at = fresh.stored(), happened
     bench.save(update_fields=["state", "changed_at"])
     Scan.objects.create(
         id=sent.scan_id,
@@ -171,6 +173,8 @@ def _reduced(
             code = read_code(sent.raw)
             facts = facts_for(code, state, late=ask.late)
             fresh, outcome = reduce(state, code, facts, stamp)
+            if ask.late and sent.shown is not None:
+                fresh = as_shown(fresh, sent.shown)
             if outcome.commit:
                 done, news = _write(bench, state, outcome.commit, ask)
                 act = done.act if done else None
@@ -222,16 +226,16 @@ def _verb(commit: Commit, bin: Bin, state: State, ask: Ask) -> Done:
         return verbs.scrap(bin=bin, quantity=quantity, from_=bin.place, ask=ask)
     if commit.verb == "pull" and bin.item.kind == ONE_AT_A_TIME:
         return _fit(bin, quantity, ask)
-    if commit.verb == "pull" and commit.instead and state.assembly:
+    place, ask = _place(state, commit, ask)
+    if commit.verb == "pull" and commit.instead and place.kind == ASSEMBLY:
         return substitute(
-            assembly=assembly_numbered(state.assembly),
+            assembly=place.assembly,
             needed=Item.objects.get(pk=commit.instead),
             bin=bin,
             quantity=quantity,
             approval="",
             ask=ask,
         )
-    place, ask = _place(state, commit, ask)
     if commit.verb == "pull":
         return verbs.pull(bin=bin, quantity=quantity, to=place, ask=ask)
     if commit.verb == "return":
@@ -265,11 +269,23 @@ def _place(state: State, commit: Commit, ask: Ask) -> tuple[Place, Ask]:
 
 
 def _undo(bench: Bench, commit: Commit, ask: Ask) -> tuple[Done, str]:
-    """Take back an act: the one that is named, or the bench's last that stands."""
-    act = act_numbered(commit.act) if commit.act else _last(bench, commit.verb)
+    """Take back one of the bench's last acts: the one that is named, or the last."""
+    act = _named(bench, commit.act) if commit.act else _last(bench, commit.verb)
     done = verbs.undo(act=act, ask=ask)
     what = f"{act.verb} of {act.bin}" if act.bin else act.verb
     return done, f" It was: {what}, {act.at:%H:%M}."
+
+
+def _named(bench: Bench, number: int) -> Act:
+    """An act that this bench shows: no foreign text may undo somebody else's."""
+    for act in last_of(bench):
+        if act.pk == number:
+            return act
+    raise Refused(
+        "scan.not_at_this_bench",
+        f"Entry {number} is none of the last at this bench: undo it where it was made, "
+        "or scan the opposite.",
+    )
 
 
 def _last(bench: Bench, card: str) -> Act:

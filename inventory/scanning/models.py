@@ -7,7 +7,7 @@ from django.db import models
 class Bench(models.Model):
     """A bench: a page or a device with a person, an open assembly and a pending pull.
 
-    `state` is the reducer's small state; it is written with every scan.
+    `state` is the reducer's small state, `changed_at` when its last scan was made.
     """
 
     key = models.CharField(max_length=60, unique=True)

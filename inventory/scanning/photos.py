@@ -42,8 +42,9 @@ SENTENCES = {
 
 @dataclass(frozen=True)
 class Found:
-    """One code in a photo. Kinds: 'own', 'foreign', 'foreign, checked', 'supplier'.
+    """One code in a photo.
 
+    Kinds: 'own', 'address', 'foreign', 'foreign, checked', 'supplier'.
     `text` is what the symbol says; `code` the own code it is, or that its address ends
     in. A supplier's symbol has its ISO/IEC 15424 identifier.
     """

@@ -33,7 +33,10 @@ IDLE = timedelta(hours=4)
 
 
 def state_of(bench: Bench, now: datetime) -> State:
-    """The bench's state; after four idle hours it is free again."""
+    """The bench's state at a time; after four idle hours it is free again.
+
+    Scans that waited on a device are as near to each other as they were made.
+    """
     if now - bench.changed_at > IDLE:
         return State()
     return State.restored(bench.state)
@@ -44,14 +47,10 @@ def facts_for(code: Code, state: State, *, late: bool = False) -> Facts:
 
     A late scan may name an assembly that was closed meanwhile: it was open then.
     """
-    shop = shop_for(code, state)
-    if late:
-        for row in shop["assemblies"].values():
-            row["closed"] = False
-    return facts_in(shop, code, state.assembly)
+    return facts_in(shop_for(code, state, late=late), code, state.assembly)
 
 
-def shop_for(code: Code, state: State) -> Shop:
+def shop_for(code: Code, state: State, *, late: bool = False) -> Shop:
     """As much of the shop as one code at one bench needs."""
     found: list[Bin] = []
     assemblies: list[Assembly] = []
@@ -65,7 +64,7 @@ def shop_for(code: Code, state: State) -> Shop:
         found += bins().filter(item__in=[row.pk for rows in alike for row in rows])
     bits = Bit.objects.filter(number=code.number if code.type == reading.TOOL else 0)
     people = User.objects.filter(pk=code.number if code.type == reading.PERSON else 0)
-    return _shop(found, assemblies, bits, people)
+    return _shop(found, assemblies, bits, people, late=late)
 
 
 def whole_shop() -> Shop:
@@ -97,9 +96,13 @@ def _shop(
     assemblies: Sequence[Assembly],
     bits: QuerySet[Bit],
     people: QuerySet[User],
+    *,
+    late: bool = False,
 ) -> Shop:
+    """For a late scan a closed assembly is as open as it was then."""
     there = held(bin.place_id for bin in found)
-    wanted = {row.pk: asked_by(row) for row in assemblies if row.state != CLOSED}
+    closed = {row.pk for row in assemblies if row.state == CLOSED and not late}
+    wanted = {row.pk: asked_by(row) for row in assemblies if row.pk not in closed}
     items = {bin.item_id: bin.item for bin in found}
     items |= {row.item.pk: row.item for rows in wanted.values() for row in rows}
     return Shop(
@@ -113,7 +116,7 @@ def _shop(
         },
         items=_item_rows(items),
         assemblies={
-            str(row.pk): _assembly_row(row, wanted.get(row.pk, []), items.values())
+            str(row.pk): _assembly_row(row, wanted.get(row.pk), items.values())
             for row in assemblies
         },
         bits={
@@ -145,13 +148,14 @@ def _item_rows(items: Mapping[int, Item]) -> dict[str, ItemRow]:
 
 
 def _assembly_row(
-    assembly: Assembly, asks: Sequence[Asked], items: Iterable[Item]
+    assembly: Assembly, asks: Sequence[Asked] | None, items: Iterable[Item]
 ) -> AssemblyRow:
+    """One without its asks is closed."""
     return {
         "name": f"{assembly.stage.name} / {assembly.name}",
-        "closed": assembly.state == CLOSED,
-        "asks": {str(row.item.pk): row.remaining for row in asks},
-        "holds": _holds(assembly, items) if assembly.state != CLOSED else {},
+        "closed": asks is None,
+        "asks": {str(row.item.pk): row.remaining for row in asks or ()},
+        "holds": {} if asks is None else _holds(assembly, items),
     }
 
 

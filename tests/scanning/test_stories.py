@@ -2,6 +2,7 @@
 
 import random
 import uuid
+from datetime import timedelta
 
 import pytest
 from django.db import transaction
@@ -9,7 +10,11 @@ from django.utils import timezone
 
 from inventory.forecasting.actions import fit_from_bin
 from inventory.ledger import queries as ledger
+from inventory.ledger.actions import verbs
 from inventory.ledger.actions.posting import Ask
+from inventory.ledger.queries import Bin
+from inventory.planning.actions.working import close, place_to_pull_for
+from inventory.planning.models import Assembly
 from inventory.scanning.actions import Sent, bench_called, scan
 from inventory.scanning.queries import facts_for, whole_shop
 from inventory.scanning.rules.bench import State
@@ -168,3 +173,81 @@ def test_the_twin_keeps_up_with_any_evening(live_server, owner, shop):
                 same(here, there)
                 compared += 1
     assert compared > 200
+
+
+def later(owner, steps, hours, shown=(), key="phone"):
+    """A story told off line, whose scans arrive together so many hours after."""
+    seen = dict(shown)
+    bench = bench_called(key=key, person=owner, now=timezone.now())
+    ms = START_MS
+    for at, (step, pause) in enumerate(steps):
+        ms += pause
+        sent = Sent(
+            scan_id=uuid.uuid4(),
+            raw=code_of(step),
+            ms=ms,
+            shown=seen.get(at),
+            sent_ms=START_MS + hours * 3_600_000,
+        )
+        yield scan(bench=bench, sent=sent, by=owner, now=timezone.now())
+        bench.refresh_from_db()
+
+
+@pytest.fixture
+def counted_before(shop):
+    """The bins were counted before anybody scanned, so no count has seen the pulls."""
+    Bin.objects.update(counted_at=timezone.now() - timedelta(days=30))
+
+
+def test_scans_that_waited_all_night_still_belong_together(shop, owner):
+    """The bench is idle by the scans' own times, not by when they arrive."""
+    steps = [("sheet", 0), ("bin 12", 900), ("bin 12", 900)]
+    *_before, done = later(owner, steps, hours=9)
+    assert done["kind"] == "committed"
+    skin = Assembly.objects.get(name="Skin")
+    assert ledger.held([skin.place_id])[skin.place_id, _item(12)] == 30
+
+
+def test_what_stood_in_for_a_closed_assembly_is_not_lost(counted_before, owner, now):
+    steps, _expected = STORIES["half a length up stands in"]
+    skin = Assembly.objects.get(name="Skin")
+    place_to_pull_for(assembly=skin, by=owner, now=now)
+    close(assembly=skin, by=owner, now=now)
+    told_late = list(later(owner, steps[:5], hours=3))
+    assert told_late[-1]["kind"] == "committed"
+    assert "closed meanwhile" in told_late[-1]["sentence"]
+    assert ledger.held_in(ledger.bin_numbered(14)) == 96
+
+
+@pytest.mark.parametrize("meanwhile", ["closed", "pulled", "no longer asked"])
+def test_what_was_seen_and_taken_off_line_stands(
+    counted_before, owner, now, ask, meanwhile
+):
+    """Thirty were on the screen and are in the hand, whatever became of the plan."""
+    skin = Assembly.objects.get(name="Skin")
+    place = place_to_pull_for(assembly=skin, by=owner, now=now)
+    if meanwhile == "closed":
+        close(assembly=skin, by=owner, now=now)
+    elif meanwhile == "pulled":
+        verbs.pull(bin=ledger.bin_numbered(12), quantity=20, to=place, ask=ask())
+    else:
+        skin.needs.filter(item=_item(12)).delete()
+    before = ledger.held_in(ledger.bin_numbered(12))
+    steps = [("sheet", 0), ("bin 12", 900), ("bin 12", 900)]
+    *_first, done = later(owner, steps, hours=3, shown={1: 30})
+    assert (done["kind"], done["sentence"][:9]) == ("committed", "Pulled 30")
+    assert ledger.held_in(ledger.bin_numbered(12)) == max(0, before - 30)
+    assert ledger.flaws() == []
+
+
+def test_no_text_undoes_what_another_bench_did(shop, owner):
+    steps = [("bin 12", 0), ("7", 900), ("bin 12", 900)]
+    act = list(told(owner, steps))[-1][0]["act"]
+    refused = next(told(owner, [(f"undo {act}", 0)], key="elsewhere"))[0]
+    assert refused["data"]["code"] == "scan.not_at_this_bench"
+    here = next(told(owner, [(f"undo {act}", 0)]))[0]
+    assert here["kind"] == "undone"
+
+
+def _item(number):
+    return ledger.bin_numbered(number).item_id

@@ -217,6 +217,18 @@ def _opened(state: State, found: BinFacts, now_ms: int) -> Step:
     )
 
 
+def as_shown(state: State, quantity: int) -> State:
+    """A movement that somebody saw proposed, off line, with this quantity.
+
+    What was on the screen was taken by hand: it stands, whatever the plan or another
+    bench has changed meanwhile. A wrong tin is never proposed with a quantity.
+    """
+    if state.pending is None:
+        return state
+    pending = replace(state.pending, quantity=quantity, wrong=False)
+    return replace(state, pending=pending)
+
+
 def _wrong_tin(found: BinFacts) -> Outcome:
     """Loud, in words, and with the two items to be drawn side by side."""
     said = f"STOP. This assembly does not ask for {found.words}."

@@ -12,6 +12,11 @@ function send(text) {
   form.requestSubmit();
 }
 
+// What is seen are signs; what is sent are the characters themselves.
+function draw() {
+  field.value = wedge.text.replace(/[\x00-\x1f]/g, (each) => String.fromCharCode(0x2400 + each.charCodeAt(0)));
+}
+
 window.addEventListener("keydown", (event) => {
   const now = performance.now();
   const elsewhere = event.target.closest("input:not(#code), textarea, select, button, a, summary");
@@ -30,15 +35,17 @@ window.addEventListener("keydown", (event) => {
   }
   if (event.ctrlKey || event.altKey || event.metaKey) return;
   if (event.key === "Backspace") {
-    wedge.clear();
+    if (!wedge.text) return;
+    event.preventDefault();
+    wedge.text = wedge.text.slice(0, -1);
+    draw();
     return;
   }
   const sign = event.code ? character(event) : "";
   if (!sign) return;
   event.preventDefault();
   wedge.add(sign, now);
-  // What is seen are signs; what is sent are the characters themselves.
-  field.value = wedge.text.replace(/[\x00-\x1f]/g, (each) => String.fromCharCode(0x2400 + each.charCodeAt(0)));
+  draw();
 }, { capture: true });
 
 form.addEventListener("submit", () => {

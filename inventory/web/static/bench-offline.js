@@ -6,7 +6,7 @@ const PAGE = "/bench/";
 const PATIENCE_MS = 3000;
 
 self.addEventListener("install", (event) => {
-  event.waitUntil(shelve().then(() => self.skipWaiting()));
+  event.waitUntil(fetch(PAGE, { cache: "reload" }).then(shelve).then(() => self.skipWaiting()));
 });
 
 self.addEventListener("activate", (event) => {
@@ -16,10 +16,9 @@ self.addEventListener("activate", (event) => {
 });
 
 // The page, and every part that it and its parts name.
-async function shelve() {
-  const shelf = await caches.open(SHELF);
-  const page = await fetch(PAGE, { cache: "reload" });
+async function shelve(page) {
   if (!page.ok || page.redirected) return;
+  const shelf = await caches.open(SHELF);
   await shelf.put(PAGE, page.clone());
   const found = [...(await page.text()).matchAll(/(?:src|href)="(\/static\/[^"]+)"/g)];
   await Promise.all(found.map(([, address]) => shelvePart(shelf, address)));
@@ -40,20 +39,25 @@ self.addEventListener("fetch", (event) => {
   if (request.method !== "GET") return;
   const { origin, pathname } = new URL(request.url);
   if (origin !== self.location.origin) return;
-  if (pathname === PAGE && request.mode === "navigate") event.respondWith(freshOr(request, PAGE));
-  else if (pathname.startsWith("/static/")) event.respondWith(freshOr(request, pathname));
+  if (pathname === PAGE && request.mode === "navigate") event.respondWith(fresh(event, PAGE, shelve));
+  else if (pathname.startsWith("/static/")) event.respondWith(fresh(event, pathname, renew));
 });
 
-// The server's word while it answers soon; what is on the shelf when it does not.
-async function freshOr(request, address) {
-  const shelf = await caches.open(SHELF);
+// The server's word while it answers soon, kept for later; else what is on the shelf.
+async function fresh(event, address, keep) {
   try {
-    const answer = await fetch(request, { signal: AbortSignal.timeout(PATIENCE_MS) });
-    if (answer.ok && !answer.redirected && (await shelf.match(address))) await shelf.put(address, answer.clone());
+    const answer = await fetch(event.request, { signal: AbortSignal.timeout(PATIENCE_MS) });
+    event.waitUntil(keep(answer.clone(), address));
     return answer;
   } catch (error) {
-    const kept = await shelf.match(address);
+    const kept = await (await caches.open(SHELF)).match(address);
     if (kept) return kept;
     throw error;
   }
+}
+
+// Only what the bench needs lies on the shelf; it is kept as new as it was seen.
+async function renew(answer, address) {
+  const shelf = await caches.open(SHELF);
+  if (answer.ok && (await shelf.match(address))) await shelf.put(address, answer);
 }

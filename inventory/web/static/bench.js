@@ -32,7 +32,7 @@ const queue = new Queue({
   answer(row, body) {
     const here = told.get(row.id);
     told.delete(row.id);
-    if (body.renumber) renumber();
+    if (body.renumber) return numberAnew();
     learn(body.bench);
     // What the device said already is not said again; what only the record knows is.
     const same = here && here.tone === body.tone && here.kind === body.kind && here.loud === body.loud;
@@ -59,16 +59,17 @@ async function take(code, heard = performance.now()) {
   wedge.clear();
   field.value = "";
   const ms = Date.now();
-  let row;
-  try {
-    row = await queue.add(code, ms);
-  } catch {
-    say("stop", "This device cannot keep scans: nothing was taken. Free some space, or use another device.", true);
-    return;
-  }
   const said = twin
     ? twin.take(code, ms)
     : { kind: "kept", tone: "neutral", sentence: `Kept here, not checked yet: ${code}`, loud: false };
+  let row;
+  try {
+    row = await queue.add(code, ms, twin?.state.pending?.quantity ?? null);
+  } catch {
+    twin?.restart(view?.state, queue.rows);
+    say("stop", "This device cannot keep scans: nothing was taken. Free some space, or use another device.", true);
+    return;
+  }
   told.set(row.id, said);
   say(said.tone, said.sentence, said.loud, said.data);
   performance.measure("scan-to-tone", { start: heard, end: performance.now() });
@@ -462,6 +463,14 @@ async function recall() {
   view = (await kept("view")) ?? null;
   const shop = await kept("shop");
   if (shop) twin = new Twin(shop, view?.state);
+}
+
+// Another device goes by the same number: this one gets its own, and so a bench of its own.
+async function numberAnew() {
+  await renumber();
+  await fetchView();
+  learn(view);
+  say("stop", "This device was numbered anew and has a bench of its own now: open the assembly again.", true);
 }
 
 async function begin() {

@@ -35,14 +35,20 @@ export class Queue {
     return this.rows.length ? this.rows[0].ms : null;
   }
 
-  // Resolves when the scan is on this device's disk; scans keep their order.
-  add(code, ms) {
-    const scan = { id: newId(ms), code, ms, owner: this.owner };
-    this.last = this.last.catch(() => {}).then(() => keepScan(scan)).then((row) => {
-      this.rows.push(row);
-      this.on.change(this);
-      return row;
-    });
+  // Resolves when the scan is on this device's disk; scans keep their order. It counts as
+  // unsent at once, and is sent only after.
+  add(code, ms, shown) {
+    const row = { id: newId(ms), code, ms, shown, owner: this.owner };
+    this.rows.push(row);
+    this.on.change(this);
+    this.last = this.last.catch(() => {}).then(() => keepScan(row)).then(
+      (stored) => Object.assign(row, stored),
+      (error) => {
+        this.rows.splice(this.rows.indexOf(row), 1);
+        this.on.change(this);
+        throw error;
+      },
+    );
     return this.last;
   }
 
@@ -56,12 +62,12 @@ export class Queue {
   }
 
   async send() {
-    if (this.busy || this.timer || !this.rows.length) return;
+    if (this.busy || this.timer || this.rows[0]?.place === undefined) return;
     this.busy = true;
     const again = await this.sendFirst();
     this.busy = false;
     this.on.change(this);
-    if (again && this.rows.length) this.send();
+    if (again) this.send();
   }
 
   // Whether the next may go at once.
@@ -73,7 +79,7 @@ export class Queue {
         method: "POST",
         headers: { "Content-Type": "application/json", "X-CSRFToken": token() },
         body: JSON.stringify({
-          id: row.id, code: row.code, ms: row.ms, device: row.device, seq: row.seq, sent_ms: Date.now(),
+          id: row.id, code: row.code, ms: row.ms, shown: row.shown ?? null, device: row.device, seq: row.seq, sent_ms: Date.now(),
         }),
         signal: AbortSignal.timeout ? AbortSignal.timeout(PATIENCE_MS) : undefined,
       });

@@ -2,6 +2,8 @@
 // The same as scanning/rules/{reading,facts,bench}.py, held to it by one table of cases.
 
 const REPEAT_MS = 800;
+// A bench that nobody used for so long is free again.
+const IDLE_MS = 4 * 3600 * 1000;
 const MOST = 1000000;
 const MOST_MINDED = 3;
 const TAKEN = "taken";
@@ -408,10 +410,13 @@ export class Twin {
   constructor(shop, state = FRESH) {
     this.known = new Known(shop);
     this.state = { ...FRESH, ...state };
+    this.lastMs = null;
   }
 
   // Takes one code; a refusal is an outcome too, and the state stands.
   take(text, ms) {
+    if (this.lastMs !== null && ms - this.lastMs > IDLE_MS) this.state = FRESH;
+    this.lastMs = ms;
     try {
       const code = readCode(text);
       const before = this.state;

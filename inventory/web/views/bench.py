@@ -1,5 +1,6 @@
 """The bench page, and the addresses that labels carry."""
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from django.contrib.staticfiles.finders import find
@@ -11,36 +12,32 @@ from django.views.decorators.http import require_safe
 from inventory.catalog.models import Item
 from inventory.errors import Refused
 from inventory.planning.queries import assembly_numbered
+from inventory.scanning.rules.reading import ACTIONS
 from inventory.trade import callouts, codes
 from inventory.trade.cautions import about
 from inventory.trade.drawing import painted
 from inventory.trade.outlines import pair_drawing
 from inventory.web.parts import key_after
 
-VERBS = ((1, "pull"), (2, "return"), (3, "count"), (4, "scrap"), (5, "receive"))
-REASONS = (
-    (11, "repair", "repair"),
-    (12, "practice", "practice"),
-    (13, "other", "other"),
-)
-WRONG_REASONS = (
-    (14, "instead", "stands in"),
-    (15, "spare", "spare"),
-    (16, "elsewhere", "other assembly"),
-)
-BIT_EVENTS = ((24, "fitted"), (21, "dull"), (22, "broken"), (23, "resharpened"))
 SHELL_SECONDS = 300
-CARDS = {"undo": 6, "cancel": 7, "leave": 8, "enter": 9}
+NUMBERS = {action: number for number, action in ACTIONS.items()}
+VERBS = ("pull", "return", "count", "scrap", "receive")
+REASONS = {"repair": "repair", "practice": "practice", "other": "other"}
+WRONG_REASONS = {
+    "instead": "stands in",
+    "spare": "spare",
+    "elsewhere": "other assembly",
+}
+BIT_EVENTS = ("fitted", "dull", "broken", "resharpened")
 
-Buttons = list[tuple[str, str]]
+
+def _card(action: str) -> str:
+    """The code of an action's card: a button does what its card does."""
+    return codes.make("C", NUMBERS[action])
 
 
-def _buttons(cards: tuple[tuple[int, str], ...]) -> Buttons:
-    return [(codes.make("C", number), words) for number, words in cards]
-
-
-def _reasons(cards: tuple[tuple[int, str, str], ...]) -> list[tuple[str, str, str]]:
-    return [(codes.make("C", number), key, words) for number, key, words in cards]
+def _reasons(words: Mapping[str, str]) -> list[tuple[str, str, str]]:
+    return [(_card(f"reason:{key}"), key, said) for key, said in words.items()]
 
 
 @ensure_csrf_cookie
@@ -58,11 +55,13 @@ def bench(request: HttpRequest) -> HttpResponse:
         request,
         "bench.html",
         {
-            "verbs": _buttons(VERBS),
+            "verbs": [(_card(verb), verb) for verb in VERBS],
             "reasons": _reasons(REASONS),
             "wrong_reasons": _reasons(WRONG_REASONS),
-            "bit_events": _buttons(BIT_EVENTS),
-            "cards": {name: codes.make("C", n) for name, n in CARDS.items()},
+            "bit_events": [(_card(f"bit:{event}"), event) for event in BIT_EVENTS],
+            "cards": {
+                name: _card(name) for name in ("undo", "cancel", "leave", "enter")
+            },
             "choose": choose,
             "cautions": about("driving") + about("drilling"),
         },

@@ -21,7 +21,7 @@ from inventory.planning.queries import assembly_numbered
 from inventory.planning.queries.closing import close_up, record_of
 from inventory.scanning.photos import evidence_photo
 from inventory.trade.cautions import about
-from inventory.web.closing import CloseUpForm, PhotographForm
+from inventory.web.closingforms import CloseUpForm, PhotographForm
 from inventory.web.parts import checked, done, keep, person, posted
 
 
