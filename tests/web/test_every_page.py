@@ -71,8 +71,12 @@ def faults(page, width):
             yield each["id"], each["nodes"][0]["html"][:120], len(each["nodes"])
 
 
-@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
-def test_no_page_hinders_anybody(live_server, owner, addresses, size):
+@pytest.mark.parametrize(
+    ("size", "light"),
+    [(PHONE, "dark"), (DESK, "light")],
+    ids=["phone in the dark", "desk in the light"],
+)
+def test_no_page_hinders_anybody(live_server, owner, addresses, size, light):
     found, noise = {}, []
     looked_at = 0
     with open_page(live_server, owner, size=size) as page:
