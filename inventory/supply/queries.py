@@ -193,8 +193,8 @@ class BagFound:
 
     @property
     def pieces(self) -> int | None:
-        """How many, where a whole code said so."""
-        return self.bag.contents.quantity if self.bag.whole else None
+        """How many, where the codes are sure of it."""
+        return self.bag.contents.quantity if self.bag.sure else None
 
 
 def bag_found(texts: Sequence[str]) -> BagFound:
@@ -202,8 +202,8 @@ def bag_found(texts: Sequence[str]) -> BagFound:
 
     An order that the bag names comes first among the lines that wait for its item.
     """
-    bag = bag_of(texts, lambda text: _item_named(text) is not None)
-    item = _item_named(bag.part) if bag.part else None
+    bag = bag_of(texts, _item_named)
+    item = _item_named(bag.part)
     owed = [row for row in missing() if item and row.line.item_id == item.pk]
     named = bag.contents.order
     owed.sort(key=lambda row: named not in _names_of(row.line.order) if named else 0)
@@ -231,7 +231,8 @@ def claim_by(order: Order) -> date | None:
 
     Counted from the first receipt; a usual term, the supplier's own decides.
     """
-    first = Receipt.objects.filter(line__order=order).aggregate(at=Min("act__at"))["at"]
+    stands = Receipt.objects.filter(line__order=order, act__undone_by=None)
+    first = stands.aggregate(at=Min("act__at"))["at"]
     if first is None or not missing(order):
         return None
     return timezone.localdate(first) + timedelta(days=CLAIM_DAYS)

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 import pytest
 
 from inventory.catalog.actions import item_for_callout, teach_callout
+from inventory.ledger.actions.verbs import undo
 from inventory.supply.actions.ordering import AskLine, place_order, supplier_called
 from inventory.supply.actions.receiving import receive
 from inventory.supply.queries import bag_found, claim_by
@@ -15,7 +16,8 @@ ENVELOPE = "[)>\x1e06\x1d1PMS20426AD3-3.5\x1dQ500\x1d1TR-7\x1dK12\x1e\x04"
 
 
 def known(text):
-    return text == "MS20426AD3-3.5"
+    """Two rivets of the shop, by the number that names them."""
+    return {"MS20426AD3-3.5": 1, "426AD35": 1, "MS20470AD3-4": 2}.get(text)
 
 
 def test_one_envelope_says_it_all():
@@ -45,7 +47,19 @@ def test_a_bare_part_number_and_a_quantity_beside_it():
 def test_two_quantities_are_a_fault_and_a_cut_code_is_not_whole():
     bag = bag_of([ENVELOPE, "Q250"], known)
     assert any("one code says 500" in fault for fault in bag.faults)
-    assert not bag_of([ENVELOPE[:-2]], known).whole
+    assert not bag.sure
+    assert not bag_of([ENVELOPE[:-2]], known).sure
+    assert bag_of([ENVELOPE, "Q500"], known).sure
+
+
+def test_codes_that_name_different_items_name_none():
+    bag = bag_of([ENVELOPE, "MS20470AD3-4"], known)
+    assert bag.part == ""
+    assert "MS20426AD3-3.5 and MS20470AD3-4" in bag.faults[0]
+
+
+def test_two_numbers_of_one_item_are_one():
+    assert bag_of([ENVELOPE, "426AD35"], known).part == "MS20426AD3-3.5"
 
 
 def test_a_broken_gs1_code_is_a_fault_and_the_rest_stands():
@@ -71,6 +85,7 @@ def test_the_shop_knows_item_bin_and_order(order, rivets):
     assert [row.line.order for row in found.owed] == [order]
     assert (found.bins[0], found.pieces) == (rivets, 500)
     assert bag_found([ENVELOPE[:-2]]).pieces is None
+    assert bag_found([ENVELOPE, "Q250"]).pieces is None
 
 
 @pytest.mark.django_db
@@ -93,4 +108,14 @@ def test_what_is_missing_has_a_clock(order, rivets, ask, now):
     receive(bin=rivets, supplier=order.supplier, ask=ask(), pieces=400, line=line)
     assert claim_by(order) == now.date() + timedelta(days=30)
     receive(bin=rivets, supplier=order.supplier, ask=ask(), pieces=600, line=line)
+    assert claim_by(order) is None
+
+
+@pytest.mark.django_db
+def test_a_receipt_taken_back_starts_no_clock(order, rivets, ask):
+    line = order.lines.get()
+    done, _ = receive(
+        bin=rivets, supplier=order.supplier, ask=ask(), pieces=400, line=line
+    )
+    undo(act=done.act, ask=ask())
     assert claim_by(order) is None

@@ -1,6 +1,6 @@
 """Several codes of one bag, taken together: which item, how many, which lot."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, fields, replace
 
 from inventory.errors import Refused
@@ -21,19 +21,24 @@ CLAIM_DAYS = 30
 class Bag:
     """What the codes of a bag say.
 
-    `part` is the number that names an item of the shop, '' where none does; `unread` are
-    the texts nobody understands, to be taught once. `whole` is False when a code may be
-    cut short: its quantity is then not to be trusted.
+    `part` is the number that names an item of the shop, '' where none does or where two
+    codes name different ones; `unread` are the texts nobody understands, to be taught
+    once. `sure` is False when a code may be cut short or two quantities differ: none is
+    then to be trusted.
     """
 
     contents: Contents
     part: str = ""
     unread: tuple[str, ...] = ()
     faults: tuple[str, ...] = ()
-    whole: bool = True
+    sure: bool = True
 
 
-def bag_of(texts: Sequence[str], is_known: Callable[[str], bool]) -> Bag:
+# The item a text names in this shop, None where it names none.
+Named = Callable[[str], Hashable | None]
+
+
+def bag_of(texts: Sequence[str], named: Named) -> Bag:
     """Each text read in the order own numbers, markings, one-field codes.
 
     A code of one field ('Q500') is split only beside one whose part number the shop
@@ -43,7 +48,7 @@ def bag_of(texts: Sequence[str], is_known: Callable[[str], bool]) -> Bag:
     loose: list[str] = []
     for text in texts:
         plain = without_identifier(text.strip())[1]
-        if is_known(plain):
+        if named(plain) is not None:
             bag = _joined(bag, Contents(parts=(plain,)))
             continue
         try:
@@ -55,17 +60,27 @@ def bag_of(texts: Sequence[str], is_known: Callable[[str], bool]) -> Bag:
             loose.append(plain)
         else:
             faults = (*bag.faults, *marking.faults)
-            bag = replace(bag, faults=faults, whole=bag.whole and marking.whole)
+            bag = replace(bag, faults=faults, sure=bag.sure and marking.whole)
             bag = _joined(bag, marking.contents)
-    bag = _with_loose(bag, loose, is_known)
-    part = next((each for each in bag.contents.parts if is_known(each)), "")
-    return replace(bag, part=part)
+    return _one_part(_with_loose(bag, loose, named), named)
 
 
-def _with_loose(bag: Bag, loose: list[str], is_known: Callable[[str], bool]) -> Bag:
+def _one_part(bag: Bag, named: Named) -> Bag:
+    """The part number that names an item; two that name different ones are a fault."""
+    parts = {named(part): part for part in reversed(bag.contents.parts)}
+    parts.pop(None, None)
+    if len(parts) > 1:
+        several = " and ".join(reversed(parts.values()))
+        fault = f"its codes name different items: {several}; sort that out first"
+        return replace(bag, faults=(*bag.faults, fault))
+    return replace(bag, part=next(iter(parts.values()), ""))
+
+
+def _with_loose(bag: Bag, loose: list[str], named: Named) -> Bag:
     split = [(text, split_field(text)) for text in loose]
     found = marking_of_fields([field for _text, field in split if field]).contents
-    if not any(is_known(part) for part in (*bag.contents.parts, *found.parts)):
+    parts = (*bag.contents.parts, *found.parts)
+    if all(named(part) is None for part in parts):
         return replace(bag, unread=tuple(loose))
     left = tuple(text for text, field in split if field is None)
     return replace(_joined(bag, found), unread=left)
@@ -82,6 +97,8 @@ def _joined(bag: Bag, more: Contents) -> Bag:
         None,
         bag.contents.quantity,
     )
+    bag = replace(bag, contents=Contents(**values))
+    if not differs:
+        return bag
     fault = f"one code says {bag.contents.quantity}, another {more.quantity}"
-    faults = (*bag.faults, fault) if differs else bag.faults
-    return replace(bag, contents=Contents(**values), faults=faults)
+    return replace(bag, faults=(*bag.faults, fault), sure=False)

@@ -6,6 +6,7 @@ import { deviceId, keep, kept, renumber } from "./store.js";
 import { sound, wake } from "./tones.js";
 import { Twin } from "./twin.js";
 import { showUnsent } from "./unsent.js";
+import { Waiting } from "./waiting.js";
 import { character, Wedge } from "./wedge.js";
 
 const at = (id) => document.getElementById(id);
@@ -32,25 +33,31 @@ const queue = new Queue({
   answer(row, body) {
     const here = told.get(row.id);
     told.delete(row.id);
+    if (row.loaded) return loadedCame(row, body);
     if (body.renumber) return numberAnew();
     learn(body.bench);
     // What the device said already is not said again; what only the record knows is.
     const same = here && here.tone === body.tone && here.kind === body.kind && here.loud === body.loud;
     if (same && !queue.rows.length) words(body.tone, body.sentence, body.loud);
+    if (!same && body.tone === "stop" && here) waiting.needs(row, body.sentence);
     if (!same) say(body.tone, body.sentence, body.loud, body.data);
     else sound("tick");
   },
   problem(row, body) {
     told.delete(row.id);
-    say("stop", body.detail || `The server failed on '${row.code}': it was not taken.`, true);
+    const sentence = body.detail || `The server failed on '${row.code}': it was not taken.`;
+    waiting.needs(row, sentence);
+    say("stop", sentence, true);
   },
   signedOut() {
     say("stop", "You are signed out: sign in on another page. Nothing is lost.", true);
   },
   change(now) {
     showUnsent(now.rows.length, now.oldest, now.failures > 0);
+    waiting.show();
   },
 });
+const waiting = new Waiting(queue, take, (row) => told.get(row.id)?.sentence);
 
 // ---- hearing
 
@@ -66,7 +73,7 @@ async function take(code, heard = performance.now()) {
   try {
     row = await queue.add(code, ms, twin?.state.pending?.quantity ?? null);
   } catch {
-    twin?.restart(view?.state, queue.rows);
+    twin?.restart(view?.state, queue.own);
     say("stop", "This device cannot keep scans: nothing was taken. Free some space, or use another device.", true);
     return;
   }
@@ -175,7 +182,18 @@ root.addEventListener("click", (event) => {
   field.focus({ preventScroll: true });
 });
 at("send-now").addEventListener("click", () => queue.now());
-at("save-unsent").addEventListener("click", saveFile);
+at("save-unsent").addEventListener("click", () => say("neutral", waiting.saveFile()));
+at("load-unsent").addEventListener("change", async (event) => {
+  const [file] = event.target.files;
+  event.target.value = "";
+  if (!file) return;
+  try {
+    say("neutral", await waiting.loadFile(file));
+    queue.now();
+  } catch (error) {
+    say("stop", error.message, true);
+  }
+});
 at("loud-close").addEventListener("click", quiet);
 
 // A glove bounces: the second press of one button at once is none.
@@ -316,7 +334,7 @@ function learn(bench) {
         if (known) known.on_hand = bin.on_hand;
       }
     }
-    twin.restart(bench.state, queue.rows);
+    twin.restart(bench.state, queue.own);
   }
   show(bench);
   if (!queue.rows.length && Date.now() - shopAt > REFRESH_MS) fetchShop();
@@ -420,17 +438,6 @@ function assemblyRow(found) {
   return row;
 }
 
-// ---- the last resort: unsent scans as a file, which may be loaded on any device
-
-function saveFile() {
-  const text = JSON.stringify(queue.rows, null, 1);
-  const link = make("a");
-  link.href = URL.createObjectURL(new Blob([text], { type: "application/json" }));
-  link.download = "unsent-scans.json";
-  link.click();
-  say("neutral", `${queue.rows.length} unsent scans were saved as a file: keep it until all are sent.`);
-}
-
 // ---- beginning
 
 async function fetchShop() {
@@ -440,7 +447,7 @@ async function fetchShop() {
     const shop = await response.json();
     shopAt = Date.now();
     twin = new Twin(shop, view?.state);
-    twin.restart(view?.state, queue.rows);
+    twin.restart(view?.state, queue.own);
     await keep("shop", shop);
   } catch {
     // The shop of last time stands.
@@ -473,14 +480,24 @@ async function numberAnew() {
   say("stop", "This device was numbered anew and has a bench of its own now: open the assembly again.", true);
 }
 
+// A scan out of a file was for its own bench; this one is looked at again afterwards.
+async function loadedCame(row, body) {
+  if (body.tone === "stop") waiting.needs(row, body.sentence);
+  sound("tick");
+  if (queue.rows.some((each) => each.loaded)) return;
+  await fetchView();
+  learn(view);
+}
+
 async function begin() {
   field.focus();
   if (!isAllowed()) at("camera").hidden = true;
   await recall().catch(() => say("stop", "This device keeps no scans between pages: nothing can be taken.", true));
   const status = await fetchView();
   if (view) await queue.load(view.owner);
+  await waiting.load().catch(() => {});
   if (status === 200) await fetchShop();
-  if (twin) twin.restart(view?.state, queue.rows);
+  if (twin) twin.restart(view?.state, queue.own);
   if (view) show(view);
   root.dataset.ready = "1";
   if (status === 0) say("neutral", "No connection: what you scan is kept here and sent later.");

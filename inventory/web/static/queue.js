@@ -1,6 +1,6 @@
 // Scans on their way: in order, each under its own id, kept until the server answered.
 
-import { forgetScan, keepScan, newId, unsent } from "./store.js";
+import { adoptScan, forgetScan, keepScan, newId, unsent } from "./store.js";
 
 const PAUSES_S = [1, 2, 5, 15, 30, 60];
 const FAULTS_BEFORE_GIVING_UP = 4;
@@ -52,6 +52,22 @@ export class Queue {
     return this.last;
   }
 
+  // Scans that were saved as a file, here or on another device; resolves to how many are new.
+  async adopt(rows) {
+    const known = new Set(this.rows.map((row) => row.id));
+    const fresh = rows.filter((row) => !known.has(row.id));
+    for (const { id, code, ms, shown, owner, device, seq } of fresh) {
+      this.rows.push(await adoptScan({ id, code, ms, shown, owner, device, seq, loaded: true }));
+    }
+    this.on.change(this);
+    return fresh.length;
+  }
+
+  // What was scanned here; a loaded scan says nothing of this bench.
+  get own() {
+    return this.rows.filter((row) => !row.loaded);
+  }
+
   // The connection may be back: whatever waits goes at once, also what is just failing.
   now() {
     clearTimeout(this.timer);
@@ -64,6 +80,7 @@ export class Queue {
   async send() {
     if (this.busy || this.timer || this.rows[0]?.place === undefined) return;
     this.busy = true;
+    this.on.change(this);
     const again = await this.sendFirst();
     this.busy = false;
     this.on.change(this);

@@ -54,6 +54,13 @@ export function keepScan(scan) {
   });
 }
 
+// Keeps a scan of another device as it is: its id and number are that device's.
+export function adoptScan(row) {
+  return within(["scans"], "readwrite", (scans, done) => {
+    scans.add(row).onsuccess = (added) => done({ ...row, place: added.target.result });
+  });
+}
+
 export function unsent(owner) {
   return within(["scans"], "readonly", (scans, done) => {
     scans.getAll().onsuccess = (found) => {

@@ -1,0 +1,125 @@
+// Scans that are not settled yet, one line each: kept here, on its way, or in need of you.
+// And the last resort: what waits as a file, which any device may send for the same person.
+
+import { keep, kept } from "./store.js";
+
+const MOST_SHOWN = 12;
+const MOST_KEPT = 50;
+const MOST_LOADED = 2000;
+const LONGEST = 512;
+const IS_ID = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/;
+
+const at = (id) => document.getElementById(id);
+
+function make(tag, text = "", kind = "") {
+  const element = document.createElement(tag);
+  element.textContent = text;
+  if (kind) element.className = kind;
+  return element;
+}
+
+function button(text, press) {
+  const found = make("button", text, "second");
+  found.type = "button";
+  found.addEventListener("click", press);
+  return found;
+}
+
+function time(ms) {
+  return new Date(ms).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+}
+
+export class Waiting {
+  // `take` scans a code again; `words` gives a scan's meaning on this device.
+  constructor(queue, take, words) {
+    this.queue = queue;
+    this.take = take;
+    this.words = words;
+    this.needy = [];
+  }
+
+  async load() {
+    this.needy = (await kept("needy")) ?? [];
+    this.show();
+  }
+
+  // The server took a scan otherwise than this device had said.
+  needs(row, sentence) {
+    this.needy = [...this.needy, { id: row.id, code: row.code, ms: row.ms, sentence }].slice(-MOST_KEPT);
+    this.keepNeedy();
+  }
+
+  settle(id) {
+    this.needy = this.needy.filter((each) => each.id !== id);
+    this.keepNeedy();
+  }
+
+  keepNeedy() {
+    keep("needy", this.needy).catch(() => {});
+    this.show();
+  }
+
+  show() {
+    const { rows } = this.queue;
+    const more = rows.length - MOST_SHOWN;
+    at("waiting").hidden = !rows.length && !this.needy.length;
+    at("waiting-rows").replaceChildren(
+      ...this.needy.map((each) => this.needyRow(each)),
+      ...rows.slice(0, MOST_SHOWN).map((row, place) => this.row(row, place)),
+    );
+    if (more > 0) at("waiting-rows").append(make("li", `and ${more} more`));
+  }
+
+  row(row, place) {
+    const state = this.queue.busy && place === 0 ? "sending" : "on this device";
+    const line = make("li");
+    line.append(make("small", time(row.ms)), make("span", this.words(row) || row.code, "words"));
+    line.append(make("span", state, "tag"));
+    return line;
+  }
+
+  needyRow(each) {
+    const line = make("li", "", "needy");
+    const said = make("span", "", "words");
+    said.append(make("b", "Needs you. "), each.sentence, " ", make("small", each.code, "callout"));
+    line.append(make("small", time(each.ms)), said);
+    line.append(
+      button("Scan it again", () => { this.settle(each.id); this.take(each.code); }),
+      button("Seen", () => this.settle(each.id)),
+    );
+    return line;
+  }
+
+  saveFile() {
+    const { rows } = this.queue;
+    const text = JSON.stringify(rows, null, 1);
+    const link = make("a");
+    link.href = URL.createObjectURL(new Blob([text], { type: "application/json" }));
+    link.download = "unsent-scans.json";
+    link.click();
+    return `${rows.length} unsent scans were saved as a file: any device can send it for you, once.`;
+  }
+
+  // Takes the scans of a file into the queue; resolves to a sentence. Errors are sentences.
+  async loadFile(file) {
+    let rows;
+    try {
+      rows = JSON.parse(await file.text());
+    } catch {
+      rows = null;
+    }
+    if (!Array.isArray(rows) || !rows.length || rows.length > MOST_LOADED || !rows.every(isScan)) {
+      throw new Error("That is no file of unsent scans, or it is damaged: nothing was loaded.");
+    }
+    if (rows.some((row) => row.owner !== this.queue.owner)) {
+      throw new Error("Somebody else made these scans: sign in as them, then load the file. Nothing was loaded.");
+    }
+    const count = await this.queue.adopt(rows);
+    return `${count} scans loaded; what is on the server already is not booked again.`;
+  }
+}
+
+function isScan(row) {
+  return row && IS_ID.test(row.id) && IS_ID.test(row.device) && Number.isInteger(row.seq)
+    && typeof row.code === "string" && row.code.length <= LONGEST && Number.isFinite(row.ms);
+}

@@ -1,0 +1,135 @@
+"""What waits on a device: each scan's state, the file of last resort, what needs a person."""
+
+import json
+
+import pytest
+from playwright.sync_api import expect
+
+from inventory.ledger import queries as ledger
+from inventory.scanning.models import Scan
+from inventory.trade import codes
+from tests.browser import open_page
+from tests.scanning.stories import code_of, furnish
+
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
+
+
+@pytest.fixture
+def shop(owner, ask, now):
+    furnish(owner, ask, now)
+
+
+@pytest.fixture
+def bench(live_server, owner, shop):
+    with open_page(live_server, owner) as page:
+        opened(page, live_server)
+        yield page
+
+
+def opened(page, server):
+    page.goto(f"{server.url}/bench/")
+    page.wait_for_selector("[data-ready]")
+
+
+def scan(page, code):
+    page.keyboard.type(code, delay=3)
+    page.keyboard.press("Enter")
+    page.wait_for_timeout(850)
+
+
+def online(page):
+    page.context.set_offline(False)
+    page.evaluate("dispatchEvent(new Event('online'))")
+
+
+def settled(page):
+    words = page.locator("#unsent-words")
+    expect(words).to_have_text("All on the server", timeout=20000)
+
+
+def pulled_without_connection(page):
+    """The sheet, then a bin twice: 30 of the 40 in bin 12."""
+    scan(page, code_of("sheet"))
+    settled(page)
+    page.context.set_offline(True)
+    for _again in range(2):
+        scan(page, codes.make("B", 12))
+
+
+def test_every_scan_that_waits_says_so(bench):
+    pulled_without_connection(bench)
+    rows = bench.locator("#waiting-rows li")
+    expect(rows).to_have_count(2)
+    expect(rows.nth(1)).to_contain_text("Pulled 30")
+    expect(rows.nth(1)).to_contain_text("on this device")
+    online(bench)
+    settled(bench)
+    expect(bench.locator("#waiting")).to_be_hidden()
+
+
+def test_a_saved_file_is_sent_by_another_device_and_booked_once(
+    bench, live_server, tmp_path
+):
+    pulled_without_connection(bench)
+    with bench.expect_download() as saving:
+        bench.get_by_role("button", name="Save as a file").click()
+    path = tmp_path / "unsent.json"
+    saving.value.save_as(path)
+    load_elsewhere(bench, live_server, path)
+    assert ledger.held_in(ledger.bin_numbered(12)) == 10
+    online(bench)
+    settled(bench)
+    assert ledger.held_in(ledger.bin_numbered(12)) == 10
+    assert Scan.objects.count() == 3
+    assert ledger.flaws() == []
+
+
+def load_elsewhere(bench, server, path):
+    """On a second device of the same person; its cookies are its own copy."""
+    other = bench.context.browser.new_context()
+    other.add_cookies(bench.context.cookies())
+    page = other.new_page()
+    opened(page, server)
+    page.locator("#load-unsent").set_input_files(path)
+    expect(page.locator("#flash-words")).to_contain_text("2 scans loaded")
+    settled(page)
+    other.close()
+
+
+def test_a_file_that_is_damaged_or_somebody_elses_loads_nothing(bench, tmp_path):
+    path = tmp_path / "unsent.json"
+    path.write_text("[{]")
+    bench.locator("#load-unsent").set_input_files(path)
+    expect(bench.locator("#loud-words")).to_contain_text("nothing was loaded")
+    bench.locator("#loud-close").click()
+    one = "00000000-0000-7000-8000-000000000001"
+    row = {"id": one, "device": one, "seq": 1, "code": "XB001299", "ms": 1, "owner": 0}
+    path.write_text(json.dumps([row]))
+    bench.locator("#load-unsent").set_input_files(path)
+    expect(bench.locator("#loud-words")).to_contain_text("sign in as them")
+    assert bench.evaluate("document.body.dataset.unsent") == "0"
+
+
+def test_what_the_server_did_not_take_stays_until_it_was_seen(bench):
+    said = json.dumps({"detail": "Bin 12 was retired meanwhile: count it."})
+    bench.route(
+        "**/api/v1/scans",
+        lambda route: route.fulfill(
+            status=400, body=said, content_type="application/problem+json"
+        ),
+        times=1,
+    )
+    scan(bench, codes.make("B", 12))
+    needy = bench.locator(".needy")
+    expect(needy).to_contain_text("Needs you. Bin 12 was retired meanwhile")
+    bench.locator("#loud-close").click()
+    bench.reload()
+    bench.wait_for_selector("[data-ready]")
+    expect(needy).to_have_count(1)
+    needy.get_by_role("button", name="Scan it again").click()
+    expect(bench.locator("#pending-words")).to_be_visible()
+    expect(needy).to_have_count(0)
