@@ -11,6 +11,7 @@ from inventory.ledger.models import (
     Lot,
     LotInBin,
     Movement,
+    Photograph,
     Place,
     Recheck,
 )
@@ -21,7 +22,6 @@ from inventory.planning.models import (
     CloseUp,
     Drilling,
     Need,
-    Photograph,
     PlanImport,
     Seam,
     Stage,

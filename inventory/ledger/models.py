@@ -192,6 +192,41 @@ class LotInBin(models.Model):
         return f"{self.lot_id} in {self.bin_id}"
 
 
+class Photograph(models.Model):
+    """A picture kept as evidence, of an assembly or of a lot's papers.
+
+    Its file is named by its contents, so that none can be swapped unseen.
+    """
+
+    assembly = models.ForeignKey(
+        "inventory.Assembly", models.PROTECT, null=True, related_name="photographs"
+    )
+    lot = models.ForeignKey(Lot, models.PROTECT, null=True, related_name="photographs")
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT)
+    caption = models.CharField(max_length=160, blank=True)
+    sha256 = models.CharField(max_length=64)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(assembly=None, lot__isnull=False)
+                | Q(assembly__isnull=False, lot=None),
+                name="photograph_of_one_thing",
+            ),
+            models.UniqueConstraint(
+                fields=["assembly", "sha256"], name="photograph_once_an_assembly"
+            ),
+            models.UniqueConstraint(
+                fields=["lot", "sha256"], name="photograph_once_a_lot"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.caption or self.sha256[:8]
+
+
 class Recheck(models.Model):
     """An item whose forecast must be looked at again: wanted above done.
 

@@ -11,7 +11,7 @@ from django.db.models.functions import Coalesce, TruncDate
 from inventory.errors import Refused
 from inventory.ledger import rules
 from inventory.ledger.models import Act as Act
-from inventory.ledger.models import Balance, LotInBin, Recheck
+from inventory.ledger.models import Balance, LotInBin, Photograph, Recheck
 from inventory.ledger.models import Bin as Bin
 from inventory.ledger.models import Lot as Lot
 from inventory.ledger.models import Movement as Movement
@@ -247,7 +247,26 @@ def uses_and_losses(kind: str) -> tuple[int, int]:
 
 def lots_in(bin: Bin) -> QuerySet[LotInBin]:
     """The lots that may be in a bin now."""
-    return LotInBin.objects.select_related("lot").filter(bin=bin, emptied_by=None)
+    rows = LotInBin.objects.select_related("lot").prefetch_related("lot__photographs")
+    return rows.filter(bin=bin, emptied_by=None)
+
+
+def photographs(*, assembly: int) -> QuerySet[Photograph]:
+    """The pictures of an assembly, oldest first."""
+    return Photograph.objects.select_related("by").filter(assembly=assembly)
+
+
+def papers_of(lots: Iterable[Lot]) -> QuerySet[Photograph]:
+    """The photographed papers of lots."""
+    return Photograph.objects.select_related("by", "lot__item").filter(lot__in=lots)
+
+
+def photograph_numbered(pk: int) -> Photograph:
+    """Errors: `ledger.no_photograph`."""
+    row = Photograph.objects.filter(pk=pk).first()
+    if row is None:
+        raise Refused("ledger.no_photograph", f"There is no photograph {pk} here.")
+    return row
 
 
 def recall(lot: Lot) -> list[Place]:

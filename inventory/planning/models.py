@@ -111,27 +111,6 @@ class CloseUp(models.Model):
         return f"close-up of {self.assembly_id}"
 
 
-class Photograph(models.Model):
-    """A picture of an assembly, kept as evidence: its file is named by its contents."""
-
-    assembly = models.ForeignKey(Assembly, models.PROTECT, related_name="photographs")
-    at = models.DateTimeField()
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT)
-    caption = models.CharField(max_length=160, blank=True)
-    sha256 = models.CharField(max_length=64)
-
-    class Meta:
-        ordering = ["pk"]
-        constraints = [
-            models.UniqueConstraint(
-                fields=["assembly", "sha256"], name="photograph_once_an_assembly"
-            )
-        ]
-
-    def __str__(self) -> str:
-        return self.caption or self.sha256[:8]
-
-
 class Need(models.Model):
     """What an assembly asks of one item, as the drawing wrote it."""
 

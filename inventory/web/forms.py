@@ -228,6 +228,11 @@ class Receive(Shape):
     lot = forms.CharField(label="Lot", max_length=60, required=False)
     paper = forms.CharField(label="Paper number", max_length=60, required=False)
     expires_on = Day(label="Life ends on", required=False)
+    photo = forms.FileField(
+        label="Photograph of the papers",
+        required=False,
+        widget=forms.FileInput(attrs={"accept": "image/*", "capture": "environment"}),
+    )
     closes = forms.BooleanField(label="No more of this line will come", required=False)
 
     def __init__(self, *args: Any, item: int | None = None, **options: Any) -> None:
@@ -247,6 +252,8 @@ class Receive(Shape):
             raise forms.ValidationError("Key the pieces, or the grams in all.")
         if data.get("pieces") and data.get("grams"):
             raise forms.ValidationError("Key the pieces or the grams, not both.")
+        if data.get("photo") and not data.get("lot"):
+            raise forms.ValidationError("Name the lot that the papers are of.")
         return data
 
 

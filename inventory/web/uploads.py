@@ -1,4 +1,4 @@
-"""An uploaded list between its preview and 'apply': a file named by its SHA-256."""
+"""What people send: a list between its preview and 'apply', pictures for good."""
 
 import hashlib
 import re
@@ -7,12 +7,18 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
+from django.core.files.storage import FileSystemStorage
 from django.core.files.uploadedfile import UploadedFile
 
 from inventory.errors import Refused
 from inventory.sheets.reading import MAX_BYTES
 
 KEPT_SECONDS = 24 * 3600
+
+
+def shop_files() -> FileSystemStorage:
+    """The shop's own folder, where photographs are kept for good."""
+    return FileSystemStorage(settings.DATA)
 
 
 def folder() -> Path:

@@ -16,8 +16,9 @@ from inventory.errors import Refused
 from inventory.ledger import queries as ledger
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import lot_of, open_bin
+from inventory.ledger.actions.evidence import keep_photograph
 from inventory.planning.actions import importing
-from inventory.planning.actions.closing import close_after_looking, keep_photograph
+from inventory.planning.actions.closing import close_after_looking
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.models import Assembly
 from inventory.planning.queries.closing import close_up
@@ -137,7 +138,7 @@ def test_a_photograph_is_made_anew_and_kept_once(skin, owner, now, tmp_path):
     store = FileSystemStorage(tmp_path)
     rows = [
         keep_photograph(
-            assembly=skin,
+            assembly=skin.pk,
             picture=picture,
             caption="rib",
             store=store,

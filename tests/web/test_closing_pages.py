@@ -6,8 +6,11 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from PIL import Image
 
+from inventory.ledger.actions import verbs
+from inventory.ledger.actions.posting import Ask
+from inventory.models import Lot, Photograph
 from inventory.planning.actions.working import place_to_pull_for
-from inventory.planning.models import Assembly, Photograph
+from inventory.planning.models import Assembly
 
 
 def test_look_close_print_and_photograph(page, spar, owner, now):
@@ -30,6 +33,39 @@ def test_look_close_print_and_photograph(page, spar, owner, now):
     shown = page.get(reverse("photograph", args=[kept.pk]))
     assert shown["Content-Type"] == "image/jpeg"
     assert b"".join(shown.streaming_content)[:2] == b"\xff\xd8"
+
+
+def test_the_papers_of_a_lot_are_photographed_and_shown_with_the_record(
+    page, spar, rivets, owner, now, tmp_path
+):
+    out = io.BytesIO()
+    Image.new("RGB", (60, 40), (90, 9, 200)).save(out, "PNG")
+    sent = {
+        "scan_id": "01920000-0000-7000-8000-000000000001",
+        "supplier": "Field supply",
+        "bin": rivets.number,
+        "pieces": "20",
+    }
+    address = reverse("receive-bin", args=[rivets.number])
+
+    def photo():
+        return SimpleUploadedFile("a.png", out.getvalue(), "image/png")
+
+    refused = page.post(address, {**sent, "photo": photo()})
+    assert b"Name the lot that the papers are of" in refused.content
+    no_picture = SimpleUploadedFile("a.png", b"no pixels", "image/png")
+    refused = page.post(address, {**sent, "lot": "R-9", "photo": no_picture})
+    assert refused.status_code == 400
+    assert not Lot.objects.exists()
+    answer = page.post(address, {**sent, "lot": "R-9", "photo": photo()}, follow=True)
+    assert b"Its papers" in answer.content
+    place = place_to_pull_for(assembly=spar, by=owner, now=now)
+    verbs.pull(bin=rivets, quantity=5, to=place, ask=Ask(by=owner, now=now))
+    shown = page.get(reverse("assembly-record", args=[spar.pk]))
+    assert b"Papers of the lots" in shown.content
+    kept = Photograph.objects.get()
+    assert kept.lot.name == "R-9"
+    assert reverse("photograph", args=[kept.pk]).encode() in shown.content
 
 
 def test_what_is_no_picture_is_not_kept(page, spar):

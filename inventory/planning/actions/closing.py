@@ -1,11 +1,8 @@
 """The close-up: nothing stays inside unnamed, nothing unused stays out of its bin."""
 
-import hashlib
 from collections.abc import Sequence
 from datetime import datetime
 
-from django.core.files.base import ContentFile
-from django.core.files.storage import FileSystemStorage
 from django.db import transaction
 
 from inventory.errors import Refused
@@ -14,7 +11,7 @@ from inventory.ledger.actions.posting import Ask
 from inventory.ledger.queries import Bin, bins
 from inventory.people.models import User
 from inventory.planning.actions.working import close
-from inventory.planning.models import Assembly, CloseUp, Photograph
+from inventory.planning.models import Assembly, CloseUp
 from inventory.planning.queries.closing import close_up
 from inventory.planning.rules.closing import FATES, Left, Used
 
@@ -91,32 +88,3 @@ def _bin_of(row: Used) -> Bin:
             {"item": row.item},
         )
     return found
-
-
-def keep_photograph(
-    *,
-    assembly: Assembly,
-    picture: bytes,
-    caption: str,
-    store: FileSystemStorage,
-    by: User,
-    now: datetime,
-) -> Photograph:
-    """Keep a picture that was made anew from an upload; the same one is kept once.
-
-    The file is written before the row that names it.
-    """
-    mark = hashlib.sha256(picture).hexdigest()
-    name = photograph_name(mark)
-    if not store.exists(name):
-        store.save(name, ContentFile(picture))
-    return Photograph.objects.get_or_create(
-        assembly=assembly,
-        sha256=mark,
-        defaults={"at": now, "by": by, "caption": caption.strip()[:160]},
-    )[0]
-
-
-def photograph_name(mark: str) -> str:
-    """Where a photograph lies in the shop's folder."""
-    return f"photographs/{mark[:2]}/{mark}.jpg"

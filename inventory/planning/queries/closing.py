@@ -5,7 +5,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.catalog.models import Item
-from inventory.ledger.queries import Lot, held, lots_at, scrapped_from, work_at
+from inventory.ledger.queries import (
+    Lot,
+    held,
+    lots_at,
+    papers_of,
+    scrapped_from,
+    work_at,
+)
 from inventory.planning.models import Assembly
 from inventory.planning.queries import asked_by
 from inventory.planning.rules import closing
@@ -93,6 +100,11 @@ def record_of(assembly: Assembly) -> dict[str, Any]:
             for row in assembly.substitutions.filter(
                 act__undone_by=None
             ).select_related("used", "needed")
+        ],
+        "papers": [
+            {"photograph": each.pk, "words": f"{each.lot.item.title}, {each.lot}"}
+            for each in papers_of({lot for rows in lots.values() for lot in rows})
+            if each.lot
         ],
         "mixed": [swap.sentence for swap in looked.swaps],
         "people": sorted({str(act.by) for act in acts}),

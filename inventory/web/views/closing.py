@@ -1,9 +1,7 @@
 """Before an assembly is closed: what is over, mixed up, still inside; and its record."""
 
-from django.conf import settings
-from django.core.files.storage import FileSystemStorage
 from django.http import FileResponse, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import (
     require_http_methods,
@@ -11,22 +9,16 @@ from django.views.decorators.http import (
     require_safe,
 )
 
-from inventory.planning.actions.closing import (
-    close_after_looking,
-    keep_photograph,
-    photograph_name,
-)
-from inventory.planning.models import Photograph
+from inventory.ledger.actions.evidence import keep_photograph, photograph_name
+from inventory.ledger.queries import photograph_numbered, photographs
+from inventory.planning.actions.closing import close_after_looking
 from inventory.planning.queries import assembly_numbered
 from inventory.planning.queries.closing import close_up, record_of
 from inventory.scanning.photos import evidence_photo
 from inventory.trade.cautions import about
 from inventory.web.closingforms import CloseUpForm, PhotographForm
 from inventory.web.parts import checked, done, keep, person, posted
-
-
-def _store() -> FileSystemStorage:
-    return FileSystemStorage(settings.DATA)
+from inventory.web.uploads import shop_files
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -65,7 +57,7 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
         "assembly": row,
         "last": last,
         "record": last.record if last else record_of(row),
-        "photographs": row.photographs.select_related("by"),
+        "photographs": photographs(assembly=row.pk),
         "form": PhotographForm(),
     }
     return render(request, "close_record.html", page)
@@ -78,10 +70,10 @@ def photograph_in(request: HttpRequest, pk: int) -> HttpResponse:
     form = PhotographForm(request.POST, request.FILES)
     data = checked(form)
     keep_photograph(
-        assembly=row,
+        assembly=row.pk,
         picture=evidence_photo(data["photo"].read()),
         caption=data["caption"],
-        store=_store(),
+        store=shop_files(),
         by=person(request),
         now=timezone.now(),
     )
@@ -91,6 +83,6 @@ def photograph_in(request: HttpRequest, pk: int) -> HttpResponse:
 @require_safe
 def photograph(request: HttpRequest, pk: int) -> FileResponse:
     """One picture of a record."""
-    row = get_object_or_404(Photograph, pk=pk)
-    picture = _store().open(photograph_name(row.sha256))
+    row = photograph_numbered(pk)
+    picture = shop_files().open(photograph_name(row.sha256))
     return FileResponse(picture, content_type="image/jpeg")

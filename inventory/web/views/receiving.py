@@ -6,18 +6,23 @@ from urllib.parse import quote, unquote, urlencode
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.catalog.actions import item_for_callout, teach_callout
+from inventory.catalog.models import Item
+from inventory.ledger.actions.bins import lot_of
+from inventory.ledger.actions.evidence import keep_photograph
 from inventory.ledger.queries import bin_numbered, bins
-from inventory.scanning.photos import decode_photo
+from inventory.scanning.photos import decode_photo, evidence_photo
 from inventory.supply import queries as supply
 from inventory.supply.actions.ordering import supplier_called
 from inventory.supply.actions.receiving import Papers, Weighed, receive
 from inventory.supply.models import OrderLine, Supplier
 from inventory.trade.bags.reading import without_identifier
 from inventory.web.forms import BagCodes, Receive, ReceiveLoose
-from inventory.web.parts import ask, checked, done, keep, posted
+from inventory.web.parts import ask, checked, done, keep, person, posted
+from inventory.web.uploads import shop_files
 
 # Nobody prints more codes than this on one bag.
 MOST_CODES = 12
@@ -29,6 +34,7 @@ def line_in(request: HttpRequest, pk: int) -> HttpResponse:
     line = get_object_or_404(supply.lines(), pk=pk)
     form = Receive(
         posted(request),
+        request.FILES or None,
         item=line.item_id,
         initial={**_scanned(request), "scan_id": uuid.uuid4()},
     )
@@ -43,6 +49,7 @@ def line_in(request: HttpRequest, pk: int) -> HttpResponse:
         return render(request, "receive_line.html", page)
     keep(request, "receive_line.html", page)
     data = checked(form)
+    picture = _picture(data)
     receipt = receive(
         bin=bin_numbered(data["bin"]),
         supplier=line.order.supplier,
@@ -52,6 +59,7 @@ def line_in(request: HttpRequest, pk: int) -> HttpResponse:
         papers=_papers(data),
         closes=data["closes"],
     )[1]
+    _keep(request, picture, data, line.item)
     said = f"{receipt.pieces} of {line.item.words} received into bin {data['bin']}."
     return done(request, f"{said} {_over_or_short(pk)}", "order", line.order.number)
 
@@ -150,7 +158,9 @@ def loose_in(request: HttpRequest, number: int) -> HttpResponse:
         "scan_id": uuid.uuid4(),
         "bin": number,
     }
-    form = ReceiveLoose(posted(request), item=bin.item_id, initial=start)
+    form = ReceiveLoose(
+        posted(request), request.FILES or None, item=bin.item_id, initial=start
+    )
     page = {
         "form": form,
         "bin": bin,
@@ -160,6 +170,7 @@ def loose_in(request: HttpRequest, number: int) -> HttpResponse:
         return render(request, "receive_bin.html", page)
     keep(request, "receive_bin.html", page)
     data = checked(form)
+    picture = _picture(data)
     receipt = receive(
         bin=bin_numbered(data["bin"]),
         supplier=supplier_called(name=data["supplier"]),
@@ -167,6 +178,7 @@ def loose_in(request: HttpRequest, number: int) -> HttpResponse:
         pieces=_pieces(data),
         papers=_papers(data),
     )[1]
+    _keep(request, picture, data, bin.item)
     said = f"{receipt.pieces} of {bin.item.words} received into bin {data['bin']}."
     return done(request, said, "bin", data["bin"])
 
@@ -175,6 +187,26 @@ def _pieces(data: dict[str, Any]) -> int | Weighed:
     if data["pieces"]:
         return int(data["pieces"])
     return Weighed(data["grams"], data["sample_pieces"], data["sample_grams"])
+
+
+def _picture(data: dict[str, Any]) -> bytes:
+    """The photographed papers made anew, before anything is received; '' for none."""
+    return evidence_photo(data["photo"].read()) if data["photo"] else b""
+
+
+def _keep(
+    request: HttpRequest, picture: bytes, data: dict[str, Any], item: Item
+) -> None:
+    """Keep the papers' photograph with the lot they came with."""
+    if picture:
+        keep_photograph(
+            lot=lot_of(item=item, name=data["lot"]).pk,
+            picture=picture,
+            caption=f"Papers of lot {data['lot']}",
+            store=shop_files(),
+            by=person(request),
+            now=timezone.now(),
+        )
 
 
 def _papers(data: dict[str, Any]) -> Papers:
