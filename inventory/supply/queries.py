@@ -22,7 +22,7 @@ from inventory.planning.models import CLOSED, Need
 from inventory.planning.rules.whatif import WhatIf
 from inventory.supply.models import Offer, Order, OrderLine, Receipt
 from inventory.supply.rules.bags import CLAIM_DAYS, Bag, bag_of
-from inventory.supply.rules.leads import lead_days
+from inventory.supply.rules.leads import lateness, lead_days
 from inventory.trade.callouts import readings
 
 
@@ -94,10 +94,28 @@ def missing(order: Order | None = None) -> list[Missing]:
 
 def due(today: date) -> list[Due]:
     """Pieces still owed by item; what is overdue is expected today at the earliest."""
+    late = lateness(days_late(today))
     return [
-        Due(row.line.item_id, row.pieces, max(today, row.line.order.expected_on))
+        Due(row.line.item_id, row.pieces, max(today, row.line.order.expected_on), late)
         for row in missing()
         if row.pieces
+    ]
+
+
+def days_late(today: date) -> list[int]:
+    """Each order's days from its expected day to its first parcel, or until today."""
+    came = {
+        row["pk"]: timezone.localdate(row["came"])
+        for row in Order.objects.filter(lines__receipts__act__undone_by=None)
+        .annotate(came=Min("lines__receipts__act__at"))
+        .exclude(came=None)
+        .values("pk", "came")
+    }
+    waited = {row.line.order_id: today for row in overdue(today)}
+    return [
+        (day - order.expected_on).days
+        for order in Order.objects.filter(pk__in={**waited, **came})
+        for day in [came.get(order.pk) or waited[order.pk]]
     ]
 
 

@@ -1,6 +1,8 @@
 """Stock with its doubt: deficits against direct sums and simulation, and recounting."""
 
+import random
 from datetime import date, timedelta
+from math import exp
 
 import numpy as np
 import pytest
@@ -10,6 +12,7 @@ from hypothesis import strategies as st
 from inventory.forecasting.rules.spoilage import Beta, chance_enough, spoiled_at
 from inventory.forecasting.rules.stock import (
     Arrival,
+    Late,
     Stock,
     chance_here,
     deficit,
@@ -115,3 +118,25 @@ def test_the_bin_on_the_edge_is_counted_first_and_the_full_one_never():
     assert shortest_list(worths) == 1
     assert shortest_list([0.0, 0.0]) == 0
     assert shortest_list([1.0, 1.0, 1.0]) == 3
+
+
+def test_a_guessed_day_spreads_the_chance_that_a_parcel_is_here():
+    day = date(2027, 3, 1)
+    sure = chance_here(day, day + timedelta(days=10))
+    spread = chance_here(day, day + timedelta(days=10), give_or_take=30)
+    assert 0.5 < spread < sure
+    # By chance the day is as likely before as after the parcel: half of what comes on
+    # the day, and some of the late ones.
+    even = chance_here(day, day, Late(0.0, 1.0), give_or_take=30)
+    assert even == pytest.approx(0.5, abs=0.03)
+    # Checked against numbers drawn with the standard library: nothing of our own.
+    chance = random.Random(1)
+    drawn = [chance.gauss(10, 30 / 1.96) for _each in range(20_000)]
+    here = sum(1 - 0.1 * exp(-slack / 10) for slack in drawn if slack >= 0)
+    assert spread == pytest.approx(here / len(drawn), abs=0.02)
+
+
+def test_what_is_often_late_is_trusted_less():
+    day = date(2027, 3, 1)
+    soon = day + timedelta(days=3)
+    assert chance_here(day, soon, Late(0.5, 20.0)) < chance_here(day, soon)

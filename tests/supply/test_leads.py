@@ -4,6 +4,7 @@ from datetime import timedelta
 
 import pytest
 
+from inventory.forecasting.rules.stock import Late
 from inventory.ledger.actions.posting import Ask
 from inventory.supply.actions.ordering import (
     AskLine,
@@ -12,8 +13,8 @@ from inventory.supply.actions.ordering import (
     supplier_called,
 )
 from inventory.supply.actions.receiving import receive
-from inventory.supply.queries import leads
-from inventory.supply.rules.leads import lead_days
+from inventory.supply.queries import days_late, leads
+from inventory.supply.rules.leads import lateness, lead_days
 
 
 @pytest.mark.parametrize(
@@ -48,3 +49,30 @@ def test_three_slow_parcels_are_believed(rivets, owner, now):
         line = order.lines.get()
         receive(bin=rivets, supplier=supplier, ask=came, pieces=100, line=line)
     assert leads()[rivets.item_id].days == 11
+
+
+def test_late_parcels_are_a_guess_until_parcels_came():
+    assert lateness([]) == Late(0.1, 10.0)
+    assert lateness([0, -2, 0]).share == pytest.approx(1 / 13)
+    slow = lateness([30] * 10)
+    assert slow.share == pytest.approx(11 / 20)
+    assert slow.days == pytest.approx(310 / 11)
+
+
+@pytest.mark.django_db
+def test_days_late_count_what_came_and_what_is_still_out(rivets, owner, now):
+    supplier = supplier_called(name="Slow post", lead_days=4)
+    offer(item=rivets.item, supplier=supplier, pack=100, lead_days=4)
+    lines = [
+        place_order(
+            supplier=supplier,
+            asks=[AskLine(rivets.item, 1, 100)],
+            placed_on=now.date(),
+            by=owner,
+        ).lines.get()
+        for _twice in range(2)
+    ]
+    assert days_late(now.date()) == []
+    came = Ask(by=owner, now=now + timedelta(days=9))
+    receive(bin=rivets, supplier=supplier, ask=came, pieces=100, line=lines[0])
+    assert sorted(days_late((now + timedelta(days=20)).date())) == [5, 16]

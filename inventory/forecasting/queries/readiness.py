@@ -178,7 +178,8 @@ def _item_lines(
 ) -> dict[int, list[Line]]:
     needs = remaining_by_stage(build)
     asks = [
-        StageAsk(row.pk, row.start, row.end, needs.get(row.pk, {})) for row in dates
+        StageAsk(row.pk, row.start, row.end, needs.get(row.pk, {}), row.give_or_take)
+        for row in dates
     ]
     named = Item.objects.filter(pk__in={i for ask in asks for i in ask.needs})
     supplies = Supplies(stock(), due, beliefs(named), leads)

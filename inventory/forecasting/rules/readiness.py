@@ -6,8 +6,10 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from inventory.forecasting.rules.stock import (
+    GUESSED,
     Arrival,
     Deficit,
+    Late,
     Stock,
     chance_here,
     deficit,
@@ -23,12 +25,12 @@ _CERTAIN = 1e-4
 
 @dataclass(frozen=True)
 class Due:
-    """Pieces of an item that an order still owes, and when they are expected."""
+    """Pieces of an item that an order still owes, when they are expected, how sure."""
 
     item_id: int
     pieces: int
     on: date
-    words: str = ""
+    late: Late = GUESSED
 
 
 @dataclass(frozen=True)
@@ -48,12 +50,16 @@ class Held(NamedTuple):
 
 @dataclass(frozen=True)
 class StageAsk:
-    """A stage as the forecast sees it: its days, what it still asks."""
+    """A stage as the forecast sees it: its days, what it still asks.
+
+    `give_or_take` is how many days a guessed start may be off either way.
+    """
 
     pk: int
     start: date
     end: date
     needs: Mapping[int, int]
+    give_or_take: int = 0
 
 
 @dataclass(frozen=True)
@@ -128,7 +134,7 @@ def _line(ask: _Ask, supplies: Supplies) -> Line:
     belief, lead = supplies.beliefs[ask.item], supplies.leads[ask.item]
     held = supplies.stock.get(ask.item, Held(0))
     due = [each for each in supplies.due if each.item_id == ask.item]
-    stock = stock_by(held, due, ask.stage.start)
+    stock = stock_by(held, due, ask.stage)
     use, here = Use(ask.need, belief), Use(ask.through, belief)
     lacking = deficit(here, stock)
     chance = lacking.chance_short if ask.need else 0.0
@@ -154,9 +160,15 @@ def _line(ask: _Ask, supplies: Supplies) -> Line:
     )
 
 
-def stock_by(held: Held, due: Sequence[Due], day: date) -> Stock:
-    """What will be here by a day, as a distribution."""
-    chances = [(each.pieces, chance_here(each.on, day)) for each in due]
+def stock_by(held: Held, due: Sequence[Due], stage: StageAsk) -> Stock:
+    """What will be here when a stage starts, as a distribution."""
+    chances = [
+        (
+            each.pieces,
+            chance_here(each.on, stage.start, each.late, stage.give_or_take),
+        )
+        for each in due
+    ]
     return Stock(
         held.on_hand,
         round(held.doubt, 1),

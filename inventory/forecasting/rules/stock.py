@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 from math import exp
+from statistics import NormalDist
+from typing import NamedTuple
 
 import numpy as np
 
@@ -16,8 +18,9 @@ from inventory.forecasting.rules.counts import Floats
 from inventory.forecasting.rules.spoilage import TIE
 from inventory.forecasting.rules.use import KEPT, Use
 
-# Parcels that come late, and by how many days on average: a guess until receipts speak.
-LATE_SHARE, LATE_DAYS = 0.1, 10.0
+# A guessed day may be off by so much either way with a chance of 19 in 20; the normal
+# distribution of it is taken at so many equally likely days.
+_TWO_SIDED, _LIKELY_DAYS = 1.96, 21
 # A doubt under this, in pieces, cannot put a count one piece off.
 _SURE, _REACH = 0.2, 5.0
 
@@ -30,13 +33,37 @@ class Arrival:
     chance: float
 
 
-def chance_here(expected: date, by: date) -> float:
+class Late(NamedTuple):
+    """The share of parcels that come late, and by how many days on average.
+
+    One in ten by ten days is a guess, until receipts speak.
+    """
+
+    share: float = 0.1
+    days: float = 10.0
+
+
+GUESSED = Late()
+
+
+def chance_here(
+    expected: date, by: date, late: Late = GUESSED, give_or_take: int = 0
+) -> float:
     """The chance that a parcel expected one day is here by another.
 
-    None comes early; a late one is late by LATE_DAYS on average (exponential).
+    None comes early; a late one is late by an exponential number of days. The other
+    day may itself be a guess, off by `give_or_take` days either way.
     """
     slack = (by - expected).days
-    return 0.0 if slack < 0 else 1 - LATE_SHARE * exp(-slack / LATE_DAYS)
+    if not give_or_take:
+        return _here_after(slack, late)
+    spread = NormalDist(slack, give_or_take / _TWO_SIDED)
+    days = [spread.inv_cdf((at + 0.5) / _LIKELY_DAYS) for at in range(_LIKELY_DAYS)]
+    return sum(_here_after(day, late) for day in days) / _LIKELY_DAYS
+
+
+def _here_after(slack: float, late: Late) -> float:
+    return 0.0 if slack < 0 else 1 - late.share * exp(-slack / late.days)
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,12 @@
-"""How long an order takes: what the supplier states, until its own record speaks."""
+"""How long an order takes: what is stated or guessed, until the record speaks."""
 
 from collections.abc import Sequence
 from statistics import median
+
+from inventory.forecasting.rules.stock import GUESSED, Late
+
+# What is believed of late parcels before any came: worth so many parcels, a guess.
+_PARCELS_GUESSED = 10
 
 # So many parcels must have come before they outweigh what is stated; older ones than
 # the last few say little of today: both a choice.
@@ -17,3 +22,18 @@ def lead_days(stated: int | None, taken: Sequence[int]) -> int | None:
     """
     latest = taken[-LATEST:]
     return round(median(latest)) if len(latest) >= ENOUGH else stated
+
+
+def lateness(days_late: Sequence[int]) -> Late:
+    """How many parcels are late, and by how much, from each order's days beyond its day.
+
+    The guess counts as ten parcels, the one late among them by its ten days; the
+    record is added to it. Days of nought or less were in time.
+    """
+    guess = GUESSED
+    late = [days for days in days_late if days > 0]
+    known = guess.share * _PARCELS_GUESSED
+    return Late(
+        (known + len(late)) / (_PARCELS_GUESSED + len(days_late)),
+        (known * guess.days + sum(late)) / (known + len(late)),
+    )
