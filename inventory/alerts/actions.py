@@ -10,9 +10,10 @@ from django.db.models import F, Max, Q
 from django.utils import timezone
 
 from inventory.alerts.models import Alert
-from inventory.alerts.queries import findings, open_alerts
+from inventory.alerts.queries import KIND_OF, findings, open_alerts
 from inventory.alerts.rules import MAILED, Finding, letter
 from inventory.errors import Refused
+from inventory.forecasting.queries.readiness import Touched, touched_by
 from inventory.ledger.actions.posting import settle_rechecks
 from inventory.ledger.queries import rechecks
 from inventory.people.actions import note_visit
@@ -24,22 +25,32 @@ MAX_SNOOZE = timedelta(days=365)
 
 
 def settle(*, now: datetime) -> int:
-    """Recompute if any movement asked for it; returns how many items had asked.
+    """Recompute what movements touched; returns how many items had asked.
 
     What was wanted is read first and marked done after, up to what was read, so that
-    a movement in between is not lost.
+    a movement in between is not lost. What a count or a parcel teaches of other items
+    shows in the hourly look at all.
     """
     wanted = rechecks()
     if wanted:
-        recompute(now=now)
+        wide = any(row.wide for row in wanted)
+        recompute(
+            now=now,
+            touched=None if wide else touched_by(row.item_id for row in wanted),
+        )
         settle_rechecks({row.item_id: row.wanted for row in wanted})
     return len(wanted)
 
 
-def recompute(*, now: datetime) -> int:
-    """Make the open alerts what the findings are now; returns how many are open."""
-    current = {row.key: row for row in findings(timezone.localdate(now))}
+def recompute(*, now: datetime, touched: Touched | None = None) -> int:
+    """Make the open alerts what the findings are now; returns how many are open.
+
+    With `touched`, shortages that these movements do not touch stay as they are.
+    """
+    current = {row.key: row for row in findings(timezone.localdate(now), touched)}
     for alert in open_alerts():
+        if touched and not _is_touched(alert, touched):
+            continue
         finding = current.pop((alert.subject, alert.cause), None)
         if finding is None:
             _clear(alert, now)
@@ -48,6 +59,12 @@ def recompute(*, now: datetime) -> int:
     for finding in current.values():
         _raise(finding, now)
     return open_alerts().count()
+
+
+def _is_touched(alert: Alert, touched: Touched) -> bool:
+    """Whether a shortage was reckoned again; every other cause always is."""
+    kind = KIND_OF.get(alert.cause)
+    return kind is None or (kind, alert.data.get("item") or 0) in touched
 
 
 def _clear(alert: Alert, now: datetime) -> None:

@@ -7,13 +7,14 @@ from django.db.models import F, Q, QuerySet
 
 from inventory.alerts.models import Alert
 from inventory.alerts.rules import Finding, order_words
-from inventory.forecasting.queries.readiness import Readiness, StageReadiness
+from inventory.forecasting.queries.readiness import Readiness, StageReadiness, Touched
 from inventory.forecasting.rules.readiness import Line
 from inventory.ledger.queries import bins, held, lots_ending
 from inventory.planning.models import CLOSED, Need
 from inventory.supply.queries import blocks, overdue, readiness
 
 CAUSE_OF = {"item": "short", "pool": "pool", "drill": "drills"}
+KIND_OF = {cause: kind for kind, cause in CAUSE_OF.items()}
 FAR = date(2150, 1, 1)
 
 
@@ -28,9 +29,12 @@ def shown_alerts(now: datetime) -> QuerySet[Alert]:
     return open_alerts().filter(Q(snoozed_until=None) | Q(snoozed_until__lte=now))
 
 
-def findings(today: date) -> list[Finding]:
-    """Every cause for concern as of a day, each subject and cause once."""
-    forecast = readiness(today)
+def findings(today: date, touched: Touched | None = None) -> list[Finding]:
+    """Every cause for concern as of a day, each subject and cause once.
+
+    With `touched`, of the shortages only those that these movements touch.
+    """
+    forecast = readiness(today, touched=touched)
     found: dict[tuple[str, str], Finding] = {}
     for row in (
         *_shortages(forecast),

@@ -10,7 +10,7 @@ from inventory.errors import Refused
 from inventory.forecasting.models import ASIDE, EVENTS, FITTED, Bit, BitEvent
 from inventory.forecasting.queries.tools import holes_on
 from inventory.ledger.actions import verbs
-from inventory.ledger.actions.posting import Ask, Done
+from inventory.ledger.actions.posting import Ask, Done, want_recheck
 from inventory.ledger.queries import Bin, single_place
 from inventory.people.models import User
 
@@ -64,4 +64,5 @@ def _happen(bit: Bit, event: str, by: User, now: datetime) -> Bit:
     )
     bit.state = event
     bit.save(update_fields=["state"])
+    want_recheck(bit.item_id)
     return bit

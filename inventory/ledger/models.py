@@ -230,12 +230,14 @@ class Photograph(models.Model):
 class Recheck(models.Model):
     """An item whose forecast must be looked at again: wanted above done.
 
-    Written in the movement's own transaction, read by the background worker.
+    Written in the movement's own transaction, read by the background worker. `wide`
+    says that more than this item changed with it: dates, or what is believed of all.
     """
 
     item = models.OneToOneField("inventory.Item", models.PROTECT, primary_key=True)
     wanted = models.PositiveBigIntegerField(default=1)
     done = models.PositiveBigIntegerField(default=0)
+    wide = models.BooleanField(default=False)
 
     def __str__(self) -> str:
         return f"{self.item_id}: {self.done} of {self.wanted}"

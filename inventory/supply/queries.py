@@ -14,7 +14,7 @@ from django_stubs_ext import WithAnnotations
 from inventory.catalog.models import Item
 from inventory.catalog.queries import item_called
 from inventory.errors import Refused
-from inventory.forecasting.queries.readiness import Readiness
+from inventory.forecasting.queries.readiness import Readiness, Touched
 from inventory.forecasting.queries.readiness import readiness as forecast
 from inventory.forecasting.rules.readiness import Due, Lead
 from inventory.ledger.queries import Bin, bins
@@ -152,9 +152,14 @@ def days_taken() -> dict[int, list[int]]:
     return dict(found)
 
 
-def readiness(today: date, what: WhatIf | None = None) -> Readiness:
-    """The forecast with what is due and how long an order takes, or as supposed."""
-    return forecast(today, due(today), leads(), what)
+def readiness(
+    today: date, what: WhatIf | None = None, touched: Touched | None = None
+) -> Readiness:
+    """The forecast with what is due and how long an order takes, or as supposed.
+
+    With `touched`, only what these movements touch.
+    """
+    return forecast(today, due(today), leads(), what, touched)
 
 
 def offers_by_item() -> dict[int, Offer]:

@@ -1,7 +1,7 @@
 """The forecast: readiness of every stage, read from plan, ledger and record."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -54,6 +54,20 @@ LOOK_ALIKE = Decimal("0.0626")
 
 
 @dataclass(frozen=True)
+class Touched:
+    """What some movements touch: items with their look-alikes, pools, drills."""
+
+    items: frozenset[int]
+    pools: bool
+    drills: bool
+
+    def __contains__(self, line: Line | tuple[str, int]) -> bool:
+        kind, item = line if isinstance(line, tuple) else (line.kind, line.item_id)
+        whole = {"pool": self.pools, "drill": self.drills}
+        return whole.get(kind, item in self.items)
+
+
+@dataclass(frozen=True)
 class StageReadiness:
     """A stage, its dates, what it asks and the verdict on it."""
 
@@ -80,18 +94,20 @@ def readiness(
     due: Sequence[Due],
     leads: Mapping[int, Lead],
     what: WhatIf | None = None,
+    touched: Touched | None = None,
 ) -> Readiness:
     """Every open stage's readiness.
 
     `due` is what orders still owe; `leads` the lead time of items that have one. Both
-    come from the floor above, which calls this. `what` supposes other dates.
+    come from the floor above, which calls this. `what` supposes other dates. With
+    `touched` only its lines are reckoned, and no verdict means anything.
     """
     settled, build = shop(), current_build()
     dates = dated(build, today, settled.pace_days, what)
     open_dates = [row for row in dates if not row.over]
     known, life = _Leads(leads, Lead(settled.lead_days, True)), bit_life(settled)
-    lines = _item_lines(build, open_dates, due, known, settled)
-    tooling = _tool_lines(build, dates, due, known, life)
+    lines = _item_lines(build, open_dates, due, known, settled, touched)
+    tooling = _tool_lines(build, dates, due, known, life, touched)
     rows = {row.pk: row for row in stages(build)}
     confidence = float(settled.stage_confidence)
     found = []
@@ -156,17 +172,38 @@ def _moved_beside(rows: Iterable[CountFacts]) -> dict[int, int]:
     moved: dict[int, int] = defaultdict(int)
     for facts in rows:
         moved[facts.item_id] += facts.moved
+    found: dict[int, int] = defaultdict(int)
+    for one, other in _look_alikes():
+        found[one] += moved[other] // 2
+        found[other] += moved[one] // 2
+    return found
+
+
+def touched_by(items: Iterable[int]) -> Touched:
+    """What must be looked at again after these items moved."""
+    moved = set(items)
+    beside = {
+        other
+        for pair in _look_alikes()
+        for one, other in (pair, pair[::-1])
+        if one in moved
+    }
+    kinds = set(Item.objects.filter(pk__in=moved).values_list("kind", flat=True))
+    return Touched(
+        frozenset(moved | beside), "temporary_fastener" in kinds, "drill" in kinds
+    )
+
+
+def _look_alikes() -> Iterator[tuple[int, int]]:
+    """Pairs of rivets whose tins are mistaken for one another."""
     rivets = Item.objects.filter(kind__in=DRIVEN).exclude(length_in=None)
     groups: dict[tuple[object, ...], list[Item]] = defaultdict(list)
     for item in rivets.order_by("length_in"):
         groups[item.kind, item.head, item.alloy, item.diameter_in].append(item)
-    found: dict[int, int] = defaultdict(int)
     for group in groups.values():
         for one, next_ in pairwise(group):
             if (next_.length_in or 0) - (one.length_in or 0) <= LOOK_ALIKE:
-                found[one.pk] += moved[next_.pk] // 2
-                found[next_.pk] += moved[one.pk] // 2
-    return found
+                yield one.pk, next_.pk
 
 
 def _item_lines(
@@ -175,15 +212,20 @@ def _item_lines(
     due: Sequence[Due],
     leads: _Leads,
     settled: Shop,
+    touched: Touched | None,
 ) -> dict[int, list[Line]]:
     needs = remaining_by_stage(build)
     asks = [
         StageAsk(row.pk, row.start, row.end, needs.get(row.pk, {}), row.give_or_take)
         for row in dates
     ]
-    named = Item.objects.filter(pk__in={i for ask in asks for i in ask.needs})
-    supplies = Supplies(stock(), due, beliefs(named), leads)
-    return lines_of_items(asks, supplies, float(settled.stage_confidence))
+    only = {i for ask in asks for i in ask.needs}
+    if touched is not None:
+        only &= touched.items
+    supplies = Supplies(
+        stock(), due, beliefs(Item.objects.filter(pk__in=only)) if only else {}, leads
+    )
+    return lines_of_items(asks, supplies, float(settled.stage_confidence), only)
 
 
 def _tool_lines(
@@ -192,11 +234,14 @@ def _tool_lines(
     due: Sequence[Due],
     leads: _Leads,
     life: BitLife,
+    touched: Touched | None,
 ) -> dict[int, list[Line]]:
     open_dates = [row for row in dates if not row.over]
     coming = tools.Coming(open_dates, due, leads)
-    found = tools.pool_lines(holds(build, dates), pools(), losing(), coming)
-    planned = planned_holes(build)
+    found: dict[int, list[Line]] = {}
+    if touched is None or touched.pools:
+        found = tools.pool_lines(holds(build, dates), pools(), losing(), coming)
+    planned = planned_holes(build) if touched is None or touched.drills else {}
     for stage, lines in tools.drill_lines(planned, drill_stock(), life, coming).items():
         found.setdefault(stage, []).extend(lines)
     return found

@@ -1,6 +1,6 @@
 """May a stage start, and if not, which one item is in the way and by when to order."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import NamedTuple
@@ -104,15 +104,23 @@ class Supplies:
 
 
 def lines_of_items(
-    stages: Sequence[StageAsk], supplies: Supplies, confidence: float
+    stages: Sequence[StageAsk],
+    supplies: Supplies,
+    confidence: float,
+    only: Container[int] | None = None,
 ) -> dict[int, list[Line]]:
-    """Lines by stage, in the plan's order; earlier stages take first."""
+    """Lines by stage, in the plan's order; earlier stages take first.
+
+    With `only`, the lines of these items alone: an item's lines need no other's.
+    """
     through: dict[int, int] = {}
     found: dict[int, list[Line]] = {}
     for stage in stages:
         share = (1 - confidence) / max(1, len(stage.needs))
         found[stage.pk] = []
         for item, need in stage.needs.items():
+            if only is not None and item not in only:
+                continue
             through[item] = through.get(item, 0) + need
             ask = _Ask(item, need, through[item], stage, share)
             found[stage.pk].append(_line(ask, supplies))

@@ -175,7 +175,8 @@ def post(act: Act, leg: Leg) -> Movement:
         corrects=leg.corrects,
     )
     _remember_lots(movement)
-    want_recheck(leg.item_id)
+    # What is scrapped teaches of every class; the rest touches this item alone.
+    want_recheck(leg.item_id, wide=rules.SCRAP in (leg.source.kind, leg.target.kind))
     return movement
 
 
@@ -200,16 +201,20 @@ def cover(act: Act, leg: Leg) -> int:
     return missing
 
 
-def want_recheck(item_id: int) -> None:
-    """Leave the row that tells the worker to look at this item again."""
-    if not Recheck.objects.filter(item_id=item_id).update(wanted=F("wanted") + 1):
-        Recheck.objects.bulk_create([Recheck(item_id=item_id)], ignore_conflicts=True)
+def want_recheck(item_id: int, *, wide: bool = False) -> None:
+    """Leave the row that tells the worker to look at this item again, or at all."""
+    fresh = {"wanted": F("wanted") + 1, **({"wide": True} if wide else {})}
+    if not Recheck.objects.filter(item_id=item_id).update(**fresh):
+        row = Recheck(item_id=item_id, wide=wide)
+        Recheck.objects.bulk_create([row], ignore_conflicts=True)
 
 
 def settle_rechecks(done_up_to: Mapping[int, int]) -> None:
     """Mark items as looked at, up to the wish that was read."""
     for item, wanted in done_up_to.items():
         Recheck.objects.filter(pk=item, done__lt=wanted).update(done=wanted)
+        # A wide wish that came meanwhile stays.
+        Recheck.objects.filter(pk=item, wanted=wanted).update(wide=False)
 
 
 def _remember_lots(movement: Movement) -> None:

@@ -3,13 +3,21 @@
 from collections.abc import Sequence
 
 from inventory.errors import Refused
-from inventory.management.measures import callouts, forecast, labels, orderplan, photos
+from inventory.management.measures import (
+    callouts,
+    forecast,
+    labels,
+    orderplan,
+    photos,
+    touched,
+)
 from inventory.management.measures.shape import Measure
 
 MEASURES: tuple[Measure, ...] = (
     callouts.MEASURE,
     forecast.PROJECTION,
     forecast.QUANTILES,
+    touched.MEASURE,
     orderplan.MEASURE,
     labels.MEASURE,
     photos.MEASURE,

@@ -60,7 +60,7 @@ def teach(*, text: str, item: Item, by: User) -> int:
         stand_in = teach_callout(text=text, item=item)
         if stand_in is None:
             return 0
-        want_recheck(item.pk)
+        want_recheck(item.pk, wide=True)
         return Need.objects.filter(item=stand_in, callout=spelled(text)).update(
             item=item
         )
@@ -147,12 +147,12 @@ def _write_needs(
             Need.objects.create(
                 assembly=rows[key[0], key[1]], item=item, callout=key[2], each=each
             )
-            want_recheck(item.pk)
+            want_recheck(item.pk, wide=True)
         elif need.each != each:
             Need.objects.filter(pk=need.pk).update(each=each)
-            want_recheck(need.item_id)
+            want_recheck(need.item_id, wide=True)
     for need in old.values():
-        want_recheck(need.item_id)
+        want_recheck(need.item_id, wide=True)
         need.delete()
 
 

@@ -43,6 +43,7 @@ def place_to_pull_for(*, assembly: Assembly, by: User, now: datetime) -> Place:
             )
         if row.state == PLANNED:
             row.state, row.started_at, row.started_by = IN_WORK, now, by
+            _recheck(row)
         row.save(update_fields=["place", "state", "started_at", "started_by"])
         assembly.place, assembly.state = row.place, row.state
     return row.place
@@ -70,6 +71,7 @@ def close(
         if changed and assembly.place is not None:
             tools_back(place=assembly.place, ask=Ask(by, now, reason="closing"))
         if changed:
+            _recheck(assembly)
             return CloseUp.objects.create(
                 assembly=assembly, at=now, by=by, note=note, record=record
             )
@@ -148,11 +150,12 @@ def move_stage(*, stage: Stage, places: int, by: User) -> None:
 
 
 def _recheck(assembly: Assembly) -> None:
+    """Its state says when stages run, or what was spoiled: that concerns every item."""
     for item in set(assembly.needs.values_list("item_id", flat=True)):
-        want_recheck(item)
+        want_recheck(item, wide=True)
 
 
 def _recheck_stage(stage: Stage) -> None:
     needs = Need.objects.filter(assembly__stage=stage)
     for item in set(needs.order_by().values_list("item_id", flat=True)):
-        want_recheck(item)
+        want_recheck(item, wide=True)
