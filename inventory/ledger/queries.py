@@ -108,6 +108,22 @@ def scrapped_from() -> dict[tuple[int, int], int]:
     return dict(total)
 
 
+def pulled_most_by() -> dict[tuple[int, int], int]:
+    """Who pulled most of an item for an assembly, by (assembly's place, item)."""
+    rows = (
+        Movement.objects.filter(
+            source__kind=rules.BIN,
+            target__kind=rules.ASSEMBLY,
+            act__undone_by=None,
+            act__undoes=None,
+        )
+        .values("target_id", "item_id", "act__by_id")
+        .annotate(pieces=Sum("quantity"))
+        .order_by("pieces", "-act__by_id")
+    )
+    return {(row["target_id"], row["item_id"]): row["act__by_id"] for row in rows}
+
+
 def pulled_by_day() -> dict[date, int]:
     """Pieces of consumables that went from bins to assemblies, by day (UTC)."""
     rows = (

@@ -10,6 +10,7 @@ from inventory.forecasting.rules.readiness import Line
 from inventory.forecasting.rules.spoilage import PRIOR_BAD, PRIOR_GOOD, Beta
 from inventory.ledger.queries import bins, count_facts, count_record
 from inventory.ledger.rules import doubt, learned_variance
+from inventory.people.models import User
 from inventory.planning.queries import why_needed
 from inventory.planning.rules.reasons import Reason
 from inventory.supply.queries import missing, readiness
@@ -103,6 +104,7 @@ def _spoilage(item: Item, known: Learned) -> Reason:
             "a guess worth a hundred fasteners; classes lean on one another",
         ),
     ]
+    parts += _hands(item.spoilage_class or f"item {item.pk}", known)
     if belief.bursts:
         parts.append(_bursts(belief.bursts))
     name = item.spoilage_class or item.words
@@ -112,6 +114,23 @@ def _spoilage(item: Item, known: Learned) -> Reason:
         "",
         tuple(parts),
     )
+
+
+def _hands(name: str, known: Learned) -> list[Reason]:
+    """What is believed of each person with enough record, and whose hand is reckoned."""
+    names = {each.pk: str(each) for each in User.objects.filter(is_active=True)}
+    found = []
+    for person, belief in known.hands(name).items():
+        own = known.people[name][person]
+        reckoned = ", whose hand did most of the last work" * (person == known.hand)
+        found.append(
+            Reason(
+                round(100 * belief.rate, 2),
+                f"per cent by {names.get(person, 'somebody gone')}{reckoned}",
+                f"{own.bad:.0f} spoiled of {own.good + own.bad:.0f} in this class",
+            )
+        )
+    return found
 
 
 def _bursts(bursts: Bursts) -> Reason:

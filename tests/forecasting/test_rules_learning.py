@@ -63,3 +63,28 @@ def test_one_lost_half_session_is_a_burst_and_not_a_rate():
     assert spoiled.bursts.seen == Bursts().seen + 1
     belief = spoiled.of("3/32 flush")
     assert belief.bad / (belief.good + belief.bad) < 0.015
+
+
+ADA, BO = 1, 2
+
+
+def worked(name, rows):
+    return [Row(name, good, bad, by) for by, good, bad in rows]
+
+
+def test_the_hand_at_work_is_reckoned_with_once_two_have_enough_record():
+    before = [(ADA, 100, 1), (BO, 90, 4)] * 9
+    ada = learned(worked("3/32 flush", [*before, *[(ADA, 100, 1)] * 10]))
+    bo = learned(worked("3/32 flush", [*before, *[(BO, 90, 4)] * 10]))
+    assert (ada.hand, bo.hand) == (ADA, BO)
+    careful, rough = (each.of("3/32 flush") for each in (ada, bo))
+    assert careful.bad / careful.good < 0.015 < 0.03 < rough.bad / rough.good
+
+
+def test_one_person_alone_and_a_beginner_count_as_the_class():
+    rows = worked("3/32 flush", [(ADA, 100, 1)] * 9 + [(BO, 10, 3)] * 2)
+    found = learned(rows)
+    assert found.hands("3/32 flush") == {}
+    nameless = learned([Row(row.name, row.good, row.bad) for row in rows])
+    assert found.of("3/32 flush") == nameless.of("3/32 flush")
+    assert nameless.hand is None

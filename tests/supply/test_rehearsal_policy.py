@@ -17,7 +17,7 @@ from inventory.supply.rehearsal.habits import PlanPlusTenth
 from inventory.supply.rehearsal.judging import SHARES, calibration, judged
 from inventory.supply.rehearsal.learning import Learning
 from inventory.supply.rehearsal.market import cheapest
-from inventory.supply.rehearsal.reckoning import Risk, cost, worthwhile
+from inventory.supply.rehearsal.reckoning import Risk, Wish, cost, worthwhile
 from inventory.supply.rehearsal.trials import Fare
 from tests.supply.rehearsed import Blindfolded, small
 
@@ -47,7 +47,7 @@ def test_more_careful_buying_costs_more_and_stops_no_more():
         shops = []
         for seed in range(3):
             flown, work = small(seed)
-            policy = Forecast(Settings(stop=stop, later=stop / 10))
+            policy = Forecast(Settings(stop=stop))
             shops.append(builds.build(flown, work, policy, np.random.default_rng(seed)))
         found[stop] = (
             sum(len(each.stopped) for each in shops),
@@ -211,11 +211,11 @@ def even(pieces):
 @pytest.mark.parametrize("money", [0.5, 5.0, 50.0, 500.0])
 def test_what_is_worthwhile_is_no_dearer_than_any_quantity(money):
     part, risk = Part("a", "a", 0.3), Risk(even(200), money)
-    found = worthwhile(part, [risk], 0)
+    wish = Wish([risk])
+    found = worthwhile(part, wish)
     shares = [risk.short.to_buy(share) for share in (0.2, 0.05, 0.01)]
     assert all(
-        cost(part, [risk], found) <= cost(part, [risk], pieces)
-        for pieces in [0, *shares]
+        cost(part, wish, found) <= cost(part, wish, pieces) for pieces in [0, *shares]
     )
     # An eighth of a pound, 189 pieces, costs 5.00: more than running out, at 5.
     assert (found == 0) == (money <= 5)

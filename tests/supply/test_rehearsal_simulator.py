@@ -11,12 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inventory.forecasting.rules.scores import band
+from inventory.forecasting.rules.stock import Deficit
 from inventory.supply.rehearsal import builds, market
 from inventory.supply.rehearsal.aircraft import RANDOM_RIVETS, Part, at_random
 from inventory.supply.rehearsal.builders import Job, Work
 from inventory.supply.rehearsal.forecasting import Forecast
 from inventory.supply.rehearsal.habits import KeepLevel, PlanPlusTenth
-from inventory.supply.rehearsal.sharing import price, shared
+from inventory.supply.rehearsal.reckoning import Risk, Wish
+from inventory.supply.rehearsal.sharing import combined, shipping
 from tests.supply.rehearsed import small
 
 WAYS = (PlanPlusTenth, KeepLevel, Forecast)
@@ -113,11 +115,29 @@ def test_the_cheapest_cover_is_that_of_brute_force(pieces, grams, supplier):
 )
 def test_a_shared_order_asks_for_all_and_is_never_dearer_than_one_supplier(wanted):
     parts = [Part(str(at), "a", grams) for at, grams in enumerate((0.1, 0.3, 1.0, 2.0))]
-    lists = shared(parts, wanted)
+    lists = combined(parts, {at: Wish([], n) for at, n in wanted.items()})
     assert {at: n for _who, each in lists for at, n in each.items()} == wanted
     assert sum(len(each) for _who, each in lists) == len(wanted)
-    alone = [price(parts, [(each, wanted)]) for each in market.SUPPLIERS]
-    assert price(parts, lists) <= min(alone)
+
+    def price(shares):
+        goods = sum(
+            market.cheapest(who, parts[at], n).price
+            for who, each in shares
+            for at, n in each.items()
+        )
+        return goods + shipping(parts, shares)
+
+    alone = [price([(each, wanted)]) for each in market.SUPPLIERS]
+    assert price(lists) <= min(alone)
+
+
+def test_a_second_parcel_must_be_worth_its_shipping():
+    """A little risk is left alone where only another supplier's parcel would cover it."""
+    part = Part("a", "a", 2.0)
+    # 28 pieces by the pound are 5.00 and ship for 12.95; 50 by the bag are dearer.
+    slight = Deficit(0, np.array([0.5, 0.5]), np.array([0.5, 1.0]))
+    assert combined([part], {0: Wish([Risk(slight, 34.0)])}) == []
+    assert combined([part], {0: Wish([Risk(slight, 60.0)])}) != []
 
 
 @pytest.mark.parametrize("seed", range(5))

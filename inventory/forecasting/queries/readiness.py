@@ -137,7 +137,7 @@ def shop_learned() -> Learned:
     """What the whole record says of spoilage: by class, and of bursts."""
     classes = dict(Item.objects.values_list("pk", "spoilage_class"))
     return learned(
-        Row(classes[row.item_id] or f"item {row.item_id}", row.good, row.bad)
+        Row(classes[row.item_id] or f"item {row.item_id}", row.good, row.bad, row.by)
         for row in spoilage_record()
     )
 

@@ -17,6 +17,7 @@ from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from math import log
+from typing import TypeVar
 
 import numpy as np
 
@@ -31,6 +32,7 @@ FAINT = 1e-7
 SPREAD = 1.0
 # A person's own hand shows only after some hundreds of tries: common practice.
 ENOUGH_TRIES = 300
+Key = TypeVar("Key")
 
 
 @dataclass(frozen=True)
@@ -75,7 +77,7 @@ def pooled(classes: Mapping[str, Beta], guess: Beta | None = None) -> Pooled:
     )
 
 
-def by_person(people: Mapping[str, Beta], population: Beta) -> Mapping[str, Beta]:
+def by_person(people: Mapping[Key, Beta], population: Beta) -> Mapping[Key, Beta]:
     """One level further down: the people inside a class, by their own records in it.
 
     `population` is what was believed before their records: the population of classes.
@@ -84,7 +86,10 @@ def by_person(people: Mapping[str, Beta], population: Beta) -> Mapping[str, Beta
     known = {
         name: row for name, row in people.items() if row.good + row.bad >= ENOUGH_TRIES
     }
-    return pooled(known, population).classes if len(known) > 1 else {}
+    if len(known) < 2:
+        return {}
+    grid = grid_of(list(known.values()), population)
+    return {name: posterior(grid, row) for name, row in known.items()}
 
 
 def grid_of(records: Sequence[Beta], guess: Beta | None = None) -> Grid:

@@ -10,7 +10,13 @@ from django_stubs_ext import WithAnnotations
 
 from inventory.catalog.models import Item
 from inventory.errors import Refused
-from inventory.ledger.queries import at_places, held, pulled_by_day, scrapped_from
+from inventory.ledger.queries import (
+    at_places,
+    held,
+    pulled_by_day,
+    pulled_most_by,
+    scrapped_from,
+)
 from inventory.planning.models import (
     CLOSED,
     IN_WORK,
@@ -268,11 +274,15 @@ def remaining_by_stage(build: Build | None) -> dict[int, dict[int, int]]:
 
 @dataclass(frozen=True)
 class Record:
-    """What one assembly's record says of one item, as evidence of spoilage."""
+    """What one assembly's record says of one item, as evidence of spoilage.
+
+    `by` is who pulled most of it, None where nobody did.
+    """
 
     item_id: int
     good: int
     bad: int
+    by: int | None = None
 
 
 def spoilage_record() -> list[Record]:
@@ -282,7 +292,7 @@ def spoilage_record() -> list[Record]:
     Not closed: only explicit scrap counts.
     """
     there, scrapped = at_places("assembly"), scrapped_from()
-    instead = stood_in()
+    instead, hands = stood_in(), pulled_most_by()
     rows = (
         Need.objects.exclude(assembly__place=None)
         .order_by("assembly__closed_at", "assembly__started_at", "assembly__place_id")
@@ -298,9 +308,10 @@ def spoilage_record() -> list[Record]:
         if row["assembly__state"] == CLOSED:
             net = there.get(key, 0) + spoiled + instead.get(key, 0)
             if net:
-                found.append(Record(key[1], need, max(0, net - need)))
+                over = max(0, net - need)
+                found.append(Record(key[1], need, over, hands.get(key)))
         elif spoiled > 0:
-            found.append(Record(key[1], 0, spoiled))
+            found.append(Record(key[1], 0, spoiled, hands.get(key)))
     return found
 
 

@@ -18,8 +18,8 @@ from inventory.supply.rehearsal.builders import Job
 from inventory.supply.rehearsal.builds import REVIEW_DAYS, Shop
 from inventory.supply.rehearsal.learning import Learning
 from inventory.supply.rehearsal.market import SUPPLIERS
-from inventory.supply.rehearsal.reckoning import Risk, cost, worthwhile
-from inventory.supply.rehearsal.sharing import shared
+from inventory.supply.rehearsal.reckoning import Risk, Wish, cost, worthwhile
+from inventory.supply.rehearsal.sharing import combined
 
 # 16 rivets an hour, 7 hours a week (computed from public reports; a guess): believed
 # as if so many days had shown it.
@@ -28,23 +28,31 @@ _PACE, _PACE_DAYS = 16.0, 10.0
 _BINS_A_LOOK = 4
 # A late parcel's pieces are ordered again for so many days of work.
 _BRIDGED_DAYS = 21
-# About what a parcel's shipping costs, and the danger that is not worth a thought.
-_PARCEL, _A_THOUGHT = 10.0, 1.0
+# What a parcel must be worth, trouble included, and a danger not worth a thought.
+_PARCEL, _A_THOUGHT = 30.0, 1.0
 
 
 @dataclass(frozen=True)
 class Settings:
     """How careful the buying is.
 
-    `stop`: the money at which a stopped stage is reckoned; `later`: a shortage that
-    will be seen in time. `margin`: days a parcel may be late and the look still sees
+    `stop`: the money at which a stopped stage is reckoned. `margin`: days a parcel may be late and the look still sees
     far enough. `worth`: the share of a parcel that a recount must be worth.
     """
 
-    stop: float = 400.0
-    later: float = 150.0
+    stop: float = 300.0
     margin: int = 14
     worth: float = 0.03
+
+    @property
+    def later(self) -> float:
+        """The money of a shortage that will be seen in time."""
+        return self.stop / 3
+
+    @property
+    def first(self) -> float:
+        """That of one in the first order, where care costs no parcel of its own."""
+        return self.stop * 2
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,7 +81,7 @@ class Forecast:
         self.ahead = [chunk for stage in shop.aircraft.stages for chunk in stage]
         self.stage, self.pieces, self.days = 0, 0, 0
         self.since = self.done = 0
-        self._order(shop, {})
+        self._order(shop, {}, self.settings.first)
 
     def review(self, shop: Shop) -> None:
         """Order when the stages in sight are worth a parcel; before, count the doubtful."""
@@ -82,7 +90,7 @@ class Forecast:
         if self._gain(danger) > _PARCEL and self._recount(shop, danger):
             danger = self._in_danger(shop)
         if self._gain(danger) > _PARCEL:
-            self._order(shop, {})
+            self._order(shop, {}, self.settings.later)
         self._bridge(shop)
 
     def stage_begins(self, shop: Shop, stage: int) -> None:
@@ -114,7 +122,7 @@ class Forecast:
         """Order what is missing, and what is at risk along with it."""
         self.bins.put_away(shop)
         self.bins.known(part, 0)
-        self._order(shop, {part: missing})
+        self._order(shop, {part: missing}, self.settings.later)
 
     def _pace(self, shop: Shop, need: int) -> None:
         """Pieces and days of work; months away between stages are none."""
@@ -190,8 +198,8 @@ class Forecast:
         gains = 0.0
         for part, risk in danger.items():
             item = self.bins.parts[part]
-            best = worthwhile(item, [risk], 0)
-            gains += risk.cost() - cost(item, [risk], best)
+            wish = Wish([risk])
+            gains += risk.cost() - cost(item, wish, worthwhile(item, wish))
         return gains
 
     def _recount(self, shop: Shop, parts: Iterable[int]) -> bool:
@@ -209,15 +217,16 @@ class Forecast:
             self.bins.count(shop, part)
         return bool(few)
 
-    def _order(self, shop: Shop, missing: Mapping[int, int]) -> None:
+    def _order(self, shop: Shop, missing: Mapping[int, int], money: float) -> None:
         """One combined order for all that the rest of the plan makes worthwhile."""
-        whole = self._risks(shop, len(self.left) - 1, self.settings.later)
+        whole = self._risks(shop, len(self.left) - 1, money)
         near = self._risks(shop, self._in_sight(), self.settings.stop)
-        wanted = {}
-        for part, risk in whole.items():
-            risks = [risk, near[part]] if part in near else [risk]
-            least = max(risk.short.to_buy(0.5), missing.get(part, 0))
-            wanted[part] = worthwhile(self.bins.parts[part], risks, least)
-        asked = {part: pieces for part, pieces in wanted.items() if pieces}
-        for supplier, pieces in shared(self.bins.parts, asked) if asked else ():
+        wishes = {
+            part: Wish(
+                [risk, near[part]] if part in near else [risk],
+                max(risk.short.to_buy(0.5), missing.get(part, 0)),
+            )
+            for part, risk in whole.items()
+        }
+        for supplier, pieces in combined(self.bins.parts, wishes):
             self.bins.order(shop, pieces, supplier)

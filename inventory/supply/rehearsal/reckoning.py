@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from inventory.forecasting.rules.stock import Deficit
 from inventory.supply.rehearsal.aircraft import Part
-from inventory.supply.rehearsal.market import SUPPLIERS, Cover, cheapest
+from inventory.supply.rehearsal.market import SUPPLIERS, Cover, Supplier, cheapest
 
 # The chances to run out that are weighed against what they cost.
 _SHARES = (0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001)
@@ -23,24 +23,35 @@ class Risk:
         return self.money * self.short.over(pieces)
 
 
-def cover(part: Part, pieces: int) -> Cover:
-    """The cheapest bags of any supplier; shipping is shared and left out."""
+Sellers = Sequence[Supplier]
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What is wished of a part: its risks to weigh, and the least that must come."""
+
+    risks: Sequence[Risk]
+    least: int = 0
+
+
+def cover(part: Part, pieces: int, sellers: Sellers = SUPPLIERS) -> Cover:
+    """The cheapest bags of these suppliers; shipping is shared and left out."""
     if not pieces:
         return Cover(0.0, ())
-    covers = [cheapest(each, part, pieces) for each in SUPPLIERS]
+    covers = [cheapest(each, part, pieces) for each in sellers]
     return min(covers, key=lambda found: found.price)
 
 
-def cost(part: Part, risks: Sequence[Risk], pieces: int) -> float:
+def cost(part: Part, wish: Wish, pieces: int, sellers: Sellers = SUPPLIERS) -> float:
     """Price and expected cost of running out, with what the bags hold beyond."""
-    bags = cover(part, pieces)
+    bags = cover(part, pieces, sellers)
     held = sum(bags.bags)
-    return bags.price + sum(each.cost(held) for each in risks)
+    return bags.price + sum(each.cost(held) for each in wish.risks)
 
 
-def worthwhile(part: Part, risks: Sequence[Risk], least: int) -> int:
-    """The pieces, not under `least`, that cost least in all; the fewest of equals."""
-    tried = {least}
-    for each in risks:
-        tried |= {max(least, each.short.to_buy(share)) for share in _SHARES}
-    return min(sorted(tried), key=lambda pieces: cost(part, risks, pieces))
+def worthwhile(part: Part, wish: Wish, sellers: Sellers = SUPPLIERS) -> int:
+    """The pieces, not under the least, that cost least in all; the fewest of equals."""
+    tried = {wish.least}
+    for each in wish.risks:
+        tried |= {max(wish.least, each.short.to_buy(share)) for share in _SHARES}
+    return min(sorted(tried), key=lambda pieces: cost(part, wish, pieces, sellers))

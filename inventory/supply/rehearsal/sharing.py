@@ -9,24 +9,31 @@ from itertools import combinations
 
 from inventory.supply.rehearsal.aircraft import Part
 from inventory.supply.rehearsal.market import SUPPLIERS, Supplier, cheapest
+from inventory.supply.rehearsal.reckoning import Wish, cost, worthwhile
 
 Lists = Sequence[tuple[Supplier, Mapping[int, int]]]
 
 
-def shared(parts: Sequence[Part], wanted: Mapping[int, int]) -> Lists:
-    """The cheapest way to share a list: pieces by part, for each supplier asked.
+def combined(parts: Sequence[Part], wishes: Mapping[int, Wish]) -> Lists:
+    """The order that costs least: its price, shipping, and running out as reckoned.
 
-    Every set of suppliers is tried; in one, each part goes to who asks least for it.
+    Every set of suppliers is tried, also none where nothing must come; in one, each part
+    goes to who asks least for it, and only what is worth that price is bought.
     """
-    sets = [
-        chosen
-        for size in range(1, len(SUPPLIERS) + 1)
-        for chosen in combinations(SUPPLIERS, size)
-    ]
-    return min(
-        (_among(chosen, parts, wanted) for chosen in sets),
-        key=lambda lists: price(parts, lists),
-    )
+    nothing = sum(cost(parts[at], wish, 0) for at, wish in wishes.items())
+    must = any(wish.least for wish in wishes.values())
+    found: list[tuple[float, Lists]] = [] if must else [(nothing, [])]
+    for size in range(1, len(SUPPLIERS) + 1):
+        for chosen in combinations(SUPPLIERS, size):
+            wanted = {
+                at: worthwhile(parts[at], wish, chosen) for at, wish in wishes.items()
+            }
+            lists = _among(chosen, parts, {at: n for at, n in wanted.items() if n})
+            goods = sum(
+                cost(parts[at], wish, wanted[at], chosen) for at, wish in wishes.items()
+            )
+            found.append((goods + shipping(parts, lists), lists))
+    return min(found, key=lambda each: each[0])[1]
 
 
 def _among(
@@ -39,10 +46,10 @@ def _among(
     return [(each, lists[each.name]) for each in chosen if lists[each.name]]
 
 
-def price(parts: Sequence[Part], lists: Lists) -> float:
-    """What the lists cost, shipping included."""
+def shipping(parts: Sequence[Part], lists: Lists) -> float:
+    """What the parcels of an order cost to ship; a large one goes free."""
     total = 0.0
     for supplier, wanted in lists:
         goods = sum(cheapest(supplier, parts[at], n).price for at, n in wanted.items())
-        total += goods + (0.0 if goods >= supplier.free_from else supplier.shipping)
+        total += 0.0 if goods >= supplier.free_from else supplier.shipping
     return total

@@ -14,7 +14,7 @@ from inventory.supply.rehearsal.judging import Calibration, Judged, calibration,
 
 AIRCRAFT = ("demo", "random")
 # The forecast less and more careful, for the trade-off of money against stops.
-CAREFUL = (100.0, 1000.0, 3000.0)
+CAREFUL = (100.0, 600.0, 1500.0)
 _WORK, _MARKET, _JUDGE, _LOT = range(4)
 
 
