@@ -3,7 +3,7 @@
 from datetime import date
 
 from inventory.catalog.models import Item
-from inventory.forecasting.queries.readiness import beliefs, shop_learned
+from inventory.forecasting.queries.readiness import Readiness, beliefs, shop_learned
 from inventory.forecasting.rules.bursts import Bursts
 from inventory.forecasting.rules.learning import Learned
 from inventory.forecasting.rules.readiness import Line
@@ -14,22 +14,42 @@ from inventory.people.models import User
 from inventory.planning.queries import why_needed
 from inventory.planning.rules.reasons import Reason
 from inventory.supply.queries import missing, readiness
+from inventory.supply.whytools import drill_reasons, pool_reasons
 
 
 def why(item: Item, today: date) -> Reason:
-    """Everything said of an item, stage by stage, with what it was reckoned from."""
-    found, known = readiness(today), shop_learned()
+    """Everything said of an item, stage by stage, with what it was reckoned from.
+
+    Temporary fasteners and drills go by their size: they are held and worn, not used.
+    """
+    found = readiness(today)
+    tooling = _TOOLS.get(item.kind)
+    if tooling is not None:
+        parts = (*tooling(item, found), _here(item), _due(item))
+        asking = sum(part.words.startswith("chance that") for part in parts)
+        return _whole(item, found, asking, parts)
+    known = shop_learned()
     stages = [
         _stage(row.stage.name, line)
         for row in found.stages
         for line in row.lines
         if line.kind == "item" and line.item_id == item.pk
     ]
+    record = (why_needed(item.pk), _here(item), _due(item), _spoilage(item, known))
+    return _whole(item, found, len(stages), (*stages, *record))
+
+
+_TOOLS = {"drill": drill_reasons, "temporary_fastener": pool_reasons}
+
+
+def _whole(
+    item: Item, found: Readiness, asking: int, parts: tuple[Reason, ...]
+) -> Reason:
     return Reason(
-        len(stages),
+        asking,
         f"stages ask for {item.words}",
-        f"as of {today}; a stage is ready at {found.confidence:.0%}",
-        (*stages, why_needed(item.pk), _here(item), _due(item), _spoilage(item, known)),
+        f"as of {found.today}; a stage is ready at {found.confidence:.0%}",
+        parts,
     )
 
 
