@@ -12,8 +12,9 @@ from inventory.forecasting.rules.readiness import Line
 from inventory.ledger.queries import bins, held, lots_ending
 from inventory.planning.models import CLOSED, Need
 from inventory.supply.queries import blocks, overdue, readiness
+from inventory.supply.report import words_of
 
-CAUSE_OF = {"item": "short", "pool": "pool", "drill": "drills"}
+CAUSE_OF = {"item": "short", "pool": "pool", "drill": "drills", "tool": "tools"}
 KIND_OF = {cause: kind for kind, cause in CAUSE_OF.items()}
 FAR = date(2150, 1, 1)
 
@@ -58,7 +59,7 @@ def _shortages(forecast: Readiness) -> Iterator[Finding]:
 
 def _shortage(forecast: Readiness, stage: StageReadiness, line: Line) -> Finding:
     item = forecast.items.get(line.item_id)
-    words = item.title if item else f"{line.size} {line.kind}"
+    words = item.title if item else words_of(forecast, line)
     start = f"{stage.dates.start}{' (a guess)' if stage.dates.is_guess else ''}"
     order = order_words(
         line.to_order, line.order_by, forecast.today, guess=line.lead.is_guess
@@ -73,6 +74,8 @@ def _shortage(forecast: Readiness, stage: StageReadiness, line: Line) -> Finding
         )
     elif line.kind == "pool":
         said = f"{line.note}; {line.on_hand} owned and {line.due} due"
+    elif line.kind == "tool":
+        said = line.note
     else:
         said = f"{line.note}: {line.through} bits wanted, {line.on_hand} sharp"
     subject = f"item {line.item_id}" if line.item_id else f"{line.kind} {line.size}"

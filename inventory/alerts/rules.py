@@ -10,13 +10,16 @@ CAUSES = {
     "keep_level": "under the keep level",
     "pool": "too few temporary fasteners",
     "drills": "too few drills",
+    "tools": "no die, cutter or set of a size",
     "shelf_life": "shelf life ends",
     "overdue": "order overdue",
     "count": "bin to be counted",
     "late": "stage late",
 }
 # A mail names what matters; these wait on the page until somebody looks.
-MAILED = frozenset({"short", "pool", "drills", "shelf_life", "overdue", "late"})
+MAILED = frozenset(
+    {"short", "pool", "drills", "tools", "shelf_life", "overdue", "late"}
+)
 
 
 @dataclass(frozen=True)

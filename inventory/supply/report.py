@@ -81,6 +81,8 @@ def words_of(found: Readiness, line: Line) -> str:
         return f"{line.size} temporary fasteners"
     if line.kind == "drill":
         return f"{line.size} drills"
+    if line.kind == "tool":
+        return line.size
     item = found.items.get(line.item_id)
     return item.words if item else f"item {line.item_id}"
 

@@ -130,9 +130,9 @@ def test_only_the_lines_of_what_moved_are_reckoned(shop, ask, now, monkeypatch):
 def test_a_look_alike_is_touched_too_and_a_drill_touches_the_drills(shop):
     found = touched_by([bin_numbered(21).item_id])
     assert found.items == {bin_numbered(21).item_id, bin_numbered(22).item_id}
-    assert not found.pools
-    assert touched_by([bin_numbered(24).item_id]).pools
-    assert touched_by([bin_numbered(25).item_id]).drills
+    assert found.tools == {"tool"}
+    assert touched_by([bin_numbered(24).item_id]).tools == {"pool"}
+    assert touched_by([bin_numbered(25).item_id]).tools == {"drill"}
 
 
 def test_scrap_is_looked_at_everywhere(shop, ask, now):

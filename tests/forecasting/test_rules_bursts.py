@@ -98,3 +98,32 @@ def test_counts_that_cannot_be_are_refused(given_):
     with pytest.raises(Refused) as refused:
         Bursts(*given_)
     assert refused.value.code == "forecasting.bursts"
+
+
+@pytest.mark.parametrize(("need", "belief"), BELIEFS)
+@pytest.mark.parametrize("most", [1, 12, 60])
+def test_no_burst_outlasts_its_assembly(need, belief, most):
+    """Panjer's recursion of a compound negative binomial, with sizes cut at `most`."""
+    found = belief.lost_over(need, most)
+    t = need / (belief.pieces + need)
+    sizes = belief.sizes(most)
+    assert sizes.sum() == pytest.approx(1)
+    length = min(found.pmf.size, 300)
+    slow = np.zeros(length)
+    slow[0] = (1 - t) ** belief.seen
+    for k in range(1, length):
+        j = np.arange(1, min(k, most) + 1)
+        weights = (t + (belief.seen - 1) * t * j / k) * sizes[j]
+        slow[k] = weights @ slow[k - j]
+    assert found.pmf[:length] == pytest.approx(slow, abs=1e-9)
+    assert found.expected == pytest.approx(belief.expected(need, most), rel=1e-4)
+    assert found.sd**2 == pytest.approx(belief.variance(need, most), rel=1e-3)
+
+
+def test_a_large_assembly_cuts_nothing():
+    belief = Bursts(3, 4000, 4, 100)
+    whole, cut_far = belief.lost_over(900), belief.lost_over(900, 3000)
+    length = min(whole.pmf.size, cut_far.pmf.size)
+    assert cut_far.pmf[:length] == pytest.approx(whole.pmf[:length], abs=1e-9)
+    assert belief.expected(900, 3000) == pytest.approx(belief.expected(900))
+    assert belief.lost_over(900, 0).at(0.999) == 0

@@ -11,7 +11,7 @@ from inventory.forecasting.queries.tools import bits, holds, holes_on, pools
 from inventory.forecasting.rules.pool import peak
 from inventory.forecasting.rules.use import Use
 from inventory.people.queries import shop
-from inventory.planning.queries import current_build, dated
+from inventory.planning.queries import asked_at_once, current_build, dated
 
 SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
 
@@ -36,13 +36,13 @@ class Left:
 
 def run_out(found: Readiness, item: Item) -> list[Left]:
     """An item's stock through the stages that ask for it, as a fan of chances."""
-    belief = beliefs([item])[item.pk]
+    belief, most = beliefs([item])[item.pk], asked_at_once().get(item.pk)
     rows = []
     for row in found.stages:
         for line in row.lines:
             if line.kind != "item" or line.item_id != item.pk or not line.need:
                 continue
-            use = Use(line.through, belief)
+            use = Use(line.through, belief, most)
             here = line.on_hand + line.due - line.through
             left = tuple(here - use.at(share) for share in reversed(SHARES))
             rows.append(Left(row.stage.name, row.dates.end, left))

@@ -1,7 +1,7 @@
 """The forecast: readiness of every stage, read from plan, ledger and record."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -12,6 +12,8 @@ from inventory.catalog.models import Item
 from inventory.forecasting.queries.tools import (
     bit_life,
     drill_stock,
+    hand_tools_kept,
+    hand_tools_wanted,
     holds,
     losing,
     planned_holes,
@@ -38,6 +40,7 @@ from inventory.people.models import Shop
 from inventory.people.queries import shop
 from inventory.planning.models import Build, Stage
 from inventory.planning.queries import (
+    asked_at_once,
     current_build,
     dated,
     remaining_by_stage,
@@ -47,6 +50,9 @@ from inventory.planning.queries import (
 from inventory.planning.rules.dating import Dated
 from inventory.planning.rules.whatif import WhatIf
 
+# The kinds of lines that are about tools, and the items whose moving changes them.
+TOOL_LINES = frozenset({"pool", "drill", "tool"})
+_LINES_OF_KINDS = {"temporary_fastener": "pool", "drill": "drill"}
 # Kinds that are driven, so that a tilted tool or a wrong length spoils many at once.
 DRIVEN = frozenset({"solid_rivet", "blind_rivet"})
 # Up to a sixteenth longer or shorter a tin is mistaken for its neighbour, in inches.
@@ -55,16 +61,14 @@ LOOK_ALIKE = Decimal("0.0626")
 
 @dataclass(frozen=True)
 class Touched:
-    """What some movements touch: items with their look-alikes, pools, drills."""
+    """What some movements touch: items with their look-alikes, and kinds of tools."""
 
     items: frozenset[int]
-    pools: bool
-    drills: bool
+    tools: frozenset[str]
 
     def __contains__(self, line: Line | tuple[str, int]) -> bool:
         kind, item = line if isinstance(line, tuple) else (line.kind, line.item_id)
-        whole = {"pool": self.pools, "drill": self.drills}
-        return whole.get(kind, item in self.items)
+        return kind in self.tools if kind in TOOL_LINES else item in self.items
 
 
 @dataclass(frozen=True)
@@ -106,8 +110,11 @@ def readiness(
     dates = dated(build, today, settled.pace_days, what)
     open_dates = [row for row in dates if not row.over]
     known, life = _Leads(leads, Lead(settled.lead_days, True)), bit_life(settled)
-    lines = _item_lines(build, open_dates, due, known, settled, touched)
-    tooling = _tool_lines(build, dates, due, known, life, touched)
+    needs = remaining_by_stage(build)
+    lines = _item_lines(needs, open_dates, due, known, settled, touched)
+    coming = tools.Coming(open_dates, due, known)
+    kinds = TOOL_LINES if touched is None else touched.tools
+    tooling = _tool_lines(build, dates, needs, coming, life, kinds)
     rows = {row.pk: row for row in stages(build)}
     confidence = float(settled.stage_confidence)
     found = []
@@ -188,10 +195,10 @@ def touched_by(items: Iterable[int]) -> Touched:
         for one, other in (pair, pair[::-1])
         if one in moved
     }
-    kinds = set(Item.objects.filter(pk__in=moved).values_list("kind", flat=True))
-    return Touched(
-        frozenset(moved | beside), "temporary_fastener" in kinds, "drill" in kinds
-    )
+    kinds = Item.objects.filter(pk__in=moved).values_list("kind", flat=True)
+    # Whether a die is wanted hangs on the rivets that are left.
+    of_kinds = frozenset(_LINES_OF_KINDS.get(kind, "tool") for kind in kinds)
+    return Touched(frozenset(moved | beside), of_kinds)
 
 
 def _look_alikes() -> Iterator[tuple[int, int]]:
@@ -207,14 +214,13 @@ def _look_alikes() -> Iterator[tuple[int, int]]:
 
 
 def _item_lines(
-    build: Build | None,
+    needs: Mapping[int, Mapping[int, int]],
     dates: Sequence[Dated],
     due: Sequence[Due],
     leads: _Leads,
     settled: Shop,
     touched: Touched | None,
 ) -> dict[int, list[Line]]:
-    needs = remaining_by_stage(build)
     asks = [
         StageAsk(row.pk, row.start, row.end, needs.get(row.pk, {}), row.give_or_take)
         for row in dates
@@ -223,7 +229,11 @@ def _item_lines(
     if touched is not None:
         only &= touched.items
     supplies = Supplies(
-        stock(), due, beliefs(Item.objects.filter(pk__in=only)) if only else {}, leads
+        stock(),
+        due,
+        beliefs(Item.objects.filter(pk__in=only)) if only else {},
+        leads,
+        asked_at_once(),
     )
     return lines_of_items(asks, supplies, float(settled.stage_confidence), only)
 
@@ -231,17 +241,23 @@ def _item_lines(
 def _tool_lines(
     build: Build | None,
     dates: Sequence[Dated],
-    due: Sequence[Due],
-    leads: _Leads,
+    needs: Mapping[int, Mapping[int, int]],
+    coming: tools.Coming,
     life: BitLife,
-    touched: Touched | None,
+    kinds: Container[str],
 ) -> dict[int, list[Line]]:
-    open_dates = [row for row in dates if not row.over]
-    coming = tools.Coming(open_dates, due, leads)
-    found: dict[int, list[Line]] = {}
-    if touched is None or touched.pools:
-        found = tools.pool_lines(holds(build, dates), pools(), losing(), coming)
-    planned = planned_holes(build) if touched is None or touched.drills else {}
-    for stage, lines in tools.drill_lines(planned, drill_stock(), life, coming).items():
-        found.setdefault(stage, []).extend(lines)
+    """The lines of tools, of these kinds of lines only."""
+    found: dict[int, list[Line]] = defaultdict(list)
+    rows: list[dict[int, list[Line]]] = []
+    if "pool" in kinds:
+        rows.append(tools.pool_lines(holds(build, dates), pools(), losing(), coming))
+    if "drill" in kinds:
+        planned = planned_holes(build)
+        rows.append(tools.drill_lines(planned, drill_stock(), life, coming))
+    if "tool" in kinds:
+        wanted = hand_tools_wanted(needs)
+        rows.append(tools.hand_tool_lines(wanted, hand_tools_kept(), coming))
+    for row in rows:
+        for stage, lines in row.items():
+            found[stage] += lines
     return found

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import datetime
+from fractions import Fraction
 from math import ceil
 
 from django.db.models import Q
@@ -19,7 +20,7 @@ from inventory.people.queries import shop
 from inventory.planning.models import CLOSED, Assembly, Build, Drilling
 from inventory.planning.queries import drillings
 from inventory.planning.rules.dating import Dated
-from inventory.trade import drills, holders
+from inventory.trade import drills, holders, sizes
 
 
 def holds(build: Build | None, dates: Sequence[Dated]) -> dict[str, list[pool.Held]]:
@@ -72,6 +73,48 @@ def holder(size: str) -> str:
         return holders.holder_size(size)
     except Refused:
         return size
+
+
+def hand_tools_wanted(
+    needs: Mapping[int, Mapping[int, int]],
+) -> dict[int, dict[tools.HandTool, int]]:
+    """Rivets still to drive by stage and the tool their heads want."""
+    heads = {
+        row.pk: tools.HandTool(tools.TOOLS_OF_HEADS[row.head], thirty_seconds(row))
+        for row in Item.objects.filter(
+            kind="solid_rivet", head__in=tools.TOOLS_OF_HEADS
+        ).exclude(diameter_in=None)
+    }
+    found: dict[int, dict[tools.HandTool, int]] = {}
+    for stage, items in needs.items():
+        counts: dict[tools.HandTool, int] = defaultdict(int)
+        for item, left in items.items():
+            if left and item in heads:
+                counts[heads[item]] += left
+        found[stage] = dict(counts)
+    return found
+
+
+def thirty_seconds(item: Item) -> str:
+    """A rivet's diameter as it is called: '3/32'."""
+    return sizes.print_size(Fraction(round((item.diameter_in or 0) * 32), 32))
+
+
+def hand_tools_kept() -> dict[str, dict[str, tools.Kept]]:
+    """Dies, cutters and sets by kind and size; a kind in no bin is not kept here."""
+    have = owned()
+    kinds = {kind for row in tools.TOOLS_OF_HEADS.values() for kind in row}
+    found: dict[str, dict[str, tools.Kept]] = defaultdict(dict)
+    rows = Item.objects.filter(kind__in=kinds, bins__isnull=False).distinct()
+    for item in rows.order_by("pk"):
+        try:
+            size = sizes.print_size(sizes.parse_size(item.size))
+        except Refused:
+            size = item.size
+        before = found[item.kind].get(size, tools.Kept(0, item.pk))
+        pieces = before.pieces + have.get(item.pk, 0)
+        found[item.kind][size] = tools.Kept(pieces, before.item_id)
+    return dict(found)
 
 
 def planned_holes(build: Build | None) -> dict[int, dict[str, float]]:

@@ -12,6 +12,9 @@ and its derivative gives every chance from the two before:
 
 Source: the compound distribution is standard; the general recursion is Panjer's
 (ASTIN Bulletin 12, 1981; from memory). Both, and G inverted, give the same chances.
+
+A burst ends where the assembly does: where that is known to ask at most m pieces, a size
+of m or more is m. Then G is inverted by the discrete Fourier transform.
 """
 
 from collections.abc import Sequence
@@ -20,7 +23,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from inventory.errors import Refused
-from inventory.forecasting.rules.counts import MOST, NONE, TAIL, Count, cut
+from inventory.forecasting.rules.counts import MOST, NONE, TAIL, Count, Floats, cut
+
+# The shortest transform; it is doubled until all that counts fits into its first half.
+_LEAST_LENGTH = 512
 
 
 @dataclass(frozen=True)
@@ -66,20 +72,39 @@ class Bursts:
         """Expected pieces a burst."""
         return self.lost / self.sized
 
-    def expected(self, need: int) -> float:
-        """Expected pieces lost to bursts while setting `need`."""
-        return need * self.rate * self.size
+    def sizes(self, most: int) -> Floats:
+        """P(a burst is of 0, 1, ... `most` pieces), `most` standing for all beyond."""
+        stop = 1 / self.size
+        found = np.zeros(most + 1)
+        found[1:] = stop * (1 - stop) ** np.arange(most)
+        found[most] = (1 - stop) ** (most - 1)
+        return found
 
-    def variance(self, need: int) -> float:
+    def expected(self, need: int, most: int | None = None) -> float:
+        """Expected pieces lost to bursts while setting `need`, `most` at once."""
+        return need * self.rate * self._moment(1, most)
+
+    def variance(self, need: int, most: int | None = None) -> float:
         """Variance of the pieces lost to bursts while setting `need`."""
         number = need * self.rate
+        mean, square = self._moment(1, most), self._moment(2, most)
         spread = number * (1 + need / self.pieces)
-        return number * self.size * (self.size - 1) + spread * self.size**2
+        return number * (square - mean**2) + spread * mean**2
 
-    def lost_over(self, need: int) -> Count:
-        """Pieces lost to bursts while setting `need`, as a distribution."""
-        if need == 0:
+    def _moment(self, power: int, most: int | None) -> float:
+        if most is not None:
+            return float(np.arange(most + 1.0) ** power @ self.sizes(most))
+        return self.size if power == 1 else self.size * (2 * self.size - 1)
+
+    def lost_over(self, need: int, most: int | None = None) -> Count:
+        """Pieces lost to bursts while setting `need`, as a distribution.
+
+        `most` is what the largest assembly asks: no burst outlasts it.
+        """
+        if need == 0 or most == 0:
             return NONE
+        if most is not None:
+            return self._lost_at_most(need, most)
         t = need / (self.pieces + need)
         p = 1 / self.size
         u, v, r = 1 - p, 1 - p * (1 - t), self.seen
@@ -91,6 +116,20 @@ class Bursts:
             found.append(now)
             total += now
         return cut(np.array(found))
+
+    def _lost_at_most(self, need: int, most: int) -> Count:
+        t = need / (self.pieces + need)
+        of_size, length = self.sizes(most), _LEAST_LENGTH
+        while True:
+            # What lies past the end would come round to the beginning: so far out that
+            # nothing does.
+            turned = np.fft.rfft(of_size, length) if most < length else None
+            if turned is not None:
+                g = ((1 - t) / (1 - t * turned)) ** self.seen
+                found = np.maximum(0.0, np.fft.irfft(g, length))
+                if found[length // 2 :].sum() < TAIL or length >= MOST:
+                    return cut(found)
+            length *= 2
 
 
 GUESS = Bursts()

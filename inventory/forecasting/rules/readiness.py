@@ -1,7 +1,7 @@
 """May a stage start, and if not, which one item is in the way and by when to order."""
 
 from collections.abc import Container, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import NamedTuple
 
@@ -95,12 +95,16 @@ class Line:
 
 @dataclass(frozen=True)
 class Supplies:
-    """What there is of every item, what is due, what is believed, how long orders take."""
+    """What there is of every item, what is due, what is believed, how long orders take.
+
+    `at_once` is what the largest open assembly asks of an item, where that is known.
+    """
 
     stock: Mapping[int, Held]
     due: Sequence[Due]
     beliefs: Mapping[int, Belief]
     leads: Mapping[int, Lead]
+    at_once: Mapping[int, int] = field(default_factory=dict)
 
 
 def lines_of_items(
@@ -143,7 +147,8 @@ def _line(ask: _Ask, supplies: Supplies) -> Line:
     held = supplies.stock.get(ask.item, Held(0))
     due = [each for each in supplies.due if each.item_id == ask.item]
     stock = stock_by(held, due, ask.stage)
-    use, here = Use(ask.need, belief), Use(ask.through, belief)
+    most = supplies.at_once.get(ask.item)
+    use, here = Use(ask.need, belief, most), Use(ask.through, belief, most)
     lacking = deficit(here, stock)
     chance = lacking.chance_short if ask.need else 0.0
     coming = sum(each.pieces for each in due if each.on <= ask.stage.start)

@@ -1,9 +1,10 @@
-"""Lines of a stage that no rivet makes: the pool of temporary fasteners, the drills."""
+"""Lines of a stage that no rivet makes: temporary fasteners, drills, dies and sets."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from math import ceil
+from typing import NamedTuple
 
 from inventory.forecasting.rules.bitlife import BitLife
 from inventory.forecasting.rules.losses import (
@@ -16,6 +17,14 @@ from inventory.forecasting.rules.pool import Held, Peak, peak_by_stage
 from inventory.forecasting.rules.readiness import USE_SHARE, Due, Lead, Line
 from inventory.planning.rules.dating import Dated
 
+# What a driven head cannot be done without; one of either kind will do (common practice,
+# no source; the drawing says whether a flush sheet is dimpled or countersunk).
+TOOLS_OF_HEADS = {
+    "flush": ("dimple_die", "countersink"),
+    "reduced flush": ("dimple_die", "countersink"),
+    "universal": ("driving_set",),
+    "round": ("driving_set",),
+}
 # A tool runs short when the chance that it does is above this: as the stage's 95 %.
 SHARE = 1 - USE_SHARE
 
@@ -165,3 +174,73 @@ def _drill_note(ask: _Drilling, life: BitLife) -> str:
         return said
     lasts = life.chance_lasts(ask.have.used_on_fitted, ask.holes)
     return f"{said}; the one fitted lasts this stage with a chance of {lasts:.0%}"
+
+
+class HandTool(NamedTuple):
+    """A size of tool that is owned or not: the kinds that would do, and the size."""
+
+    kinds: tuple[str, ...]
+    size: str
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A size of one kind of tool in this shop: pieces, and the item they are."""
+
+    pieces: int
+    item_id: int
+
+
+def hand_tool_lines(
+    wanted: Mapping[int, Mapping[HandTool, int]],
+    kept: Mapping[str, Mapping[str, Kept]],
+    coming: Coming,
+) -> dict[int, list[Line]]:
+    """A line for each stage and size of die, cutter or set that its heads want.
+
+    `wanted` counts the rivets by stage and tool, `kept` the tools by kind and size. A
+    shop that keeps none of a tool's kinds keeps them elsewhere: nothing is said.
+    """
+    found: dict[int, list[Line]] = {}
+    for day in coming.dates:
+        for tool, rivets in wanted.get(day.pk, {}).items():
+            if any(kept.get(kind) for kind in tool.kinds):
+                line = _hand_tool_line(tool, rivets, kept, day, coming)
+                found.setdefault(day.pk, []).append(line)
+    return found
+
+
+def _hand_tool_line(
+    tool: HandTool,
+    rivets: int,
+    kept: Mapping[str, Mapping[str, Kept]],
+    day: Dated,
+    coming: Coming,
+) -> Line:
+    rows = [kept.get(kind, {}).get(tool.size) for kind in tool.kinds]
+    there = [row for row in rows if row is not None]
+    have = sum(row.pieces for row in there)
+    item = there[0].item_id if there else 0
+    due = sum(coming.by(row.item_id, day) for row in there)
+    lacking = not have + due
+    words = " or ".join(kind.replace("_", " ") for kind in tool.kinds)
+    said = f"a {tool.size} {words} for {rivets} rivets"
+    lead = coming.leads[item]
+    return Line(
+        kind="tool",
+        item_id=item,
+        need=1,
+        through=1,
+        on_hand=have,
+        due=due,
+        expected_use=0.0,
+        use_95=1,
+        chance_short=float(lacking),
+        certainly_short=lacking,
+        order_by=day.start - timedelta(days=lead.days),
+        lead=lead,
+        to_order=int(lacking),
+        short=lacking,
+        note=f"{said}; none of this size is in the shop" if lacking else said,
+        size=f"{tool.size} {words}",
+    )

@@ -53,11 +53,13 @@ class Belief:
 class Use:
     """Pieces spoiled beyond `need` good ones, under a belief.
 
-    Listed until less than a thousand-millionth is left, at most 200,000 pieces.
+    `at_once` is what the largest assembly asks, None where that is not known: no burst
+    of rework outlasts it. Listed until less than a thousand-millionth is left, at most 200,000 pieces.
     """
 
     need: int
     belief: Belief
+    at_once: int | None = None
 
     def __post_init__(self) -> None:
         if self.need < 0:
@@ -70,7 +72,7 @@ class Use:
     @property
     def chances(self) -> Count:
         """P(K = 0), P(K = 1), ..."""
-        return _chances(self.need, self.belief)
+        return _chances(self.need, self.belief, self.at_once)
 
     @property
     def expected(self) -> float:
@@ -79,7 +81,7 @@ class Use:
         if self.need == 0:
             return 0.0
         base = self.need * b / (a - 1) if a > 1 else inf
-        return base + (bursts.expected(self.need) if bursts else 0.0)
+        return base + (bursts.expected(self.need, self.at_once) if bursts else 0.0)
 
     @property
     def sd(self) -> float:
@@ -91,7 +93,7 @@ class Use:
             return inf
         base = n * b * (n + a - 1) * (a + b - 1) / ((a - 2) * (a - 1) ** 2)
         bursts = self.belief.bursts
-        return sqrt(base + (bursts.variance(n) if bursts else 0.0))
+        return sqrt(base + (bursts.variance(n, self.at_once) if bursts else 0.0))
 
     def at(self, share: float) -> int:
         """The smallest k with P(K <= k) >= share: pieces to have beyond the need."""
@@ -103,11 +105,11 @@ class Use:
 
 
 @lru_cache(maxsize=KEPT)
-def _chances(need: int, belief: Belief) -> Count:
+def _chances(need: int, belief: Belief, at_once: int | None) -> Count:
     base = beta_negative_binomial(need, belief.good, belief.bad)
     if belief.bursts is None:
         return base
-    return base.plus(belief.bursts.lost_over(need))
+    return base.plus(belief.bursts.lost_over(need, at_once))
 
 
 def quantiles(

@@ -272,6 +272,20 @@ def remaining_by_stage(build: Build | None) -> dict[int, dict[int, int]]:
     return {stage: dict(items) for stage, items in found.items()}
 
 
+def asked_at_once() -> dict[int, int]:
+    """What the largest open assembly asks, by item: no burst of rework outlasts it."""
+    rows = (
+        Need.objects.exclude(assembly__state=CLOSED)
+        .values("item_id", "assembly_id", "assembly__how_many")
+        .annotate(each=Sum("each"))
+    )
+    found: dict[int, int] = defaultdict(int)
+    for row in rows:
+        asked = row["each"] * row["assembly__how_many"]
+        found[row["item_id"]] = max(asked, found[row["item_id"]])
+    return dict(found)
+
+
 @dataclass(frozen=True)
 class Record:
     """What one assembly's record says of one item, as evidence of spoilage.

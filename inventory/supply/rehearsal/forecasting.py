@@ -79,6 +79,10 @@ class Forecast:
         a_pull = float(self.left.sum()) / pulls
         self.learning, self.bins = Learning(), Bins(shop.aircraft.parts, a_pull)
         self.ahead = [chunk for stage in shop.aircraft.stages for chunk in stage]
+        self.at_once: dict[int, int] = {}
+        for chunk in self.ahead:
+            asked = self.at_once.get(chunk.part, 0)
+            self.at_once[chunk.part] = max(asked, chunk.need)
         self.stage, self.pieces, self.days = 0, 0, 0
         self.since = self.done = 0
         self._order(shop, {}, self.settings.first)
@@ -172,7 +176,8 @@ class Forecast:
         return np.asarray(self.left[: last + 1].sum(axis=0))
 
     def _use(self, part: int, need: int) -> Use:
-        return Use(need, self.learning.belief(self.bins.parts[part].spoilage_class))
+        belief = self.learning.belief(self.bins.parts[part].spoilage_class)
+        return Use(need, belief, self.at_once[part])
 
     def _risks(self, shop: Shop, last: int, money: float) -> dict[int, Risk]:
         """By part asked through a stage: the risk that it runs out by then."""

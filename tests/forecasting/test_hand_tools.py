@@ -1,0 +1,81 @@
+"""Dies, cutters and sets: a stage stops for want of one as it does for a rivet."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from inventory.alerts import actions
+from inventory.alerts.models import Alert
+from inventory.catalog.actions import item_described
+from inventory.catalog.rules import described
+from inventory.ledger.actions import verbs
+from inventory.ledger.actions.bins import open_bin
+from inventory.planning.actions import importing
+from inventory.supply.queries import readiness
+
+pytestmark = pytest.mark.django_db
+TODAY = date(2027, 3, 1)
+PLAN = """stage,start,assembly,callout,each
+Fin,{start},Skin,MS20426AD3-4,60
+Fin,{start},Spar,MS20470AD4-5,40
+"""
+
+
+@pytest.fixture
+def plan(owner, now):
+    text = PLAN.format(start=TODAY + timedelta(days=20))
+    found = importing.preview(name="plan.csv", data=text.encode())
+    importing.apply(found=found, by=owner, now=now)
+
+
+@pytest.fixture
+def keep(owner, ask):
+    numbers = iter(range(41, 60))
+
+    def make(kind, size, count=1):
+        item = item_described(what=described(kind, size=size))
+        bin = open_bin(number=next(numbers), item=item, by=owner)
+        verbs.count(bin=bin, counted=count, ask=ask())
+        return bin
+
+    return make
+
+
+def told():
+    return {
+        line.size: line
+        for row in readiness(TODAY).stages
+        for line in row.lines
+        if line.kind == "tool"
+    }
+
+
+def test_a_shop_that_keeps_no_such_tools_here_is_not_told_of_them(plan):
+    assert told() == {}
+
+
+def test_a_size_of_die_that_is_not_there_stops_the_stage(plan, keep, now):
+    keep("dimple die set", "1/8")
+    (line,) = told().values()
+    assert line.size == "3/32 dimple die or countersink"
+    assert line.certainly_short
+    assert "for 60 rivets" in line.note
+    actions.recompute(now=now)
+    alert = Alert.objects.get(cause="tools")
+    assert "3/32 dimple die or countersink" in alert.title
+
+
+def test_a_cutter_of_the_size_will_do_and_a_lost_one_will_not(plan, keep, ask):
+    keep("dimple die set", "1/8")
+    cutter = keep("countersink cutter", ".09375")
+    assert not any(line.short for line in told().values())
+    verbs.count(bin=cutter, counted=0, ask=ask())
+    (line,) = told().values()
+    assert line.short
+    assert line.item_id == cutter.item_id
+
+
+def test_sets_go_by_the_shank(plan, keep):
+    keep("driving set", "1/8")
+    (line,) = told().values()
+    assert (line.size, line.short) == ("1/8 driving set", False)
