@@ -192,6 +192,54 @@ class StageChange(serializers.Serializer[Data]):
     move = serializers.IntegerField(required=False, min_value=-500, max_value=500)
 
 
+class BreakIn(serializers.Serializer[Data]):
+    """From so many packs on, each costs this."""
+
+    from_packs = serializers.IntegerField(min_value=2, max_value=10_000)
+    price = serializers.DecimalField(max_digits=9, decimal_places=2, min_value=0)
+
+
+class OfferIn(serializers.Serializer[Data]):
+    """A supplier's price of a pack, by pieces or by grams; the same pack is stated anew."""
+
+    supplier = serializers.CharField(max_length=80)
+    callout = serializers.CharField(max_length=120)
+    pack = serializers.IntegerField(required=False, min_value=1, max_value=1_000_000)
+    pack_grams = serializers.DecimalField(
+        required=False, max_digits=9, decimal_places=2, min_value=0
+    )
+    price = serializers.DecimalField(max_digits=9, decimal_places=2, min_value=0)
+    breaks = BreakIn(  # type: ignore[call-arg]
+        many=True, required=False, max_length=4
+    )
+    most_packs = serializers.IntegerField(required=False, min_value=1, max_value=10_000)
+    lead_days = serializers.IntegerField(required=False, min_value=0, max_value=730)
+    life_days = serializers.IntegerField(required=False, min_value=1, max_value=7300)
+
+
+class BreakOut(serializers.Serializer[Any]):
+    """From so many packs on, each costs this."""
+
+    from_packs = serializers.IntegerField()
+    price = serializers.FloatField()
+
+
+class OfferOut(serializers.Serializer[Any]):
+    """A pack that a supplier sells; without a price, only who and how soon."""
+
+    id = serializers.IntegerField()
+    supplier = serializers.CharField()
+    item = serializers.IntegerField()
+    callout = serializers.CharField(allow_blank=True)
+    pack = serializers.IntegerField(allow_null=True)
+    pack_grams = serializers.FloatField(allow_null=True)
+    price = serializers.FloatField(allow_null=True)
+    breaks = BreakOut(many=True)
+    most_packs = serializers.IntegerField(allow_null=True)
+    lead_days = serializers.IntegerField(allow_null=True)
+    life_days = serializers.IntegerField(allow_null=True)
+
+
 class OrderLineIn(serializers.Serializer[Data]):
     """Packs of a callout, by pieces or by grams a pack."""
 

@@ -4,7 +4,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from api.views import bench, nothing, orderplan, plan, stock, supply
+from api.views import bench, nothing, offers, orderplan, plan, stock, supply
 
 # Pages ask for a session; here the API's own authentication decides.
 urlpatterns = [
@@ -31,6 +31,8 @@ urlpatterns = [
         ("readiness", plan.Readiness),
         ("alerts", plan.Alerts),
         ("alerts/<int:pk>", plan.OneAlert),
+        ("offers", offers.Offers),
+        ("offers/<int:pk>", offers.OneOffer),
         ("orders", supply.Orders),
         ("orders/<int:number>", supply.OneOrder),
         ("receipts", supply.Receipts),

@@ -15,7 +15,11 @@ from inventory.trade.mass import MG_PER_POUND
 
 WHAT = ("callout", "kind", "size", "form", "name", "unit", "angle", "pilot", "thread")
 TERMS = ("shipping", "hazard_fee", "free_from", "minimum")
-BREAKS = (("from_packs", "price_from"), ("from_packs_2", "price_from_2"))
+# Nobody here has seen a list with more than four.
+BREAKS = (
+    ("from_packs", "price_from"),
+    *((f"from_packs_{n}", f"price_from_{n}") for n in (2, 3, 4)),
+)
 PACK = ("pack", "price", *(cell for pair in BREAKS for cell in pair))
 COLUMNS = ("supplier", *WHAT, *PACK, "most_packs", "lead_days", "life_days", *TERMS)
 MOST_MONEY, MOST_DAYS, MOST_LIFE = Decimal(1_000_000), 730, 7300

@@ -1,0 +1,90 @@
+"""What suppliers sell: packs, prices, price breaks, days to deliver."""
+
+from typing import Any
+
+from drf_spectacular.utils import extend_schema
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from api import shapes
+from api.parts import body, person, small
+from api.views.stock import AFTER, PAGE, after
+from inventory.alerts.tasks import wake
+from inventory.catalog.actions import item_for_callout
+from inventory.errors import Refused
+from inventory.supply.actions.offering import OfferTerms, drop_offer, price_offer
+from inventory.supply.actions.ordering import supplier_called
+from inventory.supply.models import Offer
+from inventory.supply.rules.offers import checked_breaks
+
+
+class Offers(APIView):
+    """Packs that suppliers sell."""
+
+    @extend_schema(
+        parameters=[AFTER], responses=shapes.OfferOut(many=True), operation_id="offers"
+    )
+    def get(self, request: Request) -> Response:
+        """A page of offers by id."""
+        rows = Offer.objects.select_related("supplier", "item")
+        page = rows.prefetch_related("breaks").filter(pk__gt=after(request))
+        return Response([_offer(row) for row in page.order_by("pk")[:PAGE]])
+
+    @extend_schema(
+        request=shapes.OfferIn,
+        responses={201: shapes.OfferOut},
+        operation_id="state_offer",
+    )
+    def post(self, request: Request) -> Response:
+        """State a pack's price; the same pack again is stated anew."""
+        data = body(shapes.OfferIn, request)
+        breaks = [(row["from_packs"], row["price"]) for row in data.get("breaks", ())]
+        row = price_offer(
+            item=item_for_callout(text=data["callout"]),
+            supplier=supplier_called(name=data["supplier"]),
+            pack=(data.get("pack"), data.get("pack_grams")),
+            terms=OfferTerms(
+                price=data["price"],
+                breaks=checked_breaks(breaks),
+                most_packs=data.get("most_packs"),
+                lead_days=data.get("lead_days"),
+                life_days=data.get("life_days"),
+            ),
+            by=person(request),
+        )
+        wake()
+        return Response(_offer(row), status=201)
+
+
+class OneOffer(APIView):
+    """An offer by its id."""
+
+    @extend_schema(request=None, responses={204: None}, operation_id="drop_offer")
+    def delete(self, request: Request, pk: int) -> Response:
+        """The supplier no longer sells this pack."""
+        row = Offer.objects.filter(pk=small(pk)).first()
+        if row is None:
+            raise Refused("supply.no_offer", f"There is no offer {pk} here.")
+        drop_offer(offer=row, by=person(request))
+        wake()
+        return Response(status=204)
+
+
+def _offer(row: Offer) -> dict[str, Any]:
+    return {
+        "id": row.pk,
+        "supplier": row.supplier.name,
+        "item": row.item_id,
+        "callout": row.item.callout,
+        "pack": row.pack,
+        "pack_grams": row.pack_grams,
+        "price": row.price,
+        "breaks": [
+            {"from_packs": each.from_packs, "price": each.price}
+            for each in row.breaks.all()
+        ],
+        "most_packs": row.most_packs,
+        "lead_days": row.lead_days,
+        "life_days": row.life_days,
+    }

@@ -1,0 +1,47 @@
+"""Prices over the API: stated, stated anew, listed, dropped."""
+
+import pytest
+
+from inventory.supply.models import Offer
+
+pytestmark = pytest.mark.django_db
+PACK = {
+    "supplier": "Field supply",
+    "callout": "MS20426AD3-3.5",
+    "pack_grams": "56.70",
+    "price": "4.20",
+    "lead_days": 5,
+    "breaks": [
+        {"from_packs": 10, "price": "3.60"},
+        {"from_packs": 4, "price": "3.90"},
+    ],
+}
+
+
+def test_a_price_is_stated_and_stated_anew(device, rivets):
+    made = device.post("/api/v1/offers", PACK, format="json")
+    assert made.status_code == 201
+    assert [row["from_packs"] for row in made.json()["breaks"]] == [4, 10]
+    again = device.post(
+        "/api/v1/offers", {**PACK, "price": "4.50", "breaks": []}, format="json"
+    )
+    assert again.json()["id"] == made.json()["id"]
+    (row,) = device.get("/api/v1/offers").json()
+    assert (row["price"], row["breaks"], row["item"]) == (4.5, [], rivets.item_id)
+    assert device.delete(f"/api/v1/offers/{row['id']}").status_code == 204
+    assert not Offer.objects.exists()
+    assert device.delete(f"/api/v1/offers/{row['id']}").status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"pack": 100}, "pieces of a pack, or its grams"),
+        ({"breaks": [{"from_packs": 4, "price": 1}] * 2}, "start at the same count"),
+    ],
+)
+def test_what_contradicts_itself_is_refused_in_words(device, rivets, change, words):
+    answer = device.post("/api/v1/offers", {**PACK, **change}, format="json")
+    assert answer.status_code in (400, 409, 422)
+    assert words in answer.json()["detail"]
+    assert not Offer.objects.exists()
