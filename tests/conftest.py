@@ -18,8 +18,12 @@ from inventory.ledger.actions.verbs import count
 from inventory.ledger.queries import Bin
 from inventory.people.models import User
 
-triggers = import_module("inventory.migrations.0002_movements_never_change")
-POSTGRES, SQLITE = triggers.POSTGRES, triggers.SQLITE
+GUARDED = [
+    import_module(f"inventory.migrations.{name}")
+    for name in ("0002_movements_never_change", "0014_evidence_never_changes")
+]
+POSTGRES = {name: sql for each in GUARDED for name, sql in each.POSTGRES.items()}
+SQLITE = {name: sql for each in GUARDED for name, sql in each.SQLITE.items()}
 
 # Playwright's loop runs in the test's thread, where Django would refuse to read.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")

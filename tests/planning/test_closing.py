@@ -8,6 +8,7 @@ import io
 
 import pytest
 from django.core.files.storage import FileSystemStorage
+from django.db import DatabaseError, transaction
 from PIL import Image
 
 from inventory.catalog.actions import item_described, item_for_callout
@@ -20,7 +21,7 @@ from inventory.ledger.actions.evidence import keep_photograph
 from inventory.planning.actions import importing
 from inventory.planning.actions.closing import close_after_looking
 from inventory.planning.actions.working import place_to_pull_for
-from inventory.planning.models import Assembly
+from inventory.planning.models import Assembly, CloseUp
 from inventory.planning.queries.closing import close_up
 from inventory.planning.rules.closing import Left, Used, swaps
 from inventory.scanning.photos import evidence_photo
@@ -125,6 +126,17 @@ def test_the_record_freezes_the_lots(stock, skin, owner, now, ask):
     rows = {row["words"]: row for row in done.record["items"]}
     assert rows[stock[0].item.title]["lots"] == ["R-5 (cert 9)"]
     assert rows[stock[0].item.title]["bins"] == [12]
+
+
+def test_the_database_itself_keeps_the_record(skin, owner, now):
+    place_to_pull_for(assembly=skin, by=owner, now=now)
+    row = close_after_looking(assembly=skin, left=[], by=owner, now=now)
+    for change in (
+        lambda: CloseUp.objects.filter(pk=row.pk).update(note="nicer"),
+        row.delete,
+    ):
+        with pytest.raises(DatabaseError, match="never changed"), transaction.atomic():
+            change()
 
 
 def test_a_photograph_is_made_anew_and_kept_once(skin, owner, now, tmp_path):
