@@ -7,7 +7,13 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
-from inventory.ledger.rules import OPEN_ENDED, PLACE_KINDS, SINGLE, VERBS
+from inventory.ledger.rules import (
+    NAMED_ONCE,
+    OPEN_ENDED,
+    PLACE_KINDS,
+    SINGLE,
+    VERBS,
+)
 from inventory.trade import codes
 
 
@@ -25,9 +31,9 @@ class Place(models.Model):
                 name="place_single_kinds_once",
             ),
             models.UniqueConstraint(
-                fields=["name"],
-                condition=Q(kind="borrower"),
-                name="place_borrower_name_once",
+                fields=["kind", "name"],
+                condition=Q(kind__in=sorted(NAMED_ONCE)),
+                name="place_of_a_person_once",
             ),
         ]
 
@@ -169,6 +175,11 @@ class Balance(models.Model):
 
     def __str__(self) -> str:
         return f"{self.quantity} at {self.place_id}"
+
+    @property
+    def owed(self) -> int:
+        """Units that the shop owes to this place."""
+        return -self.quantity
 
 
 class LotInBin(models.Model):

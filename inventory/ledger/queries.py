@@ -86,6 +86,19 @@ def owned() -> dict[int, int]:
     return {row["item"]: row["total"] for row in rows}
 
 
+def lent_and_borrowed(item: int) -> list[Balance]:
+    """Where an item is lent (above nought) or borrowed from (under nought)."""
+    people = Balance.objects.filter(place__kind__in=sorted(rules.NAMED_ONCE), item=item)
+    rows = people.exclude(quantity=0).select_related("place")
+    return list(rows.order_by("place__kind", "place__name"))
+
+
+def people_outside() -> list[str]:
+    """The names of everybody who ever borrowed or lent."""
+    rows = Place.objects.filter(kind__in=sorted(rules.NAMED_ONCE))
+    return sorted(set(rows.values_list("name", flat=True)))
+
+
 def at_places(kind: str) -> dict[tuple[int, int], int]:
     """Balances by (place, item) of every place of a kind."""
     rows = Balance.objects.filter(place__kind=kind).exclude(quantity=0)

@@ -13,6 +13,7 @@ MAX_QUANTITY = 1_000_000
 BIN = "bin"
 ASSEMBLY = "assembly"
 BORROWER = "borrower"
+LENDER = "lender"
 SUPPLIER = "supplier"
 SCRAP = "scrap"
 UNPLANNED = "unplanned"
@@ -23,13 +24,16 @@ PLACE_KINDS = {
     BIN: "bin",
     ASSEMBLY: "assembly in work",
     BORROWER: "borrower",
+    LENDER: "lender",
     SUPPLIER: "supplier",
     SCRAP: "scrap",
     UNPLANNED: "used outside the plan",
     COUNT_DIFFERENCE: "count difference",
 }
 # What may stand below zero: what the world still owes us, and what nobody can explain.
-OPEN_ENDED = frozenset({SUPPLIER, COUNT_DIFFERENCE})
+OPEN_ENDED = frozenset({SUPPLIER, LENDER, COUNT_DIFFERENCE})
+# People outside the shop: one place each by name.
+NAMED_ONCE = frozenset({BORROWER, LENDER})
 SINGLE = frozenset({SCRAP, UNPLANNED, COUNT_DIFFERENCE})
 
 PULL, RETURN, COUNT, RECEIVE = "pull", "return", "count", "receive"

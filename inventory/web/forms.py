@@ -284,6 +284,36 @@ class ReceiveLoose(Receive):
         del self.fields["closes"]
 
 
+LEND, TAKE_BACK, BORROW, GIVE_BACK = "lend", "take_back", "borrow", "give_back"
+
+
+class Lend(Shape):
+    """What goes to, or comes from, somebody outside the shop."""
+
+    scan_id = forms.CharField(max_length=36, widget=forms.HiddenInput)
+    what = forms.ChoiceField(
+        label="What",
+        choices=[
+            (LEND, "lend out of this bin"),
+            (TAKE_BACK, "lent ones came back"),
+            (BORROW, "borrow into this bin"),
+            (GIVE_BACK, "give borrowed ones back"),
+        ],
+    )
+    who = forms.CharField(
+        label="Whom", max_length=80, widget=forms.TextInput(attrs={"list": "people"})
+    )
+    quantity = Whole(label="How many", min_value=1)
+
+
+class MoveOver(Shape):
+    """Pieces into another bin of the same item."""
+
+    scan_id = forms.CharField(max_length=36, widget=forms.HiddenInput)
+    to = Whole(label="Into bin", min_value=1, max_value=9999)
+    quantity = Whole(label="How many", min_value=1)
+
+
 class Snooze(Shape):
     """Days an alert is put off."""
 

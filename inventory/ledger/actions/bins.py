@@ -15,9 +15,9 @@ from inventory.people.models import User
 
 
 def open_place(*, kind: str, name: str) -> Place:
-    """A place for an assembly, a supplier or a borrower."""
-    if kind == rules.BORROWER:
-        return Place.objects.get_or_create(kind=kind, name=name.strip())[0]
+    """A place for an assembly, a supplier, or somebody who borrows or lends."""
+    if kind in rules.NAMED_ONCE:
+        return Place.objects.get_or_create(kind=kind, name=name.strip()[:160])[0]
     return Place.objects.create(kind=kind, name=name.strip()[:160])
 
 

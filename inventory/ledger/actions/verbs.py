@@ -42,8 +42,21 @@ def scrap(*, bin: Bin, quantity: int, from_: Place, ask: Ask) -> Done:
 
 
 def lend(*, bin: Bin, quantity: int, to: Place, ask: Ask) -> Done:
-    """Lend pieces to a borrower."""
+    """Lend pieces to a borrower, or give a lender back what is theirs."""
     return _between(rules.LEND, bin, quantity, (bin.place, to), ask)
+
+
+def take_back(*, bin: Bin, quantity: int, from_: Place, ask: Ask) -> Done:
+    """Put lent pieces back. Errors: `ledger.not_lent` for more than were lent."""
+    out = on_hand(from_, bin.item_id)
+    if rules.checked_quantity(quantity) > out:
+        raise Refused(
+            "ledger.not_lent",
+            f"{from_.name} has {out} of {bin.item.words} by the record: take back no "
+            "more, and book the others as found by a count.",
+            {"lent": out},
+        )
+    return give_back(bin=bin, quantity=quantity, from_=from_, ask=ask)
 
 
 def move(*, bin: Bin, quantity: int, to: Bin, ask: Ask) -> Done:

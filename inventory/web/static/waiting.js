@@ -62,9 +62,10 @@ export class Waiting {
   show() {
     const { rows } = this.queue;
     const more = rows.length - MOST_SHOWN;
-    at("waiting").hidden = !rows.length && !this.needy.length;
+    at("needy-rows").hidden = !this.needy.length;
+    at("needy-rows").replaceChildren(...this.needy.map((each) => this.needyRow(each)));
+    at("waiting").hidden = !rows.length;
     at("waiting-rows").replaceChildren(
-      ...this.needy.map((each) => this.needyRow(each)),
       ...rows.slice(0, MOST_SHOWN).map((row, place) => this.row(row, place)),
     );
     if (more > 0) at("waiting-rows").append(make("li", `and ${more} more`));

@@ -71,6 +71,7 @@ def _page(request: HttpRequest, row: Bin) -> dict[str, Any]:
         "bin": row,
         "on_hand": ledger.held_in(row),
         "lots": ledger.lots_in(row),
+        "people": ledger.lent_and_borrowed(row.item_id),
         "movements": [(each, each.target_id == row.place_id) for each in last[:LAST]],
         "before": last[LAST - 1].pk if len(last) > LAST else None,
         "alike": ledger.bins().filter(item__in=neighbours_of(row.item)),

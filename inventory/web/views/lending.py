@@ -1,0 +1,72 @@
+"""What leaves the shop and comes back: lent, borrowed; and moved between bins."""
+
+import uuid
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_http_methods, require_POST
+
+from inventory.ledger import queries as ledger
+from inventory.ledger import rules
+from inventory.ledger.actions import verbs
+from inventory.ledger.actions.bins import open_place
+from inventory.ledger.actions.posting import Ask, Done
+from inventory.ledger.queries import Bin, bin_numbered
+from inventory.web import forms
+from inventory.web.parts import ask, checked, done, keep, posted
+
+
+def _page(row: Bin) -> dict[str, Any]:
+    fresh = {"scan_id": uuid.uuid4()}
+    others = ledger.bins().filter(item=row.item_id).exclude(pk=row.pk)
+    return {
+        "bin": row,
+        "on_hand": ledger.held_in(row),
+        "form": forms.Lend(initial=fresh),
+        "move": forms.MoveOver(initial={**fresh, "scan_id": uuid.uuid4()}),
+        "others": others,
+        "known": ledger.people_outside(),
+        "people": ledger.lent_and_borrowed(row.item_id),
+    }
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def lend(request: HttpRequest, number: int) -> HttpResponse:
+    """To or from somebody outside the shop."""
+    row = bin_numbered(number)
+    form = forms.Lend(posted(request), initial={"scan_id": uuid.uuid4()})
+    page = {**_page(row), "form": form}
+    if request.method != "POST":
+        return render(request, "bin_lend.html", page)
+    keep(request, "bin_lend.html", page)
+    data = checked(form)
+    _moved(row, data, ask(request, data["scan_id"]))
+    said = f"{data['quantity']} of {row.item.words}: noted with {data['who']}."
+    return done(request, said, "bin", number)
+
+
+def _moved(bin: Bin, data: dict[str, Any], by: Ask) -> Done:
+    theirs = data["what"] in (forms.BORROW, forms.GIVE_BACK)
+    kind = rules.LENDER if theirs else rules.BORROWER
+    who = open_place(kind=kind, name=data["who"])
+    quantity = data["quantity"]
+    if data["what"] == forms.TAKE_BACK:
+        return verbs.take_back(bin=bin, quantity=quantity, from_=who, ask=by)
+    if data["what"] == forms.BORROW:
+        return verbs.receive(bin=bin, quantity=quantity, supplier=who, ask=by)
+    return verbs.lend(bin=bin, quantity=quantity, to=who, ask=by)
+
+
+@require_POST
+def move(request: HttpRequest, number: int) -> HttpResponse:
+    """Into another bin of the same item."""
+    row = bin_numbered(number)
+    form = forms.MoveOver(request.POST)
+    keep(request, "bin_lend.html", {**_page(row), "move": form})
+    data = checked(form)
+    to = bin_numbered(data["to"])
+    by = ask(request, data["scan_id"])
+    verbs.move(bin=row, quantity=data["quantity"], to=to, ask=by)
+    said = f"{data['quantity']} of {row.item.words} are in bin {to.number} now."
+    return done(request, said, "bin", to.number)

@@ -1,0 +1,61 @@
+"""Lent ones are missing from the pool, borrowed ones are in it, until they go back."""
+
+import uuid
+
+import pytest
+from django.urls import reverse
+
+from inventory.ledger.actions import verbs
+from inventory.ledger.actions.bins import open_bin
+from inventory.ledger.queries import flaws, held_in, lent_and_borrowed, owned
+
+pytestmark = pytest.mark.django_db
+
+
+def noted(page, bin, what, quantity, who="Ash next door"):
+    sent = {"scan_id": uuid.uuid4(), "what": what, "who": who, "quantity": quantity}
+    return page.post(reverse("bin-lend", args=[bin.number]), sent, follow=True)
+
+
+def people(bin):
+    rows = lent_and_borrowed(bin.item_id)
+    return [(row.place.kind, row.place.name, row.quantity) for row in rows]
+
+
+def test_lent_and_taken_back(page, rivets):
+    answer = noted(page, rivets, "lend", 15)
+    assert b"lent to Ash next door" in answer.content
+    assert (held_in(rivets), owned()[rivets.item_id]) == (25, 25)
+    answer = noted(page, rivets, "take_back", 20)
+    assert b"has 15 of" in answer.content
+    assert held_in(rivets) == 25
+    noted(page, rivets, "take_back", 15)
+    assert (held_in(rivets), people(rivets)) == (40, [])
+    assert flaws() == []
+
+
+def test_borrowed_and_given_back(page, rivets):
+    answer = noted(page, rivets, "borrow", 30)
+    assert b"borrowed from Ash next door" in answer.content
+    assert (held_in(rivets), owned()[rivets.item_id]) == (70, 70)
+    assert people(rivets) == [("lender", "Ash next door", -30)]
+    noted(page, rivets, "give_back", 30)
+    assert (held_in(rivets), people(rivets)) == (40, [])
+
+
+def test_the_same_form_sent_twice_lends_once(page, rivets):
+    sent = {"scan_id": uuid.uuid4(), "what": "lend", "who": "Ash", "quantity": 5}
+    for _twice in range(2):
+        page.post(reverse("bin-lend", args=[rivets.number]), sent)
+    assert held_in(rivets) == 35
+
+
+def test_moved_to_another_bin_of_the_item_only(page, rivets, owner, ask):
+    beside = open_bin(item=rivets.item, by=owner, number=13)
+    verbs.count(bin=beside, counted=0, ask=ask())
+    address = reverse("bin-move", args=[rivets.number])
+    assert b"bin 13" in page.get(reverse("bin-lend", args=[rivets.number])).content
+    page.post(address, {"scan_id": uuid.uuid4(), "to": 13, "quantity": 12})
+    assert (held_in(rivets), held_in(beside)) == (28, 12)
+    sent = {"scan_id": uuid.uuid4(), "to": 14, "quantity": 12}
+    assert page.post(address, sent).status_code in (400, 404)
