@@ -4,23 +4,38 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('inventory', '0014_evidence_never_changes'),
+        ("inventory", "0014_evidence_never_changes"),
     ]
 
     operations = [
         migrations.RemoveConstraint(
-            model_name='place',
-            name='place_borrower_name_once',
+            model_name="place",
+            name="place_borrower_name_once",
         ),
         migrations.AlterField(
-            model_name='place',
-            name='kind',
-            field=models.CharField(choices=[('bin', 'bin'), ('assembly', 'assembly in work'), ('borrower', 'borrower'), ('lender', 'lender'), ('supplier', 'supplier'), ('scrap', 'scrap'), ('unplanned', 'used outside the plan'), ('count_difference', 'count difference')], max_length=20),
+            model_name="place",
+            name="kind",
+            field=models.CharField(
+                choices=[
+                    ("bin", "bin"),
+                    ("assembly", "assembly in work"),
+                    ("borrower", "borrower"),
+                    ("lender", "lender"),
+                    ("supplier", "supplier"),
+                    ("scrap", "scrap"),
+                    ("unplanned", "used outside the plan"),
+                    ("count_difference", "count difference"),
+                ],
+                max_length=20,
+            ),
         ),
         migrations.AddConstraint(
-            model_name='place',
-            constraint=models.UniqueConstraint(condition=models.Q(('kind__in', ['borrower', 'lender'])), fields=('kind', 'name'), name='place_of_a_person_once'),
+            model_name="place",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("kind__in", ["borrower", "lender"])),
+                fields=("kind", "name"),
+                name="place_of_a_person_once",
+            ),
         ),
     ]

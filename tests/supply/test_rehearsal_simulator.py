@@ -18,7 +18,7 @@ from inventory.supply.rehearsal.builders import Job, Work
 from inventory.supply.rehearsal.forecasting import Forecast
 from inventory.supply.rehearsal.habits import KeepLevel, PlanPlusTenth
 from inventory.supply.rehearsal.reckoning import Risk, Wish
-from inventory.supply.rehearsal.sharing import combined, shipping
+from inventory.supply.rehearsal.sharing import combined, filled, price
 from tests.supply.rehearsed import small
 
 WAYS = (PlanPlusTenth, KeepLevel, Forecast)
@@ -119,16 +119,8 @@ def test_a_shared_order_asks_for_all_and_is_never_dearer_than_one_supplier(wante
     assert {at: n for _who, each in lists for at, n in each.items()} == wanted
     assert sum(len(each) for _who, each in lists) == len(wanted)
 
-    def price(shares):
-        goods = sum(
-            market.cheapest(who, parts[at], n).price
-            for who, each in shares
-            for at, n in each.items()
-        )
-        return goods + shipping(parts, shares)
-
-    alone = [price([(each, wanted)]) for each in market.SUPPLIERS]
-    assert price(lists) <= min(alone)
+    alone = [price(parts, [(each, wanted)]) for each in market.SUPPLIERS]
+    assert price(parts, lists) <= min(alone)
 
 
 def test_a_second_parcel_must_be_worth_its_shipping():
@@ -162,3 +154,29 @@ def test_a_wrong_tin_leaves_one_up_and_its_neighbour_down():
     assert other.here[beside] - shop.here[beside] == taken
     assert shop.here[at] - other.here[at] == taken
     assert (shop.recorded == other.recorded).all()
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    grams=st.lists(st.sampled_from((0.1, 0.3, 1.0, 2.0)), min_size=1, max_size=4),
+    wide=st.integers(2, 300),
+    money=st.floats(0, 200),
+)
+def test_a_first_order_keeps_to_its_money_and_spares_more_for_more(grams, wide, money):
+    parts = [Part(str(at), "a", each) for at, each in enumerate(grams)]
+    pmf = np.full(wide, 1 / wide)
+    short = Deficit(0, pmf, np.cumsum(pmf))
+    shorts = dict.fromkeys(range(len(parts)), short)
+    least = price(parts, filled(parts, shorts, 0.0))
+    lists = filled(parts, shorts, money)
+    assert price(parts, lists) <= max(money, least) + 0.01
+    more = filled(parts, shorts, money + 50)
+    assert chance_to_stop(parts, shorts, more) <= chance_to_stop(parts, shorts, lists)
+
+
+def chance_to_stop(parts, shorts, lists):
+    held = dict.fromkeys(shorts, 0)
+    for who, wanted in lists:
+        for at, pieces in wanted.items():
+            held[at] += sum(market.cheapest(who, parts[at], pieces).bags)
+    return sum(short.over(held[at]) for at, short in shorts.items())

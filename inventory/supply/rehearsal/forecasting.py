@@ -17,9 +17,9 @@ from inventory.supply.rehearsal.bins import LEAD_DAYS, Bins, Integers
 from inventory.supply.rehearsal.builders import Job
 from inventory.supply.rehearsal.builds import REVIEW_DAYS, Shop
 from inventory.supply.rehearsal.learning import Learning
-from inventory.supply.rehearsal.market import SUPPLIERS
+from inventory.supply.rehearsal.market import SUPPLIERS, cheaper
 from inventory.supply.rehearsal.reckoning import Risk, Wish, cost, worthwhile
-from inventory.supply.rehearsal.sharing import combined
+from inventory.supply.rehearsal.sharing import Lists, combined, filled
 
 # 16 rivets an hour, 7 hours a week (computed from public reports; a guess): believed
 # as if so many days had shown it.
@@ -36,11 +36,13 @@ _PARCEL, _A_THOUGHT = 30.0, 1.0
 class Settings:
     """How careful the buying is.
 
-    `stop`: the money at which a stopped stage is reckoned. `margin`: days a parcel may be late and the look still sees
+    `stop`: the money at which a stopped stage is reckoned. `kept`: the money of the plan
+    and a tenth that the first order leaves for later parcels. `margin`: days a parcel may be late and the look still sees
     far enough. `worth`: the share of a parcel that a recount must be worth.
     """
 
     stop: float = 300.0
+    kept: float = 10.0
     margin: int = 14
     worth: float = 0.03
 
@@ -48,11 +50,6 @@ class Settings:
     def later(self) -> float:
         """The money of a shortage that will be seen in time."""
         return self.stop / 3
-
-    @property
-    def first(self) -> float:
-        """That of one in the first order, where care costs no parcel of its own."""
-        return self.stop * 2
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,7 +70,10 @@ class Forecast:
     said: list[Said] = field(default_factory=list)
 
     def begin(self, shop: Shop) -> None:
-        """One order for the whole plan: what would be bought later costs a parcel."""
+        """One order for the whole plan: what would be bought later costs a parcel.
+
+        It is as careful as it can be for the money that the plan and a tenth would cost.
+        """
         self.left = shop.aircraft.needs()
         pulls = sum(len(stage) for stage in shop.aircraft.stages)
         a_pull = float(self.left.sum()) / pulls
@@ -85,7 +85,18 @@ class Forecast:
             self.at_once[chunk.part] = max(asked, chunk.need)
         self.stage, self.pieces, self.days = 0, 0, 0
         self.since = self.done = 0
-        self._order(shop, {}, self.settings.first)
+        for supplier, pieces in self._first(shop):
+            self.bins.order(shop, pieces, supplier)
+
+    def _first(self, shop: Shop) -> Lists:
+        parts, needs = self.bins.parts, self._needs(len(self.left) - 1)
+        tenth = {at: -(-int(n) * 11 // 10) for at, n in enumerate(needs)}
+        money = cheaper(parts, tenth)[1] - self.settings.kept
+        shorts = {
+            part: risk.short
+            for part, risk in self._risks(shop, len(self.left) - 1, 0.0).items()
+        }
+        return filled(parts, shorts, money)
 
     def review(self, shop: Shop) -> None:
         """Order when the stages in sight are worth a parcel; before, count the doubtful."""
@@ -224,14 +235,19 @@ class Forecast:
 
     def _order(self, shop: Shop, missing: Mapping[int, int], money: float) -> None:
         """One combined order for all that the rest of the plan makes worthwhile."""
+        wishes = self._wishes(shop, missing, money)
+        for supplier, pieces in combined(self.bins.parts, wishes):
+            self.bins.order(shop, pieces, supplier)
+
+    def _wishes(
+        self, shop: Shop, missing: Mapping[int, int], money: float
+    ) -> dict[int, Wish]:
         whole = self._risks(shop, len(self.left) - 1, money)
         near = self._risks(shop, self._in_sight(), self.settings.stop)
-        wishes = {
+        return {
             part: Wish(
                 [risk, near[part]] if part in near else [risk],
                 max(risk.short.to_buy(0.5), missing.get(part, 0)),
             )
             for part, risk in whole.items()
         }
-        for supplier, pieces in combined(self.bins.parts, wishes):
-            self.bins.order(shop, pieces, supplier)

@@ -8,7 +8,7 @@ from inventory.supply.rehearsal.aircraft import Part
 from inventory.supply.rehearsal.market import SUPPLIERS, Cover, Supplier, cheapest
 
 # The chances to run out that are weighed against what they cost.
-_SHARES = (0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001)
+SHARES = (0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001)
 
 
 @dataclass(frozen=True)
@@ -53,5 +53,5 @@ def worthwhile(part: Part, wish: Wish, sellers: Sellers = SUPPLIERS) -> int:
     """The pieces, not under the least, that cost least in all; the fewest of equals."""
     tried = {wish.least}
     for each in wish.risks:
-        tried |= {max(wish.least, each.short.to_buy(share)) for share in _SHARES}
+        tried |= {max(wish.least, each.short.to_buy(share)) for share in SHARES}
     return min(sorted(tried), key=lambda pieces: cost(part, wish, pieces, sellers))

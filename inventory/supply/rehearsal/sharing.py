@@ -5,11 +5,19 @@ to the dearer of two suppliers only so that its parcel ships free.
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from itertools import combinations
 
+from inventory.forecasting.rules.stock import Deficit
 from inventory.supply.rehearsal.aircraft import Part
 from inventory.supply.rehearsal.market import SUPPLIERS, Supplier, cheapest
-from inventory.supply.rehearsal.reckoning import Wish, cost, worthwhile
+from inventory.supply.rehearsal.reckoning import (
+    SHARES,
+    Wish,
+    cost,
+    cover,
+    worthwhile,
+)
 
 Lists = Sequence[tuple[Supplier, Mapping[int, int]]]
 
@@ -36,6 +44,51 @@ def combined(parts: Sequence[Part], wishes: Mapping[int, Wish]) -> Lists:
     return min(found, key=lambda each: each[0])[1]
 
 
+@dataclass(frozen=True)
+class _Step:
+    """A quantity of a part that may be bought: its price, the chance to run out then."""
+
+    pieces: int
+    price: float
+    chance: float
+
+
+def filled(parts: Sequence[Part], shorts: Mapping[int, Deficit], money: float) -> Lists:
+    """An order for so much money, each step where it spares most stops for its price.
+
+    It begins with what is as likely as not wanted, whatever that costs.
+    """
+    steps = {at: _steps(parts[at], short) for at, short in shorts.items()}
+    now = {at: rows[0] for at, rows in steps.items()}
+
+    def lists() -> Lists:
+        wanted = {at: step.pieces for at, step in now.items() if step.pieces}
+        return _among(SUPPLIERS, parts, wanted)
+
+    left = money - price(parts, lists())
+    while True:
+        found = [
+            ((now[at].chance - step.chance) / (step.price - now[at].price), at, step)
+            for at, rows in steps.items()
+            for step in rows
+            if now[at].price < step.price <= now[at].price + left
+        ]
+        if not found:
+            return lists()
+        _worth, at, step = max(found, key=lambda each: each[:2])
+        left -= step.price - now[at].price
+        now[at] = step
+
+
+def _steps(part: Part, short: Deficit) -> list[_Step]:
+    rows = []
+    for share in (0.5, *SHARES):
+        pieces = short.to_buy(share)
+        bags = cover(part, pieces)
+        rows.append(_Step(pieces, bags.price, short.over(sum(bags.bags))))
+    return rows
+
+
 def _among(
     chosen: Sequence[Supplier], parts: Sequence[Part], wanted: Mapping[int, int]
 ) -> Lists:
@@ -48,8 +101,17 @@ def _among(
 
 def shipping(parts: Sequence[Part], lists: Lists) -> float:
     """What the parcels of an order cost to ship; a large one goes free."""
-    total = 0.0
-    for supplier, wanted in lists:
-        goods = sum(cheapest(supplier, parts[at], n).price for at, n in wanted.items())
-        total += 0.0 if goods >= supplier.free_from else supplier.shipping
-    return total
+    return sum(
+        0.0 if _goods(parts, each) >= each[0].free_from else each[0].shipping
+        for each in lists
+    )
+
+
+def price(parts: Sequence[Part], lists: Lists) -> float:
+    """What an order costs, shipping included."""
+    return sum(_goods(parts, each) for each in lists) + shipping(parts, lists)
+
+
+def _goods(parts: Sequence[Part], one: tuple[Supplier, Mapping[int, int]]) -> float:
+    supplier, wanted = one
+    return sum(cheapest(supplier, parts[at], n).price for at, n in wanted.items())
