@@ -20,6 +20,7 @@ from inventory.labels.rules.sheets import (
 )
 from inventory.labels.rules.symbols import Dots
 from inventory.labels.rules.worksheet import Block, Head, worksheet
+from inventory.ledger.actions.bins import note_labelled
 from inventory.ledger.queries import Bin
 from inventory.people.models import User
 from inventory.planning.models import Assembly
@@ -37,6 +38,8 @@ def label_pdf(  # noqa: PLR0913 - what, on which sheet, from which label on
     dpi: int = 300,
 ) -> bytes:
     """The labels of bins, and the tags of bits, on a sheet of SHEETS or an own one.
+
+    The bins are noted as labelled.
 
     Errors: `labels.none`, `labels.sheet`, `labels.size`, `labels.skip`,
     `labels.offset`, `labels.dpi`, `labels.url`, `labels.unreadable`.
@@ -67,7 +70,9 @@ def label_pdf(  # noqa: PLR0913 - what, on which sheet, from which label on
             draw(content, place, _frame(paper, place, dots))
             for content, place in zip(contents, places, strict=True)
         ]
-    return _checked(drawn, paper.page, dots)
+    pdf = _checked(drawn, paper.page, dots)
+    note_labelled(bins=bins)
+    return pdf
 
 
 def card_sheet_pdf(

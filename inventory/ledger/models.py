@@ -47,7 +47,10 @@ class Place(models.Model):
 
 
 class Bin(models.Model):
-    """A labelled container that holds one item at one spot."""
+    """A labelled container that holds one item at one spot.
+
+    `labelled` says that a label was made of it as it is now.
+    """
 
     place = models.OneToOneField(Place, models.PROTECT, related_name="bin")
     number = models.PositiveIntegerField(unique=True)
@@ -57,6 +60,7 @@ class Bin(models.Model):
     count_it = models.BooleanField(default=False)
     count_reason = models.CharField(max_length=160, blank=True)
     counted_at = models.DateTimeField(null=True, blank=True)
+    labelled = models.BooleanField(default=False)
     tare_g = models.DecimalField(max_digits=8, decimal_places=2, null=True, blank=True)
 
     class Meta:

@@ -9,6 +9,8 @@ from django.urls import reverse
 from inventory.forecasting.models import FITTED, Bit
 from inventory.labels.queries import kept_setup
 from inventory.labels.rules import pages
+from inventory.ledger.actions.bins import change_bin, open_bin
+from inventory.ledger.queries import bin_numbered
 from inventory.scanning.rules.reading import ACTIONS
 from inventory.trade import codes
 from inventory.web.cards import ACTION_CARDS, QUANTITY_CARDS
@@ -130,3 +132,19 @@ def test_a_browser_lets_the_form_go_as_it_comes(live_server, owner, rivets):
         with page.expect_download() as download:
             page.get_by_role("button", name="Make the PDF").click()
         assert download.value.suggested_filename == "labels.pdf"
+
+
+@pytest.mark.django_db
+def test_bins_without_a_label_are_printed_together_once(page, rivets, owner):
+    address = reverse("labels")
+    open_bin(item=rivets.item, by=owner, number=31, spot="rack B")
+    assert b"Of the 2 without a label" in page.get(address).content
+    sent = {**SENT, "new": "1"}
+    del sent["bin"]
+    pdf = page.post(address, sent)
+    assert len(pypdfium2.PdfDocument(io.BytesIO(pdf.content))) == 2
+    assert b"without a label" not in page.get(address).content
+    change_bin(bin=bin_numbered(31), by=owner, keep_level=5)
+    assert b"without a label" not in page.get(address).content
+    change_bin(bin=bin_numbered(31), by=owner, spot="rack C")
+    assert b"Of the 1 without a label" in page.get(address).content

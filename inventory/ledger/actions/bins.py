@@ -1,5 +1,6 @@
 """Keeping bins and places: opening one, its spot, its keep level, its lots."""
 
+from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 
@@ -19,6 +20,11 @@ def open_place(*, kind: str, name: str) -> Place:
     if kind in rules.NAMED_ONCE:
         return Place.objects.get_or_create(kind=kind, name=name.strip()[:160])[0]
     return Place.objects.create(kind=kind, name=name.strip()[:160])
+
+
+def note_labelled(*, bins: Iterable[Bin]) -> None:
+    """Labels of these bins were made."""
+    Bin.objects.filter(pk__in=[bin.pk for bin in bins]).update(labelled=True)
 
 
 def keep_tare(*, bin: Bin, grams: Decimal) -> None:
@@ -70,8 +76,11 @@ def change_bin(*, bin: Bin, by: User, **changes: object) -> Bin:
         for name, value in changes.items():
             if name not in ("spot", "keep_level"):
                 raise Refused("ledger.bin_fixed", f"A bin's {name} cannot change.")
+            # The label says where the bin stands.
+            if name == "spot" and value != bin.spot:
+                bin.labelled = False
             setattr(bin, name, value)
-        bin.save(update_fields=list(changes))
+        bin.save(update_fields=[*changes, "labelled"])
         want_recheck(bin.item_id)
     return bin
 

@@ -107,7 +107,7 @@ def bin_new(request: HttpRequest) -> HttpResponse:
         spot=data["spot"],
         keep_level=data["keep_level"],
     )
-    said = f"Bin {row.number} is made. Count what is in it at the bench."
+    said = f"Bin {row.number} is made. Print its label, then count what is in it."
     return done(request, said, "bin", row.number)
 
 

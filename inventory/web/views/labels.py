@@ -3,7 +3,7 @@
 from typing import Any, TypedDict
 
 from django.conf import settings
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -54,6 +54,7 @@ def labels(request: HttpRequest) -> HttpResponse:
         "form": form,
         "sizes": sizes,
         "bins": ledger.bins(),
+        "new": ledger.bins().filter(labelled=False).count(),
         "bits": bits(),
         "chosen": chosen,
         "tags": tags,
@@ -69,7 +70,7 @@ def labels(request: HttpRequest) -> HttpResponse:
         keep_setup(chosen=setup)
         return done(request, "This is how labels are printed from now on.", "labels")
     pdf = label_pdf(
-        bins=_bins(chosen, "every" in request.POST),
+        bins=_bins(chosen, request.POST),
         bits=[bit_numbered(number) for number in whole_numbers(tags)],
         **_how(form, sizes, data),
     )
@@ -77,9 +78,11 @@ def labels(request: HttpRequest) -> HttpResponse:
     return as_download(pdf, "labels")
 
 
-def _bins(chosen: list[str], every: bool) -> list[Bin]:
-    if every:
+def _bins(chosen: list[str], sent: QueryDict) -> list[Bin]:
+    if "every" in sent:
         return list(ledger.bins())
+    if "new" in sent:
+        return list(ledger.bins().filter(labelled=False))
     return [ledger.bin_numbered(number) for number in whole_numbers(chosen)]
 
 
