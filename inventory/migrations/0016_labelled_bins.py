@@ -4,15 +4,14 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('inventory', '0015_lenders'),
+        ("inventory", "0015_lenders"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='bin',
-            name='labelled',
+            model_name="bin",
+            name="labelled",
             field=models.BooleanField(default=False),
         ),
     ]

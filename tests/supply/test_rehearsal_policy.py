@@ -269,3 +269,14 @@ def test_something_is_said_of_every_item_of_every_stage():
         zip(*map(np.ndarray.tolist, np.nonzero(flown.needs())), strict=True)
     )
     assert len(said) == len(policy.said)
+
+
+def test_a_bin_that_looks_nearly_empty_is_counted():
+    policy, shop = begun()
+    first = shop.aircraft.stages[0][0].part
+    shop.recorded[:] = shop.here[:] = 200
+    policy._look_into_bins(shop)
+    assert shop.counted == 0
+    shop.here[first] = 40
+    policy._look_into_bins(shop)
+    assert (shop.counted, shop.recorded[first]) == (1, 40)

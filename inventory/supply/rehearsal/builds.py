@@ -13,6 +13,8 @@ from inventory.supply.rehearsal.market import Parcel, Supplier, buy, cheaper
 REVIEW_DAYS = 7
 # Days between ordering the first stock and the first rivet.
 _LEAD_IN = 21
+# Looking into a bin tells its level to about so much of itself.
+GLANCE = 0.15
 # A weighed bag is booked so much over or under what is in it.
 _BOOKED_SPREAD = 0.01
 
@@ -22,7 +24,7 @@ class Shop:
     """The shop as it is and as its record says, and what it may do: order and count.
 
     `here` is what is in the bins, `recorded` what the record says; a way of buying
-    looks at the record only, unless it counts a bin.
+    looks at the record, or glances into the bins, unless it counts one.
     """
 
     aircraft: Aircraft
@@ -57,6 +59,10 @@ class Shop:
         """Recount a bin: the record says what is there."""
         self.recorded[part] = self.here[part]
         self.counted += 1
+
+    def glance(self) -> np.ndarray:
+        """What the bins look like: pieces by part, give or take a share of them."""
+        return np.asarray(self.here * self.market.normal(1.0, GLANCE, len(self.here)))
 
     def on_order(self) -> np.ndarray:
         """Pieces on the way by part."""

@@ -15,7 +15,7 @@ from inventory.forecasting.rules.stock import deficit, worth_of_counting
 from inventory.forecasting.rules.use import Use
 from inventory.supply.rehearsal.bins import LEAD_DAYS, Bins, Integers
 from inventory.supply.rehearsal.builders import Job
-from inventory.supply.rehearsal.builds import REVIEW_DAYS, Shop
+from inventory.supply.rehearsal.builds import GLANCE, REVIEW_DAYS, Shop
 from inventory.supply.rehearsal.learning import Learning
 from inventory.supply.rehearsal.market import SUPPLIERS, cheaper
 from inventory.supply.rehearsal.reckoning import Risk, Wish, cost, worthwhile
@@ -26,6 +26,8 @@ from inventory.supply.rehearsal.sharing import Lists, combined, filled
 _PACE, _PACE_DAYS = 16.0, 10.0
 # Nobody recounts more bins than this when a stage begins.
 _BINS_A_LOOK = 4
+# A bin looks wrong when it is off by so many times what a glance may be, and a few.
+_FAR, _FEW = 3.0, 10
 # A late parcel's pieces are ordered again for so many days of work.
 _BRIDGED_DAYS = 21
 # What a parcel must be worth, trouble included, and a danger not worth a thought.
@@ -101,6 +103,7 @@ class Forecast:
     def review(self, shop: Shop) -> None:
         """Order when the stages in sight are worth a parcel; before, count the doubtful."""
         self.bins.put_away(shop)
+        self._look_into_bins(shop)
         danger = self._in_danger(shop)
         if self._gain(danger) > _PARCEL and self._recount(shop, danger):
             danger = self._in_danger(shop)
@@ -217,6 +220,14 @@ class Forecast:
             wish = Wish([risk])
             gains += risk.cost() - cost(item, wish, worthwhile(item, wish))
         return gains
+
+    def _look_into_bins(self, shop: Shop) -> None:
+        """Count what looks far off its record, of what the stages in sight ask."""
+        seen, said = shop.glance(), shop.recorded
+        far = np.abs(seen - said) > _FAR * GLANCE * np.maximum(seen, said) + _FEW
+        asked = self._needs(self._in_sight()) > 0
+        for part in np.flatnonzero(far & asked):
+            self.bins.count(shop, int(part))
 
     def _recount(self, shop: Shop, parts: Iterable[int]) -> bool:
         """Count the few bins whose count could change what is ordered."""

@@ -7,8 +7,6 @@ from inventory.supply.rehearsal.builds import Shop
 
 # A keep level: so much of the largest stage's need, and never under a handful.
 _KEEP_SHARE, _KEEP_LEAST = 0.2, 20
-# Looking into a bin tells its level to about so much of itself.
-_GLANCE = 0.15
 
 
 class PlanPlusTenth:
@@ -48,8 +46,7 @@ class KeepLevel:
 
     def review(self, shop: Shop) -> None:
         """One order for all bins that look under their level."""
-        seen = shop.here * shop.market.normal(1.0, _GLANCE, len(shop.here))
-        low = (seen < self.levels) & (shop.on_order() == 0)
+        low = (shop.glance() < self.levels) & (shop.on_order() == 0)
         shop.order({int(at): int(2 * self.levels[at]) for at in np.flatnonzero(low)})
 
     def stage_begins(self, shop: Shop, stage: int) -> None:
