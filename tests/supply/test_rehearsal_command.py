@@ -27,7 +27,7 @@ def quick(monkeypatch):
     """Aircraft of 500 rivets, and a trade-off of one."""
     monkeypatch.setattr(rehearse, "demo", lambda: small(3, 500)[0])
     monkeypatch.setattr(trials, "at_random", partial(at_random, rivets=500))
-    monkeypatch.setattr(trials, "CAREFUL", (1000.0,))
+    monkeypatch.setattr(trials, "SPENT", (30.0,))
 
 
 @pytest.mark.slow
@@ -37,7 +37,7 @@ def test_the_same_seed_gives_the_same_print(quick):
     assert first[0] != run("--builds", "1", "--seed", "6")[0]
     assert "random: 2 of 2 builds" in first[1]
     assert "random: 2 of 2 builds" not in first[0]
-    assert first[0].count("worth 1,000") == 2
+    assert first[0].count("+30 money") == 2
 
 
 @pytest.mark.slow
@@ -56,7 +56,7 @@ def test_json_is_one_line_of_the_same_figures(quick):
 @pytest.mark.slow
 def test_the_demos_plan_is_read_from_its_file(monkeypatch):
     monkeypatch.setattr(trials, "AIRCRAFT", ("demo",))
-    monkeypatch.setattr(trials, "CAREFUL", (800.0,))
+    monkeypatch.setattr(trials, "SPENT", (80.0,))
     said, _err = run("--builds", "1")
     assert "demo aircraft" in said
     needs = rehearse.demo().needs()
@@ -106,14 +106,14 @@ def rehearsal(ours, curve):
 
 
 def test_words_say_by_how_much_a_target_is_missed():
-    curve = {800.0: Fare(0.01, 0, 1, 640.0, 10, 3)}
+    curve = {80.0: Fare(0.01, 0, 1, 640.0, 10, 3)}
     said = in_words(rehearsal((0.06, 520.0), curve))
     assert (
         "Against plan plus 10 %: 0.20 of its stops (target 0.10), not reached; "
         "20.00 more money, not reached."
     ) in said
     assert "480.00 less money, reached." in said
-    assert "worth 800" in said
+    assert "+80 money" in said
     assert "4 misses of 20, out of the exact binomial band 0 to 3." in said
 
 

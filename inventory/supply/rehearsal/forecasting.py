@@ -43,8 +43,8 @@ class Settings:
     far enough. `worth`: the share of a parcel that a recount must be worth.
     """
 
-    stop: float = 300.0
-    kept: float = 10.0
+    stop: float = 200.0
+    kept: float = 4.0
     margin: int = 14
     worth: float = 0.03
 

@@ -29,9 +29,9 @@ def _series(series: Series) -> Iterable[str]:
         yield _row(f"  {name}", _cells(fare))
     yield from (f"  {_target(each)}" for each in targets(series.fares))
     if series.curve:
-        yield _row("  trade-off: a stop held", _HEAD)
-    for stop, fare in series.curve.items():
-        yield _row(f"    worth {stop:,.0f}", _cells(fare))
+        yield _row("  trade-off: at first", _HEAD)
+    for more, fare in series.curve.items():
+        yield _row(f"    {more:+,.0f} money", _cells(fare))
 
 
 def _row(first: str, cells: Iterable[str]) -> str:
@@ -90,7 +90,7 @@ def _series_data(series: Series) -> dict[str, object]:
         "aircraft": series.aircraft,
         "ways": _fares(series.fares),
         "targets": [_target_data(each) for each in targets(series.fares)],
-        "trade_off": _fares({f"{stop:g}": f for stop, f in series.curve.items()}),
+        "trade_off": _fares({f"{more:+g}": f for more, f in series.curve.items()}),
     }
 
 

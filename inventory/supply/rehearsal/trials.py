@@ -13,8 +13,9 @@ from inventory.supply.rehearsal.habits import KeepLevel, PlanPlusTenth
 from inventory.supply.rehearsal.judging import Calibration, Judged, calibration, judged
 
 AIRCRAFT = ("demo", "random")
-# The forecast less and more careful, for the trade-off of money against stops.
-CAREFUL = (100.0, 600.0, 1500.0)
+# The first order for so much less or more money than the forecast's own, for the
+# trade-off of money against stops.
+SPENT = (-60.0, -30.0, 60.0)
 _WORK, _MARKET, _JUDGE, _LOT = range(4)
 
 
@@ -127,15 +128,15 @@ def _compared(
 
 
 def _curve(drawing: Drawing, kind: str, tell: Progress) -> dict[float, Fare]:
-    """The forecast's fares in the same builds when a stop is reckoned at less or more."""
-    found: dict[float, list[Fare]] = {stop: [] for stop in CAREFUL}
+    """The forecast's fares in the same builds when it spends less or more at first."""
+    found: dict[float, list[Fare]] = {more: [] for more in SPENT}
     for number, flown, work in drawing.works(kind):
-        for stop in CAREFUL:
+        for more in SPENT:
             market = drawing.rng(kind, number, _MARKET)
-            policy = Forecast(Settings(stop=stop))
-            found[stop].append(_fare(flown, work, policy, market))
+            policy = Forecast(Settings(kept=Settings.kept - more))
+            found[more].append(_fare(flown, work, policy, market))
         tell(f"{kind}, trade-off: {number + 1} of {drawing.builds} builds")
-    return {stop: Fare.mean(fares) for stop, fares in found.items()}
+    return {more: Fare.mean(fares) for more, fares in found.items()}
 
 
 def _fare(
