@@ -298,6 +298,19 @@ def photograph_numbered(pk: int) -> Photograph:
     return row
 
 
+def lot_numbered(pk: int) -> Lot:
+    """Errors: `ledger.no_lot`."""
+    row = Lot.objects.select_related("item").filter(pk=pk).first()
+    if row is None:
+        raise Refused("ledger.no_lot", f"There is no lot {pk} here.")
+    return row
+
+
+def stays_of(lot: Lot) -> QuerySet[LotInBin]:
+    """The bins that a lot went into, and whether they have been empty since."""
+    return LotInBin.objects.select_related("bin__item").filter(lot=lot).order_by("pk")
+
+
 def recall(lot: Lot) -> list[Place]:
     """Every place that pulled from a bin while this lot may have been in it."""
     found: dict[int, Place] = {}

@@ -2,11 +2,12 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Count, Max, QuerySet
+from django.db.models import Count, Max, OuterRef, QuerySet, Subquery
 
 from inventory.catalog.models import Item
 from inventory.forecasting.models import BROKEN, Bit
@@ -194,18 +195,45 @@ def _person_words(bench: Bench, state: State) -> str:
     return str(shown or bench.person)
 
 
-def missing_scans() -> dict[str, int]:
-    """How many scans of each device never arrived, by the gaps in its numbers."""
-    rows = (
+@dataclass(frozen=True)
+class DeviceScans:
+    """What came from one device: who scanned last and when, how many never arrived."""
+
+    device: str
+    person: str
+    last: datetime
+    came: int
+    missing: int
+
+
+def device_scans() -> list[DeviceScans]:
+    """Every device that scans, the last heard of first; its numbers have no gaps.
+
+    A gap is a scan that lies on the device still, or was lost with it.
+    """
+    latest = Scan.objects.filter(device=OuterRef("device")).order_by("-at", "-seq")
+    rows = list(
         Scan.objects.exclude(device="")
         .values("device")
-        .annotate(last=Max("seq"), came=Count("seq", distinct=True))
+        .annotate(
+            last=Max("at"),
+            newest=Max("seq"),
+            came=Count("seq", distinct=True),
+            by=Subquery(latest.values("by_id")[:1]),
+        )
+        .order_by("-last")
     )
-    return {
-        row["device"]: row["last"] - row["came"]
+    names = User.objects.in_bulk([row["by"] for row in rows])
+    return [
+        DeviceScans(
+            row["device"],
+            str(names[row["by"]]),
+            row["last"],
+            row["came"],
+            row["newest"] - row["came"],
+        )
         for row in rows
-        if row["last"] > row["came"]
-    }
+    ]
 
 
 def number_is_taken(device: str, seq: int | None, scan_id: UUID) -> bool:

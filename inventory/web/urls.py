@@ -13,6 +13,7 @@ from inventory.web.views import (
     items,
     labels,
     lending,
+    lots,
     orderplan,
     orders,
     pictures,
@@ -66,6 +67,7 @@ urlpatterns = [
         closing.photograph_in,
         name="photograph-in",
     ),
+    path("lots/<small:pk>/", lots.lot, name="lot"),
     path("photographs/<small:pk>.jpg", closing.photograph, name="photograph"),
     path(
         "assemblies/<small:pk>/instead/<small:item>/",

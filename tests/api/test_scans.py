@@ -11,6 +11,7 @@ from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.models import Act
 from inventory.planning.actions import importing
 from inventory.planning.models import Assembly
+from inventory.scanning.queries import device_scans
 from inventory.trade import codes
 
 pytestmark = pytest.mark.django_db
@@ -188,3 +189,13 @@ def test_an_order_comes_in_part_and_stays_visible(device, rivets, skin):
     order = device.get(f"/api/v1/orders/{placed.json()['number']}").json()
     assert order["lines"][0]["missing"] == 110
     assert order["lines"][0]["blocks"] == ["Fin / Skin"]
+
+
+def test_a_gap_in_a_devices_numbers_is_told(device, rivets, owner, client):
+    for seq in (1, 2, 5):
+        body = {"id": str(uuid.uuid4()), "code": BIN, "device": "d" * 36, "seq": seq}
+        assert device.post("/api/v1/scans", body, format="json").status_code == 200
+    (row,) = device_scans()
+    assert (row.came, row.missing) == (3, 2)
+    client.force_login(owner)
+    assert "2 not arrived" in client.get("/settings/").content.decode()

@@ -66,6 +66,9 @@ def test_the_papers_of_a_lot_are_photographed_and_shown_with_the_record(
     kept = Photograph.objects.get()
     assert kept.lot.name == "R-9"
     assert reverse("photograph", args=[kept.pk]).encode() in shown.content
+    lot = page.get(reverse("lot", args=[kept.lot_id]))
+    for words in (b"bin 12", b"Spar", b"Papers of lot R-9"):
+        assert words in lot.content
 
 
 def test_what_is_no_picture_is_not_kept(page, spar):

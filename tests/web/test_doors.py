@@ -51,7 +51,7 @@ def pages() -> Iterator[str]:
     """Pages that answer a plain look."""
     posts = {"sign-out", "plan-apply", "stock-apply", "teach", "device-new"}
     # A script, and a piece of a page: looked at elsewhere.
-    posts |= {"bench-offline", "bench-pair", "photograph", "photograph-in"}
+    posts |= {"bench-offline", "bench-pair", "photograph", "photograph-in", "lot"}
     # This shop holds no fastener and has no offer: those are looked at elsewhere.
     posts |= {"pool-svg", "offer"}
     posts |= {"offer-drop", "offer-new", "offers-apply"}

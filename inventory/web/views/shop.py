@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from inventory.people.actions import register_device, revoke_device, settle_shop
 from inventory.people.models import Device
 from inventory.people.queries import shop
+from inventory.scanning.queries import device_scans
 from inventory.web.forms import NewDevice, Settings
 from inventory.web.parts import checked, done, keep, person
 
@@ -45,6 +46,7 @@ def _page() -> dict[str, Any]:
         "form": Settings(instance=shop()),
         "devices": Device.objects.select_related("person").order_by("-pk"),
         "new_device": NewDevice(),
+        "scans": device_scans(),
     }
 
 
