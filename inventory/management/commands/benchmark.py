@@ -21,6 +21,8 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         """Which measures, and words or JSON."""
         known = "; ".join(f"{each.name}: {each.tells}" for each in MEASURES)
+        # A per cent sign would be a placeholder in the help.
+        known = known.replace("%", "%%")
         parser.add_argument("name", nargs="*", help=f"all without one; {known}")
         parser.add_argument("--json", action="store_true", help="rows as JSON")
         parser.add_argument("--seed", type=int, help="of the photos")
