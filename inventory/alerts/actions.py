@@ -64,7 +64,7 @@ def recompute(*, now: datetime, touched: Touched | None = None) -> int:
 def _is_touched(alert: Alert, touched: Touched) -> bool:
     """Whether a shortage was reckoned again; every other cause always is."""
     kind = KIND_OF.get(alert.cause)
-    return kind is None or (kind, alert.data.get("item") or 0) in touched
+    return kind is None or touched.concerns(kind, alert.data.get("item") or 0)
 
 
 def _clear(alert: Alert, now: datetime) -> None:

@@ -66,8 +66,8 @@ class Touched:
     items: frozenset[int]
     tools: frozenset[str]
 
-    def __contains__(self, line: Line | tuple[str, int]) -> bool:
-        kind, item = line if isinstance(line, tuple) else (line.kind, line.item_id)
+    def concerns(self, kind: str, item: int) -> bool:
+        """Whether a line of this kind and item is reckoned again."""
         return kind in self.tools if kind in TOOL_LINES else item in self.items
 
 
