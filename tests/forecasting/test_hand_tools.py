@@ -12,6 +12,7 @@ from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_bin
 from inventory.planning.actions import importing
 from inventory.supply.queries import readiness
+from inventory.supply.report import as_data
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2027, 3, 1)
@@ -79,3 +80,13 @@ def test_sets_go_by_the_shank(plan, keep):
     keep("driving set", "1/8")
     (line,) = told().values()
     assert (line.size, line.short) == ("1/8 driving set", False)
+
+
+def test_the_stages_page_and_its_json_say_so(plan, keep, owner, client):
+    keep("dimple die set", "1/8")
+    client.force_login(owner)
+    row = readiness(TODAY).stages[0]
+    page = client.get(f"/stages/{row.stage.pk}/").content.decode()
+    assert "3/32 dimple die or countersink" in page
+    assert "none of this size is in the shop" in page
+    assert "3/32 dimple die or countersink" in str(as_data(readiness(TODAY)))

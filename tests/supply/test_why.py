@@ -7,9 +7,11 @@ from django.urls import reverse
 
 from inventory.forecasting.queries.readiness import beliefs, shop_learned, stock
 from inventory.forecasting.queries.recounts import recounts
+from inventory.forecasting.rules.learning import Row, learned
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.queries import single_place
+from inventory.people.models import User
 from inventory.planning.actions import importing
 from inventory.supply.queries import readiness
 from inventory.supply.report import as_data
@@ -87,3 +89,19 @@ def test_a_bin_whose_recount_could_change_the_order_is_named(item, rivets, owner
     verbs.count(bin=rivets, counted=40, ask=Ask(owner, now))
     assert stock()[item.pk].doubt < 1
     assert recounts(readiness(TODAY)) == []
+
+
+def test_whose_hand_is_reckoned_with_is_said(item, owner, monkeypatch):
+    other = User.objects.create_user("bracken", password="a phrase long enough")
+    name = item.spoilage_class
+    rows = [Row(name, 100, 1, owner.pk), Row(name, 90, 4, other.pk)] * 5
+    monkeypatch.setattr(
+        "inventory.supply.why.shop_learned",
+        lambda: learned([*rows, *[Row(name, 90, 4, other.pk)] * 6]),
+    )
+    (spoiled,) = parts_of(why(item, TODAY), "per cent spoiled, as believed of")
+    (careful,) = parts_of(spoiled, "by marlow")
+    (rough,) = parts_of(spoiled, "by bracken, whose hand did most")
+    assert careful.number < rough.number
+    assert spoiled.number == rough.number
+    assert "spoiled of 505" in careful.source
