@@ -69,6 +69,12 @@ def test_the_papers_of_a_lot_are_photographed_and_shown_with_the_record(
     lot = page.get(reverse("lot", args=[kept.lot_id]))
     for words in (b"bin 12", b"Spar", b"Papers of lot R-9"):
         assert words in lot.content
+    Image.new("RGB", (60, 40), (9, 200, 9)).save(second := io.BytesIO(), "PNG")
+    later = SimpleUploadedFile("b.png", second.getvalue(), "image/png")
+    sent = {"photo": later, "caption": "Test sheet"}
+    answer = page.post(reverse("lot", args=[kept.lot_id]), sent, follow=True)
+    assert b"Test sheet" in answer.content
+    assert kept.lot.photographs.count() == 2
 
 
 def test_what_is_no_picture_is_not_kept(page, spar):

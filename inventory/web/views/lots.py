@@ -1,20 +1,46 @@
 """One lot: its papers, its bins, and every place that may have got of it."""
 
+from typing import Any
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.views.decorators.http import require_safe
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
 
 from inventory.ledger import queries as ledger
+from inventory.ledger.actions.evidence import keep_photograph
+from inventory.ledger.queries import Lot
+from inventory.scanning.photos import evidence_photo
+from inventory.web.closingforms import PhotographForm
+from inventory.web.parts import checked, done, keep, person, posted
+from inventory.web.uploads import shop_files
 
 
-@require_safe
-def lot(request: HttpRequest, pk: int) -> HttpResponse:
-    """From the lot to where it went: what a recall asks."""
-    row = ledger.lot_numbered(pk)
-    page = {
+def _page(row: Lot, form: PhotographForm) -> dict[str, Any]:
+    return {
         "lot": row,
         "stays": ledger.stays_of(row),
         "places": ledger.recall(row),
         "papers": ledger.papers_of([row]),
+        "form": form,
     }
-    return render(request, "lot.html", page)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def lot(request: HttpRequest, pk: int) -> HttpResponse:
+    """From the lot to where it went: what a recall asks; papers that came later."""
+    row = ledger.lot_numbered(pk)
+    form = PhotographForm(posted(request), request.FILES or None)
+    if request.method != "POST":
+        return render(request, "lot.html", _page(row, form))
+    keep(request, "lot.html", _page(row, form))
+    data = checked(form)
+    keep_photograph(
+        lot=row.pk,
+        picture=evidence_photo(data["photo"].read()),
+        caption=data["caption"] or f"Papers of lot {row.name}",
+        store=shop_files(),
+        by=person(request),
+        now=timezone.now(),
+    )
+    return done(request, "The papers are with the lot.", "lot", row.pk)
