@@ -8,13 +8,14 @@ from inventory.forecasting.rules.bursts import Bursts
 from inventory.forecasting.rules.learning import Learned
 from inventory.forecasting.rules.readiness import Line
 from inventory.forecasting.rules.spoilage import PRIOR_BAD, PRIOR_GOOD, Beta
+from inventory.forecasting.rules.tools import TOOLS_OF_HEADS
 from inventory.ledger.queries import bins, count_facts, count_record
 from inventory.ledger.rules import doubt, learned_variance
 from inventory.people.models import User
 from inventory.planning.queries import why_needed
 from inventory.planning.rules.reasons import Reason
 from inventory.supply.queries import missing, readiness
-from inventory.supply.whytools import drill_reasons, pool_reasons
+from inventory.supply.whytools import drill_reasons, hand_tool_reasons, pool_reasons
 
 
 def why(item: Item, today: date) -> Reason:
@@ -39,7 +40,11 @@ def why(item: Item, today: date) -> Reason:
     return _whole(item, found, len(stages), (*stages, *record))
 
 
-_TOOLS = {"drill": drill_reasons, "temporary_fastener": pool_reasons}
+_TOOLS = {
+    "drill": drill_reasons,
+    "temporary_fastener": pool_reasons,
+    **{kind: hand_tool_reasons for kinds in TOOLS_OF_HEADS.values() for kind in kinds},
+}
 
 
 def _whole(

@@ -24,18 +24,9 @@ from inventory.planning.queries import drillings
 from inventory.planning.rules.reasons import Reason
 
 
-def size_of(item: Item) -> tuple[str, str]:
-    """The kind of line an item's figures stand in, and the size they go by."""
-    if item.kind == "drill":
-        return "drill", drill_name(item.size)
-    if item.kind == "temporary_fastener":
-        return "pool", holder(item.size)
-    return "item", ""
-
-
 def pool_reasons(item: Item, found: Readiness) -> list[Reason]:
     """What is held at once, what is owned, and how many are lost in use."""
-    _kind, size = size_of(item)
+    size = holder(item.size)
     own = pools().get(size, (0, 0))[0]
     there = in_bins()
     holding = [
@@ -119,9 +110,27 @@ def _losses(known: Losing) -> Reason:
     )
 
 
+def hand_tool_reasons(item: Item, found: Readiness) -> list[Reason]:
+    """The stages whose rivets want a die, cutter or set of this size."""
+    return [
+        Reason(
+            round(line.chance_short, 4),
+            f"chance that {row.stage.name} stops for want of it",
+            line.note,
+            (
+                Reason(line.on_hand, "in the shop, of every kind that would do"),
+                Reason(line.due, "due before it starts"),
+            ),
+        )
+        for row in found.stages
+        for line in row.lines
+        if (line.kind, line.item_id) == ("tool", item.pk)
+    ]
+
+
 def drill_reasons(item: Item, found: Readiness) -> list[Reason]:
     """Holes planned, bits here, and how long a bit lasts."""
-    _kind, size = size_of(item)
+    size = drill_name(item.size)
     have = drill_stock().get(size, DrillStock(item.pk))
     stages = [_drill_stage(name, line) for name, line in _lines(found, "drill", size)]
     return [*stages, _holes(found, size), *_bits(have), _life(found.bit_life)]

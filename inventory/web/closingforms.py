@@ -6,6 +6,7 @@ from django import forms
 
 from inventory.planning.queries.closing import LookedAt
 from inventory.planning.rules.closing import FATES, Left, Used
+from inventory.web.forms import Shape
 
 NOTHING = [("", "all are back"), *FATES.items()]
 
@@ -55,7 +56,7 @@ class CloseUpForm(forms.Form):
         ]
 
 
-class PhotographForm(forms.Form):
+class PhotographForm(Shape):
     """A picture for the record."""
 
     photo = forms.FileField(

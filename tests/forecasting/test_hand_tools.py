@@ -13,6 +13,7 @@ from inventory.ledger.actions.bins import open_bin
 from inventory.planning.actions import importing
 from inventory.supply.queries import readiness
 from inventory.supply.report import as_data
+from inventory.supply.why import why
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2027, 3, 1)
@@ -90,3 +91,11 @@ def test_the_stages_page_and_its_json_say_so(plan, keep, owner, client):
     assert "3/32 dimple die or countersink" in page
     assert "none of this size is in the shop" in page
     assert "3/32 dimple die or countersink" in str(as_data(readiness(TODAY)))
+
+
+def test_why_a_die_is_wanted_opens_to_its_stages(plan, keep):
+    die = keep("dimple die set", "3/32")
+    found = why(die.item, TODAY)
+    (stage,) = [each for each in found.parts if "Fin stops for want" in each.words]
+    assert (stage.number, stage.parts[0].number) == (0, 1)
+    assert "for 60 rivets" in stage.source
