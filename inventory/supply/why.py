@@ -145,7 +145,7 @@ def _hands(name: str, known: Learned) -> list[Reason]:
     """What is believed of each person with enough record, and whose hand is reckoned."""
     names = {each.pk: str(each) for each in User.objects.filter(is_active=True)}
     found = []
-    for person, belief in known.hands(name).items():
+    for person, belief in known.hands.get(name, {}).items():
         own = known.people[name][person]
         reckoned = ", whose hand did most of the last work" * (person == known.hand)
         found.append(

@@ -84,7 +84,7 @@ def test_the_hand_at_work_is_reckoned_with_once_two_have_enough_record():
 def test_one_person_alone_and_a_beginner_count_as_the_class():
     rows = worked("3/32 flush", [(ADA, 100, 1)] * 9 + [(BO, 10, 3)] * 2)
     found = learned(rows)
-    assert found.hands("3/32 flush") == {}
+    assert found.hands["3/32 flush"] == {}
     nameless = learned([Row(row.name, row.good, row.bad) for row in rows])
     assert found.of("3/32 flush") == nameless.of("3/32 flush")
     assert nameless.hand is None

@@ -33,25 +33,22 @@ class Row:
 class Learned:
     """The classes' beliefs, the shop's bursts, and the bare record behind them.
 
-    `people` is the record by class and person; `hand` is whoever did most of the last
-    work, whose own belief stands where it is known apart from the others'.
+    `people` is the record by class and person, `hands` what is believed of those who have
+    enough of it; `hand` is whoever did most of the last work, and is reckoned with.
     """
 
     classes: Pooled
     bursts: Bursts
     record: Mapping[str, Beta]
     people: Mapping[str, Mapping[int, Beta]]
+    hands: Mapping[str, Mapping[int, Beta]]
     hand: int | None
-
-    def hands(self, name: str) -> Mapping[int, Beta]:
-        """The people of a class who have enough record, and what is believed of each."""
-        return by_person(self.people.get(name, {}), self.classes.population)
 
     def of(self, name: str, *, bursty: bool = True) -> Belief:
         """A class's belief, of the hand at work; what is not driven has no bursts."""
         known = self.classes.of(name)
         if self.hand is not None:
-            known = self.hands(name).get(self.hand, known)
+            known = self.hands.get(name, {}).get(self.hand, known)
         return Belief(
             round(known.good, _PLACES),
             round(known.bad, _PLACES),
@@ -85,7 +82,10 @@ def learned(rows: Iterable[Row], guess: Beta | None = None) -> Learned:
             known.good + part.good, known.bad + part.ordinary, None
         )
     classes = pooled(dict(record), guess or Beta())
-    return Learned(classes, bursts, dict(record), dict(people), _hand_at_work(last))
+    hands = {name: by_person(rows, classes.population) for name, rows in people.items()}
+    return Learned(
+        classes, bursts, dict(record), dict(people), hands, _hand_at_work(last)
+    )
 
 
 def _hand_at_work(last: Iterable[Row]) -> int | None:
