@@ -50,6 +50,19 @@ def test_the_same_form_sent_twice_lends_once(page, rivets):
     assert held_in(rivets) == 35
 
 
+def test_what_came_back_and_is_sent_twice_came_back_once(page, rivets):
+    noted(page, rivets, "lend", 15)
+    sent = {"scan_id": uuid.uuid4(), "what": "take_back", "who": "Ash next door"}
+    for _twice in range(2):
+        answer = page.post(
+            reverse("bin-lend", args=[rivets.number]),
+            {**sent, "quantity": 15},
+            follow=True,
+        )
+        assert answer.status_code == 200
+    assert held_in(rivets) == 40
+
+
 def test_moved_to_another_bin_of_the_item_only(page, rivets, owner, ask):
     beside = open_bin(item=rivets.item, by=owner, number=13)
     verbs.count(bin=beside, counted=0, ask=ask())

@@ -47,9 +47,13 @@ def lend(*, bin: Bin, quantity: int, to: Place, ask: Ask) -> Done:
 
 
 def take_back(*, bin: Bin, quantity: int, from_: Place, ask: Ask) -> Done:
-    """Put lent pieces back. Errors: `ledger.not_lent` for more than were lent."""
+    """Put lent pieces back; the same scan id again puts them back once.
+
+    Errors: `ledger.not_lent` for more than were lent.
+    """
     out = on_hand(from_, bin.item_id)
-    if rules.checked_quantity(quantity) > out:
+    is_again = ask.scan_id and Act.objects.filter(scan_id=ask.scan_id).exists()
+    if rules.checked_quantity(quantity) > out and not is_again:
         raise Refused(
             "ledger.not_lent",
             f"{from_.name} has {out} of {bin.item.words} by the record: take back no "
