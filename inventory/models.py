@@ -1,6 +1,7 @@
 """The index of every table, for Django."""
 
 from inventory.alerts.models import Alert
+from inventory.buying.models import OrderPlan
 from inventory.catalog.models import Callout, Item
 from inventory.forecasting.models import Bit, BitEvent
 from inventory.labels.models import LabelSetup
@@ -15,6 +16,14 @@ from inventory.ledger.models import (
     Place,
     Recheck,
 )
+from inventory.ordering.models import (
+    Offer,
+    Order,
+    OrderLine,
+    PriceBreak,
+    Receipt,
+    Supplier,
+)
 from inventory.people.models import Device, Shop, User
 from inventory.planning.models import (
     Assembly,
@@ -28,15 +37,6 @@ from inventory.planning.models import (
     Substitution,
 )
 from inventory.scanning.models import Bench, Scan
-from inventory.supply.models import (
-    Offer,
-    Order,
-    OrderLine,
-    OrderPlan,
-    PriceBreak,
-    Receipt,
-    Supplier,
-)
 
 __all__ = [
     "Act",

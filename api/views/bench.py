@@ -21,9 +21,9 @@ from inventory.forecasting.queries.tools import bit_numbered
 from inventory.labels.actions import label_pdf
 from inventory.ledger.queries import bin_numbered
 from inventory.people.models import Device
+from inventory.photos.opening import decode_photo
 from inventory.scanning.actions import Sent, bench_called, scan
 from inventory.scanning.models import Bench
-from inventory.scanning.photos import decode_photo
 from inventory.scanning.queries import bench_view, number_is_taken, whole_shop
 
 

@@ -13,10 +13,10 @@ from api.views.stock import AFTER, PAGE, after
 from inventory.alerts.tasks import wake
 from inventory.catalog.actions import item_for_callout
 from inventory.errors import Refused
-from inventory.supply.actions.offering import OfferTerms, drop_offer, price_offer
-from inventory.supply.actions.ordering import supplier_called
-from inventory.supply.models import Offer
-from inventory.supply.rules.offers import checked_breaks
+from inventory.ordering.actions.offering import OfferTerms, drop_offer, price_offer
+from inventory.ordering.actions.placing import supplier_called
+from inventory.ordering.models import Offer
+from inventory.ordering.rules.offers import checked_breaks
 
 
 class Offers(APIView):

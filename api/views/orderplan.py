@@ -9,11 +9,11 @@ from rest_framework.views import APIView
 from api import shapes
 from api.parts import body, person, small
 from inventory.alerts.tasks import wake as settle
+from inventory.buying import actions, models
+from inventory.buying.queries import plans
+from inventory.buying.solver.solving import SECONDS
+from inventory.buying.tasks import wake
 from inventory.errors import Refused
-from inventory.supply import models, plans
-from inventory.supply.actions import planning
-from inventory.supply.solver import SECONDS
-from inventory.supply.tasks import wake
 
 
 class OrderPlan(APIView):
@@ -32,10 +32,10 @@ class OrderPlan(APIView):
     def post(self, request: Request) -> Response:
         """Ask for a plan; one that is being worked on already goes on."""
         data = body(shapes.OrderPlanIn, request)
-        row = planning.ask_plan(
+        row = actions.ask_plan(
             by=person(request),
             now=timezone.now(),
-            days_ahead=data.get("days_ahead", planning.DAYS_AHEAD),
+            days_ahead=data.get("days_ahead", actions.DAYS_AHEAD),
             limit=data.get("limit_seconds", SECONDS),
         )
         wake(row.pk)
@@ -46,7 +46,7 @@ class OrderPlan(APIView):
     )
     def delete(self, request: Request) -> Response:
         """Stop what is being worked on; the last plan stays."""
-        planning.cancel_plan(by=person(request), now=timezone.now())
+        actions.cancel_plan(by=person(request), now=timezone.now())
         return Response(plans.plan_data())
 
 
@@ -63,7 +63,7 @@ class OrdersFromPlan(APIView):
         row = models.OrderPlan.objects.filter(pk=small(pk)).first()
         if row is None:
             raise Refused("supply.no_plan", f"There is no order plan {pk}.")
-        orders = planning.order_from(
+        orders = actions.order_from(
             plan=row, by=person(request), now=timezone.now(), today=timezone.localdate()
         )
         settle()

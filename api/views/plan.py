@@ -17,6 +17,8 @@ from inventory.alerts.models import Alert
 from inventory.alerts.queries import open_alerts
 from inventory.alerts.tasks import wake
 from inventory.errors import Refused
+from inventory.forecasting.queries.readiness import readiness
+from inventory.forecasting.queries.report import as_data
 from inventory.planning.actions import working
 from inventory.planning.actions.closing import close_after_looking
 from inventory.planning.models import Assembly, Stage
@@ -28,8 +30,6 @@ from inventory.planning.queries import (
 )
 from inventory.planning.rules.closing import Left
 from inventory.planning.rules.whatif import WhatIf
-from inventory.supply.queries import readiness
-from inventory.supply.report import as_data
 from inventory.trade import codes
 
 

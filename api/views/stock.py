@@ -17,6 +17,7 @@ from inventory.catalog.models import Item
 from inventory.catalog.queries import search
 from inventory.catalog.rules import described
 from inventory.errors import Refused
+from inventory.forecasting.queries.why import why
 from inventory.ledger.actions import bins as keeping
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.posting import Ask, Done
@@ -34,7 +35,6 @@ from inventory.ledger.queries import (
 )
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.queries import assembly_numbered
-from inventory.supply.why import why
 
 PAGE = 100
 AFTER = OpenApiParameter(

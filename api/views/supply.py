@@ -15,17 +15,17 @@ from inventory.alerts.tasks import wake
 from inventory.catalog.actions import item_for_callout
 from inventory.errors import Refused
 from inventory.ledger.queries import bin_numbered
-from inventory.supply.actions import ordering, receiving
-from inventory.supply.models import Order, OrderLine, Supplier
-from inventory.supply.queries import (
+from inventory.ordering.actions import placing, receiving
+from inventory.ordering.models import Order, OrderLine, Supplier
+from inventory.ordering.queries import (
     Missing,
     ReceivedLine,
-    blocks,
     lines,
     missing,
     order_numbered,
     orders,
 )
+from inventory.planning.queries import waiting_for
 
 
 class Orders(APIView):
@@ -45,7 +45,7 @@ class Orders(APIView):
         """Record an order."""
         data = body(shapes.OrderIn, request)
         asks = [
-            ordering.AskLine(
+            placing.AskLine(
                 item=item_for_callout(text=row["callout"]),
                 packs=row["packs"],
                 pack_pieces=row.get("pack_pieces"),
@@ -53,8 +53,8 @@ class Orders(APIView):
             )
             for row in data["lines"]
         ]
-        order = ordering.place_order(
-            supplier=ordering.supplier_called(name=data["supplier"]),
+        order = placing.place_order(
+            supplier=placing.supplier_called(name=data["supplier"]),
             asks=asks,
             placed_on=data.get("placed_on") or timezone.localdate(),
             expected_on=data.get("expected_on"),
@@ -114,7 +114,7 @@ def _line(pk: int | None) -> OrderLine | None:
 def _supplier(line: OrderLine | None, data: dict[str, Any]) -> Supplier:
     if line is not None:
         return line.order.supplier
-    return ordering.supplier_called(name=data.get("supplier") or "no order")
+    return placing.supplier_called(name=data.get("supplier") or "no order")
 
 
 def _pieces(data: dict[str, Any]) -> int | receiving.Weighed:
@@ -130,7 +130,7 @@ def _pieces(data: dict[str, Any]) -> int | receiving.Weighed:
 def _order(order: Order) -> dict[str, Any]:
     owed = {row.line.pk: row for row in missing(order)}
     rows = list(lines().filter(order=order).order_by("pk"))
-    waiting = blocks(row.item_id for row in rows)
+    waiting = waiting_for(row.item_id for row in rows)
     return {
         "number": order.number,
         "code": order.code,

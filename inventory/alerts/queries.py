@@ -7,12 +7,18 @@ from django.db.models import F, Q, QuerySet
 
 from inventory.alerts.models import Alert
 from inventory.alerts.rules import Finding, order_words
-from inventory.forecasting.queries.readiness import Readiness, StageReadiness, Touched
+from inventory.forecasting.queries.readiness import (
+    Readiness,
+    StageReadiness,
+    Touched,
+    readiness,
+)
+from inventory.forecasting.queries.report import words_of
 from inventory.forecasting.rules.readiness import Line
 from inventory.ledger.queries import bins, held, lots_ending
+from inventory.ordering.queries import overdue
 from inventory.planning.models import CLOSED, Need
-from inventory.supply.queries import blocks, overdue, readiness
-from inventory.supply.report import words_of
+from inventory.planning.queries import waiting_for
 
 CAUSE_OF = {"item": "short", "pool": "pool", "drill": "drills", "tool": "tools"}
 KIND_OF = {cause: kind for kind, cause in CAUSE_OF.items()}
@@ -166,7 +172,7 @@ def _last_use(forecast: Readiness) -> dict[int, date]:
 
 def _overdue(today: date) -> Iterator[Finding]:
     rows = overdue(today)
-    waiting = blocks(row.line.item_id for row in rows)
+    waiting = waiting_for(row.line.item_id for row in rows)
     for row in rows:
         order, item = row.line.order, row.line.item
         held_up = waiting.get(item.pk, [])

@@ -138,7 +138,7 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": 30.0,
     },
     "take up order plans left behind": {
-        "task": "inventory.supply.tasks.sweep",
+        "task": "inventory.buying.tasks.sweep",
         "schedule": 30.0,
     },
     "recompute what time alone changes": {

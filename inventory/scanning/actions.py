@@ -21,6 +21,8 @@ from inventory.ledger.queries import (
     single_place,
 )
 from inventory.ledger.rules import ASSEMBLY, fingerprint
+from inventory.ordering.actions.placing import supplier_called
+from inventory.ordering.actions.receiving import receive
 from inventory.people.models import User
 from inventory.planning.actions.substituting import substitute
 from inventory.planning.actions.working import place_to_pull_for
@@ -40,8 +42,6 @@ from inventory.scanning.rules.bench import (
 )
 from inventory.scanning.rules.facts import ONE_AT_A_TIME
 from inventory.scanning.rules.reading import read_code
-from inventory.supply.actions.ordering import supplier_called
-from inventory.supply.actions.receiving import receive
 
 NO_ORDER = "no order"
 CLOSED_MEANWHILE = "The assembly was closed meanwhile"

@@ -5,7 +5,7 @@ from typing import Any
 
 from django import forms
 
-from inventory.supply.models import Offer, Supplier
+from inventory.ordering.models import Offer, Supplier
 from inventory.web.forms import Shape, Whole
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from inventory.supply.models import Offer
+from inventory.ordering.models import Offer
 
 pytestmark = pytest.mark.django_db
 PACK = {

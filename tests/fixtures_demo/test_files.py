@@ -6,10 +6,10 @@ from datetime import date
 import pytest
 
 from inventory.management.commands.load_demo import FIXTURES, _shifted
+from inventory.ordering.rules import lists as rules
 from inventory.planning.rules import lines
 from inventory.planning.rules.lines import PlanLine
 from inventory.sheets import read
-from inventory.supply.rules import lists as rules
 from inventory.trade import callouts
 
 WORDS_OF_OUR_OWN = {"TANK-SEALANT"}  # named by its stock row

@@ -10,11 +10,11 @@ from django.db.models import Max
 from django.utils import timezone
 
 from inventory.config.demo import DEMO_NAME, DEMO_PASSWORD
+from inventory.forecasting.queries.readiness import readiness
 from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR
 from inventory.ledger.models import Act
 from inventory.management.commands.load_demo import load
 from inventory.people.models import User
-from inventory.supply.queries import readiness
 
 
 @pytest.mark.slow

@@ -12,17 +12,18 @@ from pytest_django import DjangoDbBlocker
 from inventory.alerts.queries import findings
 from inventory.catalog.models import Item
 from inventory.forecasting.models import Bit
+from inventory.forecasting.queries.readiness import readiness
 from inventory.forecasting.queries.tools import holes_on, pools
 from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR
 from inventory.ledger.models import Act, Movement
 from inventory.ledger.queries import Bin, at_places, flaws, held_in
 from inventory.management.commands.load_demo import load
+from inventory.ordering.models import Order
+from inventory.ordering.queries import missing, overdue
 from inventory.people.queries import shop
 from inventory.planning.actions.importing import unread_callouts
 from inventory.planning.models import CLOSED, IN_WORK, PLANNED
 from inventory.planning.queries import current_build, spoilage_record, stages
-from inventory.supply.models import Order
-from inventory.supply.queries import missing, overdue, readiness
 
 pytestmark = [pytest.mark.slow]
 TODAY = date(2028, 2, 29)

@@ -8,12 +8,12 @@ from inventory.alerts import actions
 from inventory.alerts.models import Alert
 from inventory.catalog.actions import item_described
 from inventory.catalog.rules import described
+from inventory.forecasting.queries.readiness import readiness
+from inventory.forecasting.queries.report import as_data
+from inventory.forecasting.queries.why import why
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_bin
 from inventory.planning.actions import importing
-from inventory.supply.queries import readiness
-from inventory.supply.report import as_data
-from inventory.supply.why import why
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2027, 3, 1)

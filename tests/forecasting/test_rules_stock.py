@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 from inventory.forecasting.rules.spoilage import Beta, chance_enough, spoiled_at
 from inventory.forecasting.rules.stock import (
     Arrival,
-    Late,
     Stock,
     chance_here,
     deficit,
@@ -20,6 +19,7 @@ from inventory.forecasting.rules.stock import (
     worth_of_counting,
 )
 from inventory.forecasting.rules.use import Belief, Use
+from inventory.ordering.rules.leads import Late
 
 PLAIN = Belief(98.0, 2.0, None)
 STOCKS = st.builds(

@@ -54,8 +54,8 @@ def test_pure_floors_load_no_framework():
     code = (
         "import sys, inventory.errors, inventory.sheets, inventory.trade.callouts, "
         "inventory.ledger.rules, inventory.forecasting.rules.readiness, "
-        "inventory.planning.rules.lines, inventory.supply.rules.lists, "
-        "inventory.supply.rules.orderplan, inventory.supply.rules.passing, "
+        "inventory.planning.rules.lines, inventory.ordering.rules.lists, "
+        "inventory.buying.rules.orderplan, inventory.buying.rules.passing, "
         "inventory.scanning.rules.bench, inventory.alerts.rules, inventory.catalog.rules\n"
         "sys.exit(sum(name in sys.modules for name in ('django', 'celery', 'rest_framework')))"
     )

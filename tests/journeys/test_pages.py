@@ -10,10 +10,10 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from inventory.alerts import actions
 from inventory.alerts.models import Alert
 from inventory.ledger import queries
+from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
+from inventory.ordering.queries import missing
 from inventory.planning.models import Need, Stage
 from inventory.planning.rules.example import plan_example
-from inventory.supply.actions.ordering import AskLine, place_order, supplier_called
-from inventory.supply.queries import missing
 
 pytestmark = [pytest.mark.django_db, pytest.mark.journey]
 

@@ -18,14 +18,14 @@ from inventory.ledger import queries as ledger
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import lot_of, open_bin
 from inventory.ledger.actions.evidence import keep_photograph
+from inventory.ordering.actions.placing import supplier_called
+from inventory.photos.opening import evidence_photo
 from inventory.planning.actions import importing
 from inventory.planning.actions.closing import close_after_looking
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.models import Assembly, CloseUp
 from inventory.planning.queries.closing import close_up
 from inventory.planning.rules.closing import Left, Used, swaps
-from inventory.scanning.photos import evidence_photo
-from inventory.supply.actions.ordering import supplier_called
 
 pytestmark = pytest.mark.django_db
 PLAN = "stage,assembly,callout,each\nFin,Skin,MS20426AD3-3.5,100\nFin,Skin,MS20426AD3-4,60\n"

@@ -9,11 +9,11 @@ import pytest
 from django.test import Client
 
 from inventory.ledger.queries import Bin
+from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
+from inventory.ordering.models import Order
 from inventory.people.models import User
 from inventory.planning.actions.importing import apply, preview
 from inventory.planning.models import Assembly, Stage
-from inventory.supply.actions.ordering import AskLine, place_order, supplier_called
-from inventory.supply.models import Order
 
 Said = Callable[[Any], str]
 PLAN = b"""stage,start,assembly,how_many,callout,each,hole_size,holes

@@ -4,7 +4,7 @@ from urllib.parse import quote
 
 from django.urls import reverse
 
-from inventory.supply.queries import bag_found
+from inventory.ordering.queries import bag_found
 
 ENVELOPE = "[)>\x1e06\x1d1PMS20426AD3-3.5\x1dQ500\x1d1TR-7\x1e\x04"
 

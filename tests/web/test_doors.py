@@ -8,9 +8,9 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from inventory.ordering.models import Order
 from inventory.people.models import User
 from inventory.planning.models import Assembly
-from inventory.supply.models import Order
 from inventory.trade import codes
 from inventory.web.urls import urlpatterns
 

@@ -10,14 +10,15 @@ from django.urls import reverse
 from django.utils import timezone
 from rest_framework.test import APIClient
 
+from inventory.buying import actions as planning
+from inventory.buying.models import DONE, OrderPlan
 from inventory.catalog.models import Item
 from inventory.ledger.queries import Bin
+from inventory.ordering.actions.offering import apply, preview
+from inventory.ordering.models import Offer, Order, Supplier
+from inventory.ordering.rules.example import offers_example
 from inventory.people.models import User
 from inventory.planning.models import Stage
-from inventory.supply.actions import planning
-from inventory.supply.actions.offering import apply, preview
-from inventory.supply.example import offers_example
-from inventory.supply.models import DONE, Offer, Order, OrderPlan, Supplier
 from tests.web.conftest import Said
 
 PRICES = b"""supplier,callout,pack,price,lead_days,shipping,free_from

@@ -8,8 +8,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from inventory.forecasting.queries.pictures import free_first, pool_days, run_out
+from inventory.forecasting.queries.readiness import readiness
 from inventory.planning.actions import importing
-from inventory.supply.queries import readiness
 
 pytestmark = pytest.mark.django_db
 

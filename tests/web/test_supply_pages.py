@@ -8,7 +8,7 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory.ledger.queries import Bin, Movement, bin_numbered, held_in
-from inventory.supply.models import Order, Receipt
+from inventory.ordering.models import Order, Receipt
 from tests.web.conftest import Said
 
 

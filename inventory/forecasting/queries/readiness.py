@@ -23,9 +23,7 @@ from inventory.forecasting.rules import tools
 from inventory.forecasting.rules.bitlife import BitLife
 from inventory.forecasting.rules.learning import Learned, Row, learned
 from inventory.forecasting.rules.readiness import (
-    Due,
     Held,
-    Lead,
     Line,
     StageAsk,
     Supplies,
@@ -36,6 +34,8 @@ from inventory.forecasting.rules.readiness import (
 from inventory.forecasting.rules.use import Belief
 from inventory.ledger.queries import count_facts, count_record
 from inventory.ledger.rules import CountFacts, doubt, learned_variance
+from inventory.ordering.queries import due, leads
+from inventory.ordering.rules.leads import Due, Lead
 from inventory.people.models import Shop
 from inventory.people.queries import shop
 from inventory.planning.models import Build, Stage
@@ -95,26 +95,27 @@ class Readiness:
 
 def readiness(
     today: date,
-    due: Sequence[Due],
-    leads: Mapping[int, Lead],
     what: WhatIf | None = None,
     touched: Touched | None = None,
+    *,
+    counting_due: bool = True,
 ) -> Readiness:
     """Every open stage's readiness.
 
-    `due` is what orders still owe; `leads` the lead time of items that have one. Both
-    come from the floor above, which calls this. `what` supposes other dates. With
-    `touched` only its lines are reckoned, and no verdict means anything.
+    `what` supposes other dates. With `touched` only its lines are reckoned, and no
+    verdict means anything. Without `counting_due` nothing is on the way: the order
+    plan reckons that apart.
     """
     settled, build = shop(), current_build()
+    coming = due(today) if counting_due else []
     dates = dated(build, today, settled.pace_days, what)
     open_dates = [row for row in dates if not row.over]
-    known, life = _Leads(leads, Lead(settled.lead_days, True)), bit_life(settled)
+    known, life = _Leads(leads(), Lead(settled.lead_days, True)), bit_life(settled)
     needs = remaining_by_stage(build)
-    lines = _item_lines(needs, open_dates, due, known, settled, touched)
-    coming = tools.Coming(open_dates, due, known)
+    lines = _item_lines(needs, open_dates, coming, known, settled, touched)
+    arriving = tools.Coming(open_dates, coming, known)
     kinds = TOOL_LINES if touched is None else touched.tools
-    tooling = _tool_lines(build, dates, needs, coming, life, kinds)
+    tooling = _tool_lines(build, dates, needs, arriving, life, kinds)
     rows = {row.pk: row for row in stages(build)}
     confidence = float(settled.stage_confidence)
     found = []

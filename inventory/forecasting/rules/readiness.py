@@ -6,39 +6,20 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from inventory.forecasting.rules.stock import (
-    GUESSED,
     Arrival,
     Deficit,
-    Late,
     Stock,
     chance_here,
     deficit,
     worth_of_counting,
 )
 from inventory.forecasting.rules.use import Belief, Use
+from inventory.ordering.rules.leads import Due, Lead
 
 READY, READY_BUT_FOR, SHORT_OF, OVER = "ready", "ready_but_for", "short_of", "over"
 USE_SHARE = 0.95
 # A chance as near to certain as this leaves a recount nothing to change.
 _CERTAIN = 1e-4
-
-
-@dataclass(frozen=True)
-class Due:
-    """Pieces of an item that an order still owes, when they are expected, how sure."""
-
-    item_id: int
-    pieces: int
-    on: date
-    late: Late = GUESSED
-
-
-@dataclass(frozen=True)
-class Lead:
-    """Days from order to bench, and whether that is a guess."""
-
-    days: int
-    is_guess: bool
 
 
 class Held(NamedTuple):

@@ -10,13 +10,13 @@ from datetime import date
 from functools import lru_cache
 from math import exp
 from statistics import NormalDist
-from typing import NamedTuple
 
 import numpy as np
 
 from inventory.forecasting.rules.counts import Floats
 from inventory.forecasting.rules.spoilage import TIE
 from inventory.forecasting.rules.use import KEPT, Use
+from inventory.ordering.rules.leads import GUESSED, Late
 
 # A guessed day may be off by so much either way with a chance of 19 in 20; the normal
 # distribution of it is taken at so many equally likely days.
@@ -31,19 +31,6 @@ class Arrival:
 
     pieces: int
     chance: float
-
-
-class Late(NamedTuple):
-    """The share of parcels that come late, and by how many days on average.
-
-    One in ten by ten days is a guess, until receipts speak.
-    """
-
-    share: float = 0.1
-    days: float = 10.0
-
-
-GUESSED = Late()
 
 
 def chance_here(

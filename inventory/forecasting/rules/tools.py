@@ -14,7 +14,8 @@ from inventory.forecasting.rules.losses import (
     to_buy,
 )
 from inventory.forecasting.rules.pool import Held, Peak, peak_by_stage
-from inventory.forecasting.rules.readiness import USE_SHARE, Due, Lead, Line
+from inventory.forecasting.rules.readiness import USE_SHARE, Line
+from inventory.ordering.rules.leads import Due, Lead
 from inventory.planning.rules.dating import Dated
 
 # What a driven head cannot be done without; one of either kind will do (common practice,

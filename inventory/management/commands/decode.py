@@ -12,7 +12,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from inventory.errors import Refused
-from inventory.scanning.photos import (
+from inventory.photos.opening import (
     MOST_CHILDREN,
     Found,
     decode_photo,

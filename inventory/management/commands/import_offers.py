@@ -1,9 +1,9 @@
 """Import a price list: `import_offers FILE [--apply] [--template]`."""
 
 from inventory.management.importing import ImportCommand
+from inventory.ordering.actions import offering
+from inventory.ordering.rules.example import offers_example
 from inventory.people.models import User
-from inventory.supply.actions import offering
-from inventory.supply.example import offers_example
 
 
 class Command(ImportCommand[offering.OffersPreview]):

@@ -3,9 +3,9 @@
 from django.utils import timezone
 
 from inventory.management.importing import ImportCommand
+from inventory.ordering.actions import opening
+from inventory.ordering.rules.example import stock_example
 from inventory.people.models import User
-from inventory.supply.actions import opening
-from inventory.supply.example import stock_example
 
 
 class Command(ImportCommand[opening.StockPreview]):

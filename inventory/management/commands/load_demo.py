@@ -19,6 +19,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory.alerts.actions import settle
+from inventory.buying.actions import ask_plan
 from inventory.catalog.queries import item_called
 from inventory.config.demo import DEMO_NAME, DEMO_PASSWORD
 from inventory.forecasting.actions import fit_from_bin, happen
@@ -28,14 +29,13 @@ from inventory.ledger.actions.bins import open_place
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.queries import Bin, Place, bin_numbered, bins, held_in
 from inventory.management.plain import owner, refusals
+from inventory.ordering.actions import offering, opening, placing, receiving
+from inventory.ordering.queries import missing, order_numbered
 from inventory.people.actions import create_owner, settle_shop
 from inventory.people.models import User
 from inventory.planning.actions import importing, working
 from inventory.planning.models import Assembly, Build
 from inventory.planning.queries import asked_by
-from inventory.supply.actions import offering, opening, ordering, receiving
-from inventory.supply.actions.planning import ask_plan
-from inventory.supply.queries import missing, order_numbered
 
 FIXTURES = Path(settings.ROOT) / "fixtures"
 ISO_DAY = re.compile(rb"\b[0-9]{4}-[0-9]{2}-[0-9]{2}\b")
@@ -244,11 +244,11 @@ class History:
 
     def _do_order(self, event: Mapping[str, Any]) -> None:
         asks = [
-            ordering.AskLine(self.bins[self._item(callout)].item, packs, pieces)
+            placing.AskLine(self.bins[self._item(callout)].item, packs, pieces)
             for callout, packs, pieces in event["lines"]
         ]
-        self.orders = ordering.place_order(
-            supplier=ordering.supplier_called(name=event["supplier"]),
+        self.orders = placing.place_order(
+            supplier=placing.supplier_called(name=event["supplier"]),
             asks=asks,
             placed_on=self._on(event["day"]),
             expected_on=self._on(event["expected"]),
@@ -271,7 +271,7 @@ class History:
 
     def _do_expect(self, event: Mapping[str, Any]) -> None:
         order = order_numbered(self.orders)
-        ordering.expect(order=order, on=self._on(event["expected"]), by=self.by)
+        placing.expect(order=order, on=self._on(event["expected"]), by=self.by)
 
     def _on(self, day: int) -> date:
         return self.clock.today + timedelta(days=day)

@@ -7,12 +7,12 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.core.serializers.json import DjangoJSONEncoder
 from django.utils import timezone
 
+from inventory.buying import actions
+from inventory.buying.models import DONE, OrderPlan
+from inventory.buying.queries.plans import plan_data, proof_of
+from inventory.buying.rules.sheet import in_words
+from inventory.buying.solver.solving import SECONDS
 from inventory.management.plain import owner, refusals
-from inventory.supply.actions import planning
-from inventory.supply.models import DONE, OrderPlan
-from inventory.supply.plans import plan_data, proof_of
-from inventory.supply.rules.sheet import in_words
-from inventory.supply.solver import SECONDS
 
 
 class Command(BaseCommand):
@@ -24,18 +24,18 @@ class Command(BaseCommand):
         """Words or JSON, seconds allowed, days looked ahead."""
         parser.add_argument("--json", action="store_true")
         parser.add_argument("--limit", type=int, default=SECONDS, metavar="SECONDS")
-        parser.add_argument("--days", type=int, default=planning.DAYS_AHEAD)
+        parser.add_argument("--days", type=int, default=actions.DAYS_AHEAD)
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Ask, work it out here, print."""
         with refusals():
-            asked = planning.ask_plan(
+            asked = actions.ask_plan(
                 by=owner(),
                 now=timezone.now(),
                 days_ahead=options["days"],
                 limit=options["limit"],
             )
-            taken = planning.work_out(pk=asked.pk, clock=timezone.now)
+            taken = actions.work_out(pk=asked.pk, clock=timezone.now)
         row = OrderPlan.objects.get(pk=asked.pk)
         if not taken:
             raise CommandError("A plan is being worked out already: wait for it.")

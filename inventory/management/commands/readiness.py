@@ -6,10 +6,10 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
+from inventory.forecasting.queries.readiness import readiness
+from inventory.forecasting.queries.report import as_data, in_words
 from inventory.management.plain import refusals
 from inventory.planning.rules.whatif import WhatIf
-from inventory.supply.queries import readiness
-from inventory.supply.report import as_data, in_words
 
 
 class Command(BaseCommand):

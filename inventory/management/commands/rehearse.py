@@ -9,10 +9,11 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from inventory.planning.rules.compare import plan_of
 from inventory.planning.rules.lines import COLUMNS, parse
+from inventory.rehearsal.report import as_data, in_words
+from inventory.rehearsal.seen.plan import Aircraft
+from inventory.rehearsal.trials import Drawing, rehearse
+from inventory.rehearsal.world.aircraft import of_plan
 from inventory.sheets import read
-from inventory.supply.rehearsal.aircraft import Aircraft, of_plan
-from inventory.supply.rehearsal.report import as_data, in_words
-from inventory.supply.rehearsal.trials import Drawing, rehearse
 
 PLAN = Path(settings.ROOT) / "fixtures" / "plan.csv"
 

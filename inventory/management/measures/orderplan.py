@@ -4,8 +4,7 @@ import time
 from decimal import Decimal
 from random import Random
 
-from inventory.management.measures.shape import AtMost, Measure, Row
-from inventory.supply.rules.orderplan import (
+from inventory.buying.rules.orderplan import (
     Cut,
     Offer,
     Plan,
@@ -16,7 +15,8 @@ from inventory.supply.rules.orderplan import (
     gap,
     total,
 )
-from inventory.supply.solver import GAP, SECONDS, solve
+from inventory.buying.solver.solving import GAP, SECONDS, solve
+from inventory.management.measures.shape import AtMost, Measure, Row
 
 ITEMS, SUPPLIERS, SEEDS = 50, 5, (1, 2, 3)
 TARGET_SECONDS, TARGET_PER_CENT = 10, 0.1

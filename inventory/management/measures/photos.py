@@ -28,7 +28,7 @@ class Try:
 def take(seed: int = SEED, count: int = COUNT) -> tuple[Row, ...]:
     """Shares read by level, wrong payloads, CPU milliseconds a picture."""
     from inventory.management.measures.photos_set import photo
-    from inventory.scanning.reader.ladder import decode
+    from inventory.photos.ladder import decode
 
     def ladder(data: bytes) -> list[str]:
         return [row["text"] for row in decode(data)]
@@ -51,7 +51,7 @@ def _plain(data: bytes) -> list[str]:
     from PIL import Image
     from pyzbar import pyzbar
 
-    from inventory.scanning.reader.pictures import grey
+    from inventory.photos.pictures import grey
 
     symbols = [pyzbar.ZBarSymbol.QRCODE, pyzbar.ZBarSymbol.CODE128]
     picture = Image.fromarray(grey(data, 1))

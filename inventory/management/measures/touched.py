@@ -19,13 +19,13 @@ def take() -> tuple[Row, ...]:
 
     from inventory.forecasting.rules.readiness import (
         Held,
-        Lead,
         StageAsk,
         Supplies,
         lines_of_items,
     )
     from inventory.forecasting.rules.stock import deficit
     from inventory.forecasting.rules.use import Belief
+    from inventory.ordering.rules.leads import Lead
 
     rng = np.random.default_rng(SEED)
     first = date(2027, 3, 1)

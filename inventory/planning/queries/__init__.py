@@ -1,6 +1,7 @@
 """Reads of the plan: needs, what was pulled for them, dated stages."""
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, TypedDict
@@ -344,3 +345,19 @@ def open_assemblies(build: Build | None) -> QuerySet[Assembly]:
         .select_related("stage", "place")
         .order_by("state", "stage__position", "position")
     )
+
+
+def waiting_for(item_ids: Iterable[int]) -> dict[int, list[str]]:
+    """The assemblies that wait for an item, by item: in the plan's order."""
+    found: dict[int, list[str]] = defaultdict(list)
+    rows = (
+        Need.objects.filter(item__in=list(item_ids), assembly__stage__skipped=False)
+        .exclude(assembly__state=CLOSED)
+        .order_by("assembly__stage__position", "assembly__position")
+        .values_list("item_id", "assembly__stage__name", "assembly__name")
+    )
+    for item, stage, assembly in rows:
+        name = f"{stage} / {assembly}"
+        if name not in found[item]:
+            found[item].append(name)
+    return dict(found)

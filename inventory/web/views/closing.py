@@ -11,10 +11,10 @@ from django.views.decorators.http import (
 
 from inventory.ledger.actions.evidence import keep_photograph, photograph_name
 from inventory.ledger.queries import photograph_numbered, photographs
+from inventory.photos.opening import evidence_photo
 from inventory.planning.actions.closing import close_after_looking
 from inventory.planning.queries import assembly_numbered
 from inventory.planning.queries.closing import close_up, record_of
-from inventory.scanning.photos import evidence_photo
 from inventory.trade.cautions import about
 from inventory.web.closingforms import CloseUpForm, PhotographForm
 from inventory.web.parts import checked, done, keep, person, posted

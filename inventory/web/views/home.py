@@ -13,13 +13,12 @@ from django.views.decorators.http import require_safe
 from inventory.alerts.actions import come_back
 from inventory.alerts.tasks import wake
 from inventory.catalog.models import Item
-from inventory.forecasting.queries.readiness import Readiness, StageReadiness
+from inventory.forecasting.queries.readiness import Readiness, StageReadiness, readiness
 from inventory.forecasting.queries.recounts import recounts
+from inventory.forecasting.queries.report import words_of
 from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR, Line
 from inventory.planning.queries import current_build, stages
 from inventory.planning.rules.whatif import WhatIf
-from inventory.supply.queries import readiness
-from inventory.supply.report import words_of
 from inventory.web.forms import Redate, Suppose
 from inventory.web.parts import checked, keep
 

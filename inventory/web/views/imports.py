@@ -15,11 +15,11 @@ from django.views.decorators.http import (
 )
 
 from inventory.errors import Refused
+from inventory.ordering.actions import offering, opening
+from inventory.ordering.rules.example import offers_example, stock_example
 from inventory.people.models import User
 from inventory.planning.actions import importing
 from inventory.planning.rules.example import plan_example
-from inventory.supply.actions import offering, opening
-from inventory.supply.example import offers_example, stock_example
 from inventory.web import uploads
 from inventory.web.forms import Apply, Upload
 from inventory.web.parts import checked, done, keep, person, posted

@@ -15,13 +15,12 @@ from inventory.catalog.rules import KINDS
 from inventory.forecasting.actions import happen
 from inventory.forecasting.models import BROKEN, DULL, FITTED, SHARPENED
 from inventory.forecasting.queries import tools as forecast
+from inventory.forecasting.queries.why import why
 from inventory.ledger.queries import bins, held, in_bins
 from inventory.people.queries import shop
 from inventory.planning.actions.importing import teach as learn
 from inventory.planning.actions.importing import unread_callouts
-from inventory.planning.queries import why_needed
-from inventory.supply.queries import blocks
-from inventory.supply.why import why
+from inventory.planning.queries import waiting_for, why_needed
 from inventory.web.forms import BitEvent, Teach, Weigh
 from inventory.web.parts import checked, done, keep, key_after, person
 
@@ -76,7 +75,7 @@ def _page(row: Item) -> dict[str, Any]:
         "offers": row.offers.select_related("supplier"),
         "guess_days": shop().lead_days,
         "alerts": open_alerts().filter(subject=f"item {row.pk}"),
-        "waiting": blocks([row.pk]).get(row.pk, []),
+        "waiting": waiting_for([row.pk]).get(row.pk, []),
         "alike": neighbours_of(row),
         "why": why_needed(row.pk),
         "form": Weigh(),

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods
 from inventory.ledger import queries as ledger
 from inventory.ledger.actions.evidence import keep_photograph
 from inventory.ledger.queries import Lot
-from inventory.scanning.photos import evidence_photo
+from inventory.photos.opening import evidence_photo
 from inventory.web.closingforms import PhotographForm
 from inventory.web.parts import checked, done, keep, person, posted
 from inventory.web.uploads import shop_files

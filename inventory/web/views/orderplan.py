@@ -9,12 +9,12 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
+from inventory.buying import actions
+from inventory.buying.models import FAILED, OrderPlan
+from inventory.buying.queries import plans
+from inventory.buying.solver.solving import SECONDS
+from inventory.buying.tasks import wake
 from inventory.errors import Refused
-from inventory.supply import plans
-from inventory.supply.actions import planning
-from inventory.supply.models import FAILED, OrderPlan
-from inventory.supply.solver import SECONDS
-from inventory.supply.tasks import wake
 from inventory.web.orderforms import AskPlan
 from inventory.web.parts import checked, done, keep, person, posted
 
@@ -22,14 +22,14 @@ from inventory.web.parts import checked, done, keep, person, posted
 @require_http_methods(["GET", "HEAD", "POST"])
 def order_plan(request: HttpRequest) -> HttpResponse:
     """The last plan, and what is being worked out; asking for one."""
-    start = {"days_ahead": planning.DAYS_AHEAD, "limit": SECONDS}
+    start = {"days_ahead": actions.DAYS_AHEAD, "limit": SECONDS}
     form = AskPlan(posted(request), initial=start)
     page = _page(form)
     if request.method != "POST":
         return render(request, "order_plan.html", page)
     keep(request, "order_plan.html", page)
     asked = checked(form)
-    row = planning.ask_plan(
+    row = actions.ask_plan(
         by=person(request),
         now=timezone.now(),
         days_ahead=asked["days_ahead"],
@@ -57,7 +57,7 @@ def _page(form: AskPlan) -> dict[str, Any]:
 @require_POST
 def order_plan_cancel(request: HttpRequest) -> HttpResponse:
     """Stop the solver; the last plan stays."""
-    if planning.cancel_plan(by=person(request), now=timezone.now()):
+    if actions.cancel_plan(by=person(request), now=timezone.now()):
         messages.success(request, "The solver is stopped; the last plan stays.")
     return redirect("order-plan")
 
@@ -69,7 +69,7 @@ def order_plan_orders(request: HttpRequest, pk: int) -> HttpResponse:
     row = OrderPlan.objects.filter(pk=pk).first()
     if row is None:
         raise Refused("supply.no_plan", "That plan is no longer here: ask for one.")
-    orders = planning.order_from(
+    orders = actions.order_from(
         plan=row, by=person(request), now=timezone.now(), today=timezone.localdate()
     )
     numbers = ", ".join(str(each.number) for each in orders)

@@ -13,17 +13,18 @@ from django.views.decorators.http import (
 
 from inventory.catalog.actions import item_for_callout
 from inventory.errors import Refused
-from inventory.supply import queries as supply
-from inventory.supply.actions.ordering import (
+from inventory.ordering import queries as ordering
+from inventory.ordering.actions.placing import (
     AskLine,
     drop_line,
     place_order,
     supplier_called,
 )
-from inventory.supply.actions.ordering import (
+from inventory.ordering.actions.placing import (
     expect as expect_order,
 )
-from inventory.supply.models import Order, OrderLine, Supplier
+from inventory.ordering.models import Order, OrderLine, Supplier
+from inventory.planning.queries import waiting_for
 from inventory.web.forms import Expect, NewOrder, OrderRows
 from inventory.web.parts import checked, done, keep, person, posted
 
@@ -33,8 +34,8 @@ RECENT = 60
 @require_safe
 def orders(request: HttpRequest) -> HttpResponse:
     """What is missing of every order, with what waits for it; then all orders."""
-    rows = supply.missing()
-    waiting = supply.blocks(row.line.item_id for row in rows)
+    rows = ordering.missing()
+    waiting = waiting_for(row.line.item_id for row in rows)
     today = timezone.localdate()
     return render(
         request,
@@ -48,7 +49,7 @@ def orders(request: HttpRequest) -> HttpResponse:
                 )
                 for row in rows
             ],
-            "orders": supply.orders()[:RECENT],
+            "orders": ordering.orders()[:RECENT],
         },
     )
 
@@ -56,25 +57,25 @@ def orders(request: HttpRequest) -> HttpResponse:
 @require_safe
 def order(request: HttpRequest, number: int) -> HttpResponse:
     """One order."""
-    return render(request, "order.html", _page(supply.order_numbered(number)))
+    return render(request, "order.html", _page(ordering.order_numbered(number)))
 
 
 def _page(row: Order) -> dict[str, Any]:
-    owed = {each.line.pk: each for each in supply.missing(row)}
-    lines = list(supply.lines().filter(order=row))
-    waiting = supply.blocks(line.item_id for line in lines)
+    owed = {each.line.pk: each for each in ordering.missing(row)}
+    lines = list(ordering.lines().filter(order=row))
+    waiting = waiting_for(line.item_id for line in lines)
     return {
         "order": row,
         "lines": [
             (
                 line,
-                supply.ordered_pieces(line),
+                ordering.ordered_pieces(line),
                 owed.get(line.pk),
                 waiting.get(line.item_id, []),
             )
             for line in lines
         ],
-        "claim_by": supply.claim_by(row),
+        "claim_by": ordering.claim_by(row),
         "late": bool(owed) and row.expected_on < timezone.localdate(),
         "form": Expect(initial={"on": row.expected_on}),
     }
@@ -132,7 +133,7 @@ def _asks(rows: Any) -> list[AskLine]:
 @require_POST
 def expect(request: HttpRequest, number: int) -> HttpResponse:
     """Another day it is expected."""
-    row = supply.order_numbered(number)
+    row = ordering.order_numbered(number)
     form = Expect(request.POST)
     keep(request, "order.html", {**_page(row), "form": form})
     on = checked(form)["on"]

@@ -16,13 +16,13 @@ from inventory.forecasting.queries.pictures import (
     run_out,
     wear,
 )
+from inventory.forecasting.queries.readiness import readiness
+from inventory.forecasting.queries.report import words_of
 from inventory.forecasting.queries.tools import bit_life
 from inventory.forecasting.rules.readiness import Line
 from inventory.ledger.queries import in_bins
 from inventory.people.queries import shop
 from inventory.planning.queries import assembly_numbered
-from inventory.supply.queries import readiness
-from inventory.supply.report import words_of
 from inventory.web import pictures
 
 

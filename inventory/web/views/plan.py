@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from inventory.catalog.models import Item
+from inventory.forecasting.queries.readiness import readiness
 from inventory.ledger.queries import bin_numbered, bins, held
 from inventory.people.queries import shop
 from inventory.planning.actions import working
@@ -22,7 +23,6 @@ from inventory.planning.queries import (
     stages,
     why_needed,
 )
-from inventory.supply.queries import readiness
 from inventory.trade.cautions import about
 from inventory.web.forms import Instead, Move, Redate, Skip
 from inventory.web.parts import ask, checked, done, keep, person

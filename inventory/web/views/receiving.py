@@ -14,11 +14,12 @@ from inventory.catalog.models import Item
 from inventory.ledger.actions.bins import lot_of
 from inventory.ledger.actions.evidence import keep_photograph
 from inventory.ledger.queries import bin_numbered, bins
-from inventory.scanning.photos import decode_photo, evidence_photo
-from inventory.supply import queries as supply
-from inventory.supply.actions.ordering import supplier_called
-from inventory.supply.actions.receiving import Papers, Weighed, receive
-from inventory.supply.models import OrderLine, Supplier
+from inventory.ordering import queries as ordering
+from inventory.ordering.actions.placing import supplier_called
+from inventory.ordering.actions.receiving import Papers, Weighed, receive
+from inventory.ordering.models import OrderLine, Supplier
+from inventory.photos.opening import decode_photo, evidence_photo
+from inventory.planning.queries import waiting_for
 from inventory.trade.bags.reading import without_identifier
 from inventory.web.forms import BagCodes, Receive, ReceiveLoose
 from inventory.web.parts import ask, checked, done, keep, person, posted
@@ -31,19 +32,21 @@ MOST_CODES = 12
 @require_http_methods(["GET", "HEAD", "POST"])
 def line_in(request: HttpRequest, pk: int) -> HttpResponse:
     """What arrived of a line."""
-    line = get_object_or_404(supply.lines(), pk=pk)
+    line = get_object_or_404(ordering.lines(), pk=pk)
     form = Receive(
         posted(request),
         request.FILES or None,
         item=line.item_id,
         initial={**_scanned(request), "scan_id": uuid.uuid4()},
     )
-    owed = next((row for row in supply.missing(line.order) if row.line.pk == pk), None)
+    owed = next(
+        (row for row in ordering.missing(line.order) if row.line.pk == pk), None
+    )
     page = {
         "form": form,
         "line": line,
         "owed": owed,
-        "ordered": supply.ordered_pieces(line),
+        "ordered": ordering.ordered_pieces(line),
     }
     if request.method != "POST":
         return render(request, "receive_line.html", page)
@@ -92,7 +95,7 @@ def bag(request: HttpRequest) -> HttpResponse:
 
 
 def _bag_page(texts: list[str]) -> dict[str, Any]:
-    found = supply.bag_found(texts) if texts else None
+    found = ordering.bag_found(texts) if texts else None
     page: dict[str, Any] = {
         "texts": [(quote(text), _legible(text)) for text in texts],
         "found": found,
@@ -112,7 +115,7 @@ def _bag_page(texts: list[str]) -> dict[str, Any]:
             {name: value for name, value in said.items() if value}
         )
         if found.item is not None:
-            page["waiting"] = supply.blocks([found.item.pk]).get(found.item.pk, [])
+            page["waiting"] = waiting_for([found.item.pk]).get(found.item.pk, [])
     return page
 
 
@@ -132,8 +135,8 @@ def _teach(text: str, callout: str) -> None:
 
 def _over_or_short(pk: int) -> str:
     """Whether the line got more, less or just what was ordered."""
-    line: OrderLine = supply.lines().get(pk=pk)
-    ordered, got = supply.ordered_pieces(line), getattr(line, "got", 0)
+    line: OrderLine = ordering.lines().get(pk=pk)
+    ordered, got = ordering.ordered_pieces(line), getattr(line, "got", 0)
     if not ordered:
         return "How many were ordered is not known in pieces."
     if got == ordered:

@@ -8,15 +8,15 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.catalog.actions import item_for_callout
 from inventory.catalog.models import Item
-from inventory.supply.actions.offering import (
+from inventory.ordering.actions.offering import (
     OfferTerms,
     drop_offer,
     price_offer,
     settle_supplier,
 )
-from inventory.supply.actions.ordering import supplier_called
-from inventory.supply.models import Offer, Supplier
-from inventory.supply.rules.offers import checked_breaks, pack_of
+from inventory.ordering.actions.placing import supplier_called
+from inventory.ordering.models import Offer, Supplier
+from inventory.ordering.rules.offers import checked_breaks, pack_of
 from inventory.web.orderforms import NewSupplier, OfferShape, Terms
 from inventory.web.parts import checked, done, keep, person, posted
 

@@ -1,0 +1,1 @@
+"""The order plan as a mixed-integer program, solved in a process of its own."""

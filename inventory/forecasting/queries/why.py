@@ -1,0 +1,177 @@
+"""Why a forecast says what it says: opened to plan, bins, orders and the record."""
+
+from datetime import date
+
+from inventory.catalog.models import Item
+from inventory.forecasting.queries.readiness import (
+    Readiness,
+    beliefs,
+    readiness,
+    shop_learned,
+)
+from inventory.forecasting.queries.why_tools import (
+    drill_reasons,
+    hand_tool_reasons,
+    pool_reasons,
+)
+from inventory.forecasting.rules.bursts import Bursts
+from inventory.forecasting.rules.learning import Learned
+from inventory.forecasting.rules.readiness import Line
+from inventory.forecasting.rules.spoilage import PRIOR_BAD, PRIOR_GOOD, Beta
+from inventory.forecasting.rules.tools import TOOLS_OF_HEADS
+from inventory.ledger.queries import bins, count_facts, count_record
+from inventory.ledger.rules import doubt, learned_variance
+from inventory.ordering.queries import missing
+from inventory.people.models import User
+from inventory.planning.queries import why_needed
+from inventory.planning.rules.reasons import Reason
+
+
+def why(item: Item, today: date) -> Reason:
+    """Everything said of an item, stage by stage, with what it was reckoned from.
+
+    Temporary fasteners and drills go by their size: they are held and worn, not used.
+    """
+    found = readiness(today)
+    tooling = _TOOLS.get(item.kind)
+    if tooling is not None:
+        parts = (*tooling(item, found), _here(item), _due(item))
+        asking = sum(part.words.startswith("chance that") for part in parts)
+        return _whole(item, found, asking, parts)
+    known = shop_learned()
+    stages = [
+        _stage(row.stage.name, line)
+        for row in found.stages
+        for line in row.lines
+        if line.kind == "item" and line.item_id == item.pk
+    ]
+    record = (why_needed(item.pk), _here(item), _due(item), _spoilage(item, known))
+    return _whole(item, found, len(stages), (*stages, *record))
+
+
+_TOOLS = {
+    "drill": drill_reasons,
+    "temporary_fastener": pool_reasons,
+    **{kind: hand_tool_reasons for kinds in TOOLS_OF_HEADS.values() for kind in kinds},
+}
+
+
+def _whole(
+    item: Item, found: Readiness, asking: int, parts: tuple[Reason, ...]
+) -> Reason:
+    return Reason(
+        asking,
+        f"stages ask for {item.words}",
+        f"as of {found.today}; a stage is ready at {found.confidence:.0%}",
+        parts,
+    )
+
+
+def _stage(name: str, line: Line) -> Reason:
+    """A stage's own figures, in the words of the page."""
+    parts = [
+        Reason(line.need, "still to pull for it: needed less pulled"),
+        Reason(line.through, "still to pull up to and with it: earlier stages first"),
+        Reason(round(line.expected_use, 1), "expected use: with spoilage and bursts"),
+        Reason(line.use_95, "use that 19 builders in 20 stay within"),
+        Reason(round(line.doubt, 1), "standard deviation of what is on hand"),
+        Reason(line.due, "due before it starts"),
+        Reason(
+            line.to_order, f"to order by {line.order_by}, {line.lead.days} days before"
+        ),
+    ]
+    run_out = f", expected to run out on {line.run_out}" if line.run_out else ""
+    return Reason(
+        round(line.chance_short, 4),
+        f"chance that it runs short by the end of {name}{run_out}",
+        "need and spoilage less stock, each as a distribution",
+        tuple(parts),
+    )
+
+
+def _here(item: Item) -> Reason:
+    per_moved = learned_variance(*count_record())
+    facts = {row.bin_id: row for row in count_facts() if row.item_id == item.pk}
+    parts = []
+    for bin in bins().filter(pk__in=facts):
+        known = facts[bin.pk]
+        when = (
+            f"counted {bin.counted_at:%Y-%m-%d}" if bin.counted_at else "never counted"
+        )
+        how = "" if known.counted_by_hand else ", from an opening list"
+        parts.append(
+            Reason(
+                known.balance,
+                f"bin {bin.number}: {when}{how}, {known.moved} moved since, give or "
+                f"take {doubt(known, per_moved):.0f}",
+                f"a moved piece adds {per_moved:.2f} of variance",
+            )
+        )
+    total = sum(known.balance for known in facts.values())
+    return Reason(total, "on hand by the record", "ledger", tuple(parts))
+
+
+def _due(item: Item) -> Reason:
+    rows = [row for row in missing() if row.line.item_id == item.pk]
+    parts = tuple(
+        Reason(
+            row.pieces,
+            f"order {row.line.order.number} from {row.line.order.supplier.name}, "
+            f"expected {row.line.order.expected_on}",
+        )
+        for row in rows
+    )
+    return Reason(sum(row.pieces for row in rows), "on order", "orders", parts)
+
+
+def _spoilage(item: Item, known: Learned) -> Reason:
+    """The class's record, what it leans on, and the shop's bursts."""
+    belief = beliefs([item], known)[item.pk]
+    record = known.record.get(item.spoilage_class, Beta(0.0, 0.0))
+    rate = belief.bad / (belief.good + belief.bad)
+    parts = [
+        Reason(round(record.good), "set well in closed assemblies of its class"),
+        Reason(round(record.bad), "spoiled there in ordinary work"),
+        Reason(
+            round(100 * PRIOR_BAD / (PRIOR_GOOD + PRIOR_BAD), 1),
+            "per cent before any record",
+            "a guess worth a hundred fasteners; classes lean on one another",
+        ),
+    ]
+    parts += _hands(item.spoilage_class or f"item {item.pk}", known)
+    if belief.bursts:
+        parts.append(_bursts(belief.bursts))
+    name = item.spoilage_class or item.words
+    return Reason(
+        round(100 * rate, 2),
+        f"per cent spoiled, as believed of {name}",
+        "",
+        tuple(parts),
+    )
+
+
+def _hands(name: str, known: Learned) -> list[Reason]:
+    """What is believed of each person with enough record, and whose hand is reckoned."""
+    names = {each.pk: str(each) for each in User.objects.filter(is_active=True)}
+    found = []
+    for person, belief in known.hands.get(name, {}).items():
+        own = known.people[name][person]
+        reckoned = ", whose hand did most of the last work" * (person == known.hand)
+        found.append(
+            Reason(
+                round(100 * belief.rate, 2),
+                f"per cent by {names.get(person, 'somebody gone')}{reckoned}",
+                f"{own.bad:.0f} spoiled of {own.good + own.bad:.0f} in this class",
+            )
+        )
+    return found
+
+
+def _bursts(bursts: Bursts) -> Reason:
+    guess = Bursts()
+    return Reason(
+        round(1 / bursts.rate),
+        f"pieces to a burst of rework, of {bursts.size:.0f} pieces on average",
+        f"the guess of one in {1 / guess.rate:.0f}, and "
+        f"{bursts.seen - guess.seen:.0f} bursts of the record",
+    )

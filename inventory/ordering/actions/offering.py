@@ -1,0 +1,209 @@
+"""What suppliers sell, at what price and terms: one by one, or as a price list."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db import transaction
+
+from inventory.catalog.actions import item_described, item_for_callout
+from inventory.catalog.models import Item
+from inventory.catalog.queries import item_called
+from inventory.errors import Refused
+from inventory.ledger.actions.posting import want_recheck
+from inventory.ordering.actions.placing import supplier_called
+from inventory.ordering.models import Offer, PriceBreak, Supplier
+from inventory.ordering.rules.offers import (
+    COLUMNS,
+    TERMS,
+    OfferLine,
+    TermsLine,
+    parse,
+)
+from inventory.people.models import User
+from inventory.sheets import read
+
+MOST_MONEY = Decimal(1_000_000)
+
+
+@dataclass(frozen=True)
+class OfferTerms:
+    """What a pack costs: price, breaks, how many there are, how soon, how long good."""
+
+    price: Decimal | None
+    breaks: tuple[tuple[int, Decimal], ...] = ()
+    most_packs: int | None = None
+    lead_days: int | None = None
+    life_days: int | None = None
+
+
+@dataclass(frozen=True)
+class OffersPreview:
+    """What a price list would do: bad rows, changes in words, and its good rows."""
+
+    bad: Sequence[tuple[int, str]]
+    changes: Sequence[str]
+    lines: Sequence[TermsLine | OfferLine]
+    first: bool
+
+
+def settle_supplier(
+    *, supplier: Supplier, changes: Mapping[str, object], by: User
+) -> None:
+    """Change a supplier's terms: lead days, shipping, fee, free from, minimum.
+
+    Errors: `supply.terms`.
+    """
+    for field, value in changes.items():
+        if isinstance(value, Decimal) and not 0 <= value <= MOST_MONEY:
+            raise Refused(
+                "supply.terms",
+                f"{field.replace('_', ' ')}: write an amount from 0 to {MOST_MONEY}.",
+            )
+        setattr(supplier, field, value)
+    supplier.save(update_fields=list(changes))
+    for item in supplier.offers.values_list("item_id", flat=True).distinct():
+        want_recheck(item)
+
+
+def price_offer(
+    *,
+    item: Item,
+    supplier: Supplier,
+    pack: tuple[int | None, Decimal | None],
+    terms: OfferTerms,
+    by: User,
+) -> Offer:
+    """State a pack's price; the same pack again is stated anew.
+
+    `pack` is pieces, or grams. Errors: `supply.pack`.
+    """
+    pieces, grams = pack
+    if bool(pieces) == bool(grams):
+        raise Refused("supply.pack", "Key the pieces of a pack, or its grams.")
+    with transaction.atomic():
+        row, _made = Offer.objects.update_or_create(
+            item=item,
+            supplier=supplier,
+            pack=pieces,
+            pack_grams=grams,
+            defaults={
+                "price": terms.price,
+                "most_packs": terms.most_packs,
+                "lead_days": terms.lead_days,
+                "life_days": terms.life_days,
+            },
+        )
+        row.breaks.all().delete()
+        for from_packs, price in terms.breaks:
+            PriceBreak.objects.create(offer=row, from_packs=from_packs, price=price)
+        want_recheck(item.pk)
+    return row
+
+
+def drop_offer(*, offer: Offer, by: User) -> None:
+    """The supplier no longer sells this pack."""
+    item = offer.item_id
+    offer.delete()
+    want_recheck(item)
+
+
+def preview(*, name: str, data: bytes) -> OffersPreview:
+    """Read a price list and compare it with what is noted. Nothing is written."""
+    good, bad = parse(read(name, data, COLUMNS))
+    suppliers = {row.name: row for row in Supplier.objects.all()}
+    changes: list[str] = []
+    for line in good:
+        known = suppliers.get(line.supplier)
+        if isinstance(line, TermsLine):
+            changes += _terms_changes(line, known)
+        else:
+            changes += _offer_changes(line, known)
+    first = not Offer.objects.exclude(price=None).exists()
+    return OffersPreview(sorted(bad), changes, good, first)
+
+
+def apply(*, found: OffersPreview, by: User, good_rows_only: bool = False) -> int:
+    """Make the offers what the list says; returns the number of changes.
+
+    Errors: `offers.bad_rows`, `catalog.*`.
+    """
+    if found.bad and not good_rows_only:
+        raise Refused(
+            "offers.bad_rows",
+            f"{len(found.bad)} rows cannot be taken: mend them and import again. "
+            "Nothing was imported.",
+            {"rows": [list(row) for row in found.bad]},
+        )
+    if not found.changes:
+        return 0
+    with transaction.atomic():
+        for line in found.lines:
+            supplier = supplier_called(name=line.supplier)
+            if isinstance(line, TermsLine):
+                settle_supplier(supplier=supplier, changes=_stated(line), by=by)
+            else:
+                _write(line, supplier, by)
+    return len(found.changes)
+
+
+def _write(line: OfferLine, supplier: Supplier, by: User) -> None:
+    item = (
+        item_described(what=line.what, alias=line.callout)
+        if line.what
+        else item_for_callout(text=line.callout)
+    )
+    price_offer(
+        item=item,
+        supplier=supplier,
+        pack=(line.pack, line.pack_grams),
+        terms=_terms(line, _the_same_pack(line, supplier, item)),
+        by=by,
+    )
+
+
+def _terms(line: OfferLine, known: Offer | None) -> OfferTerms:
+    """What a row states; days it leaves empty stay as they are."""
+    days = line.lead_days
+    if days is None and known is not None:
+        days = known.lead_days
+    return OfferTerms(line.price, line.breaks, line.most_packs, days, line.life_days)
+
+
+def _stated(line: TermsLine) -> dict[str, object]:
+    found = {column: getattr(line, column) for column in ("lead_days", *TERMS)}
+    return {column: value for column, value in found.items() if value is not None}
+
+
+def _terms_changes(line: TermsLine, known: Supplier | None) -> list[str]:
+    changed = [
+        f"{column.replace('_', ' ')} {value}"
+        for column, value in _stated(line).items()
+        if known is None or getattr(known, column) != value
+    ]
+    return [f"{line.supplier}: {', '.join(changed)}"] if changed else []
+
+
+def _offer_changes(line: OfferLine, known: Supplier | None) -> list[str]:
+    item = (
+        Item.objects.filter(key=line.what.key).first()
+        if line.what
+        else item_called(line.callout)
+    )
+    label = line.callout or (line.what.words if line.what else "")
+    size = f"{line.pack}" if line.pack else f"{line.pack_grams} g"
+    said = f"{line.supplier}: {size} of {label}"
+    row = known and item and _the_same_pack(line, known, item)
+    if not row:
+        return [f"{said} at {line.price}"]
+    if row.price != line.price:
+        return [f"{said}: price {row.price or 'unknown'} becomes {line.price}"]
+    breaks = tuple((each.from_packs, each.price) for each in row.breaks.all())
+    before = OfferTerms(row.price, breaks, row.most_packs, row.lead_days, row.life_days)
+    return [] if before == _terms(line, row) else [f"{said}: other terms"]
+
+
+def _the_same_pack(line: OfferLine, supplier: Supplier, item: Item) -> Offer | None:
+    return Offer.objects.filter(
+        item=item, supplier=supplier, pack=line.pack, pack_grams=line.pack_grams
+    ).first()

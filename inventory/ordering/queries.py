@@ -1,0 +1,230 @@
+"""Reads of orders: what they still owe, lead times, what a bag means here."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, TypedDict
+
+from django.db.models import Min, Q, QuerySet, Sum
+from django.db.models.functions import Coalesce
+from django.utils import timezone
+from django_stubs_ext import WithAnnotations
+
+from inventory.catalog.models import Item
+from inventory.catalog.queries import item_called
+from inventory.errors import Refused
+from inventory.ledger.queries import Bin, bins
+from inventory.ordering.models import Offer, Order, OrderLine, Receipt
+from inventory.ordering.rules.bags import CLAIM_DAYS, Bag, bag_of
+from inventory.ordering.rules.leads import Due, Lead, lateness, lead_days
+from inventory.trade.callouts import readings
+
+
+class Received(TypedDict):
+    """What came of a line, and whether a receipt ended it."""
+
+    got: int
+    ended: int
+
+
+if TYPE_CHECKING:
+    ReceivedLine = WithAnnotations[OrderLine, Received]
+else:
+    ReceivedLine = OrderLine
+
+
+def lines() -> QuerySet[ReceivedLine, ReceivedLine]:
+    """Order lines with the pieces received so far as `got` (corrections taken off)."""
+    return OrderLine.objects.select_related("order__supplier", "item").annotate(
+        got=Coalesce(
+            Sum("receipts__pieces", filter=Q(receipts__act__undone_by=None)), 0
+        ),
+        ended=Coalesce(
+            Sum(
+                "receipts__pk",
+                filter=Q(receipts__closes=True, receipts__act__undone_by=None),
+            ),
+            0,
+        ),
+    )
+
+
+def ordered_pieces(line: OrderLine) -> int:
+    """Pieces a line stands for; a pack by weight counts by the item's piece mass."""
+    if line.pack_pieces:
+        return line.packs * line.pack_pieces
+    mass = line.item.piece_mass_mg
+    if mass and line.pack_grams:
+        return int(line.packs * line.pack_grams * 1000 / mass)
+    return 0
+
+
+@dataclass(frozen=True)
+class Missing:
+    """What a line still owes: pieces (0 when its packs go by unknown weight)."""
+
+    line: OrderLine
+    ordered: int
+    got: int
+
+    @property
+    def pieces(self) -> int:
+        """Pieces still to come."""
+        return max(0, self.ordered - self.got)
+
+
+def missing(order: Order | None = None) -> list[Missing]:
+    """Every line that still owes something, the oldest expectation first."""
+    rows = lines().filter(dropped_at=None)
+    if order is not None:
+        rows = rows.filter(order=order)
+    found = []
+    for row in rows.order_by("order__expected_on", "pk"):
+        ordered = ordered_pieces(row)
+        if not row.ended and (row.got < ordered or (not ordered and not row.got)):
+            found.append(Missing(row, ordered, row.got))
+    return found
+
+
+def due(today: date) -> list[Due]:
+    """Pieces still owed by item; what is overdue is expected today at the earliest."""
+    late = lateness(days_late(today))
+    return [
+        Due(row.line.item_id, row.pieces, max(today, row.line.order.expected_on), late)
+        for row in missing()
+        if row.pieces
+    ]
+
+
+def days_late(today: date) -> list[int]:
+    """Each order's days from its expected day to its first parcel, or until today."""
+    came = {
+        row["pk"]: timezone.localdate(row["came"])
+        for row in Order.objects.filter(lines__receipts__act__undone_by=None)
+        .annotate(came=Min("lines__receipts__act__at"))
+        .exclude(came=None)
+        .values("pk", "came")
+    }
+    waited = {row.line.order_id: today for row in overdue(today)}
+    return [
+        (day - order.expected_on).days
+        for order in Order.objects.filter(pk__in={**waited, **came})
+        for day in [came.get(order.pk) or waited[order.pk]]
+    ]
+
+
+def leads(items: Iterable[int] | None = None) -> dict[int, Lead]:
+    """The shortest lead time of each item that has one, in days.
+
+    What is stated of the item itself stands; what a supplier states of all its goods
+    counts until enough of its own parcels have come.
+    """
+    learned = days_taken()
+    rows = Offer.objects.select_related("supplier")
+    if items is not None:
+        rows = rows.filter(item__in=list(items))
+    found: dict[int, int] = {}
+    for row in rows:
+        usual = lead_days(row.supplier.lead_days, learned.get(row.supplier_id, []))
+        days = row.lead_days if row.lead_days is not None else usual
+        if days is not None:
+            found[row.item_id] = min(days, found.get(row.item_id, days))
+    return {item: Lead(days, False) for item, days in found.items()}
+
+
+def days_taken() -> dict[int, list[int]]:
+    """By supplier: days from placing an order to its first parcel, the latest last."""
+    rows = (
+        Order.objects.filter(lines__receipts__act__undone_by=None)
+        .annotate(came=Min("lines__receipts__act__at"))
+        .exclude(came=None)
+        .order_by("placed_on", "pk")
+    )
+    found: dict[int, list[int]] = defaultdict(list)
+    for supplier, placed, came in rows.values_list("supplier_id", "placed_on", "came"):
+        found[supplier].append(max(0, (timezone.localdate(came) - placed).days))
+    return dict(found)
+
+
+def offers_by_item() -> dict[int, Offer]:
+    """The first offer of each item, the quickest supplier first."""
+    found: dict[int, Offer] = {}
+    rows = Offer.objects.select_related("supplier").order_by("lead_days", "pk")
+    for row in rows:
+        found.setdefault(row.item_id, row)
+    return found
+
+
+def orders() -> QuerySet[Order]:
+    """Orders with their suppliers, the newest first."""
+    return Order.objects.select_related("supplier").prefetch_related("lines__item")
+
+
+def order_numbered(number: int) -> Order:
+    """Errors: `supply.no_order`."""
+    row = orders().filter(number=number).first()
+    if row is None:
+        raise Refused("supply.no_order", f"There is no order {number} here.")
+    return row
+
+
+def overdue(today: date) -> list[Missing]:
+    """Lines whose day has gone by."""
+    return [row for row in missing() if row.line.order.expected_on < today]
+
+
+@dataclass(frozen=True)
+class BagFound:
+    """A bag as the shop knows it: its item, what waits for it, where it goes."""
+
+    bag: Bag
+    item: Item | None
+    owed: list[Missing]
+    bins: list[Bin]
+
+    @property
+    def pieces(self) -> int | None:
+        """How many, where the codes are sure of it."""
+        return self.bag.contents.quantity if self.bag.sure else None
+
+
+def bag_found(texts: Sequence[str]) -> BagFound:
+    """What the codes of one bag mean here: nothing is written.
+
+    An order that the bag names comes first among the lines that wait for its item.
+    """
+    bag = bag_of(texts, _item_named)
+    item = _item_named(bag.part)
+    owed = [row for row in missing() if item and row.line.item_id == item.pk]
+    named = bag.contents.order
+    owed.sort(key=lambda row: named not in _names_of(row.line.order) if named else 0)
+    found = list(bins().filter(item=item).order_by("number")) if item else []
+    return BagFound(bag, item, owed, found)
+
+
+def _names_of(order: Order) -> tuple[str, ...]:
+    return (str(order.number), order.reference, order.code)
+
+
+def _item_named(text: str) -> Item | None:
+    """An item by a spelling the shop has seen, or by what its callout means."""
+    if not text:
+        return None
+    known = item_called(text)
+    if known is not None:
+        return known
+    keys = [each.key for each in readings(text).found]
+    return Item.objects.filter(key=keys[0]).first() if len(keys) == 1 else None
+
+
+def claim_by(order: Order) -> date | None:
+    """The day by which what is missing should be told, once a part has come.
+
+    Counted from the first receipt; a usual term, the supplier's own decides.
+    """
+    stands = Receipt.objects.filter(line__order=order, act__undone_by=None)
+    first = stands.aggregate(at=Min("act__at"))["at"]
+    if first is None or not missing(order):
+        return None
+    return timezone.localdate(first) + timedelta(days=CLAIM_DAYS)

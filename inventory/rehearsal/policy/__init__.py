@@ -1,0 +1,1 @@
+"""Ways of buying: what they decide, by what a builder may see."""

@@ -1,0 +1,1 @@
+"""What a simulated builder may see: the plan, the prices, the shop's record."""

@@ -1,0 +1,1 @@
+"""What happens to simulated builders: their aircraft, work, mistakes and parcels."""
