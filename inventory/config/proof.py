@@ -55,6 +55,7 @@ def static_steps() -> list[Step]:
         Step("format", [tool("ruff"), "format", "--check"]),
         Step("lint", [tool("ruff"), "check"]),
         Step("walls", [tool("lint-imports")]),
+        Step("locks", [sys.executable, "-m", "inventory.config.locks"]),
         Step("types", [tool("mypy")]),
         Step("migrations", manage("makemigrations", "--check", "--dry-run")),
         Step("deployment", deploy, {"GRIPCOUNT_HTTPS": "1"}),
