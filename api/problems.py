@@ -3,9 +3,9 @@
 from typing import Any
 
 from django.core.exceptions import PermissionDenied
-from django.http import Http404
+from django.http import Http404, JsonResponse
 from rest_framework.exceptions import APIException, ValidationError
-from rest_framework.response import Response
+from rest_framework.utils.encoders import JSONEncoder
 from rest_framework.views import set_rollback
 
 from inventory.errors import Refused
@@ -31,8 +31,8 @@ def status_of(code: str) -> int:
     return STATUS_OF.get(code, 400)
 
 
-def problem(status: int, code: str, detail: str, data: Any = None) -> Response:
-    """One problem as an answer."""
+def problem(status: int, code: str, detail: str, data: Any = None) -> JsonResponse:
+    """One problem as an answer: always JSON, whatever form the endpoint answers in."""
     body = {
         "type": "about:blank",
         "title": code.replace(".", ": ").replace("_", " "),
@@ -41,10 +41,10 @@ def problem(status: int, code: str, detail: str, data: Any = None) -> Response:
         "detail": detail,
         "data": data or {},
     }
-    return Response(body, status=status, content_type=PROBLEM)
+    return JsonResponse(body, JSONEncoder, status=status, content_type=PROBLEM)
 
 
-def handle(error: Exception, context: dict[str, Any]) -> Response | None:
+def handle(error: Exception, context: dict[str, Any]) -> JsonResponse | None:
     """Translate what the house and the framework raise; a bug stays a bug."""
     set_rollback()
     if isinstance(error, Refused):

@@ -24,7 +24,19 @@ class Problem(serializers.Serializer[dict[str, Any]]):
 class ProblemSchema(AutoSchema):
     """Adds the problems that any operation can answer."""
 
-    statuses = ("400", "401", "403", "404", "405", "406", "409", "413", "415", "422")
+    statuses = (
+        "400",
+        "401",
+        "403",
+        "404",
+        "405",
+        "406",
+        "409",
+        "413",
+        "415",
+        "422",
+        "500",
+    )
 
     def get_override_parameters(self) -> list[Any]:
         """No parameters beyond the view's own."""

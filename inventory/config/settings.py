@@ -41,6 +41,7 @@ INSTALLED_APPS = [
 ]
 MIDDLEWARE = [
     "django.middleware.gzip.GZipMiddleware",
+    "api.middleware.ProblemsOnly",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "inventory.web.middleware.PageRules",
@@ -186,6 +187,7 @@ SPECTACULAR_SETTINGS = {
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "formatters": {"dated": {"format": "%(asctime)s %(levelname)s %(message)s"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "dated"}},
     "loggers": {"inventory": {"handlers": ["console"], "level": "INFO"}},
 }

@@ -6,3 +6,5 @@ urlpatterns = [
     path("api/v1/", include("api.urls")),
     path("", include("inventory.web.urls")),
 ]
+
+handler500 = "inventory.config.faults.answer"
