@@ -8,27 +8,9 @@ from rest_framework.exceptions import APIException, ValidationError
 from rest_framework.utils.encoders import JSONEncoder
 from rest_framework.views import set_rollback
 
-from inventory.errors import Refused
+from inventory.errors import Refused, status_of
 
 PROBLEM = "application/problem+json"
-STATUS_OF = {
-    "ledger.scan_id_reused": 422,
-    "ledger.undone": 409,
-    "planning.closed": 409,
-    "planning.not_in_work": 409,
-    "planning.not_closed": 409,
-    "planning.assembly_in_use": 409,
-    "ledger.bin_taken": 409,
-    "catalog.alias_taken": 409,
-    "supply.plan_ordered": 409,
-}
-
-
-def status_of(code: str) -> int:
-    """The HTTP status of a refusal: 404 for what is not there, 400 unless named."""
-    if code.split(".")[-1].startswith("no_"):
-        return 404
-    return STATUS_OF.get(code, 400)
 
 
 def problem(status: int, code: str, detail: str, data: Any = None) -> JsonResponse:

@@ -1,4 +1,4 @@
-"""The one error the house raises on purpose: a code, its data, a sentence."""
+"""The one error the house raises on purpose, and what it means to a door."""
 
 from collections.abc import Mapping
 
@@ -18,3 +18,88 @@ class Refused(Exception):
         self.code = code
         self.sentence = sentence
         self.data = dict(data or {})
+
+
+# What a refusal means over HTTP, by status and room: 404 what is not there, 409 what
+# stands against it as things are now, 422 an id that came with something else before,
+# 400 what nobody could do as it was asked.
+_MEANS: dict[int, dict[str, str]] = {
+    404: {
+        "alerts": "no_alert",
+        "catalog": "no_item",
+        "forecasting": "no_bit",
+        "ledger": "no_act no_bin no_lot no_photograph",
+        "lookup": "no_question",
+        "planning": "no_assembly no_bin no_stage",
+        "scan": "no_bin no_bit no_person",
+        "supply": "no_line no_offer no_order no_plan",
+        "web": "no_drawing no_page no_upload",
+    },
+    409: {
+        "catalog": "alias_taken",
+        "ledger": "bin_taken undone",
+        "planning": "assembly_in_use closed not_closed not_in_work",
+        "supply": "plan_ordered",
+        "web": "preview_old",
+    },
+    422: {"ledger": "scan_id_reused"},
+    400: {
+        "alerts": "snooze",
+        "api": "after",
+        "bag": "empty format gs1",
+        "benchmark": "unknown",
+        "callout": "ambiguous empty impossible incomplete kind unknown unknown_dash",
+        "catalog": "form kind mass size text unit",
+        "code": "check impossible shape",
+        "countersink": "tools unknown",
+        "drawing": "stack",
+        "drill": "unknown",
+        "driving": "alloy diameter head material",
+        "forecasting": "belief bits bursts event losses need not_a_drill pool record"
+        " scores weighing",
+        "head": "unknown",
+        "hole": "unknown",
+        "holder": "unknown",
+        "labels": "dpi none offset paper sheet size skip unreadable url",
+        "layout": "sheet unknown",
+        "ledger": "bin_fixed bin_number not_a_bin not_lent not_there other_item"
+        " quantity scan_id",
+        "length": "impossible unknown",
+        "mass": "sample unknown",
+        "offers": "bad_rows",
+        "people": "device_name name owner_exists password settings",
+        "photo": "broken died empty missing not_a_picture nothing too_large"
+        " too_many_pixels",
+        "plan": "bad_rows row",
+        "planning": "approval order too_many tools_out what_if",
+        "question": "choice form long missing number",
+        "rivet": "diameter grip hole length",
+        "scan": "action elsewhere empty instead_of_what long no_quantity"
+        " not_at_this_bench nothing_open nothing_to_undo one_bit partial pending"
+        " reason_needed unknown",
+        "sealant": "class date passed temperature unknown",
+        "seam": "impossible lengths",
+        "sheet": "bomb cell columns empty header quote size torn type",
+        "sheets": "impossible",
+        "size": "unknown",
+        "splice": "kind table",
+        "stock": "bad_rows other_item",
+        "substitute": "unknown",
+        "supply": "dates empty_order other_item pack plan_empty plan_gone plan_terms"
+        " quantity sample solver_died solver_stopped solver_time solver_unsound"
+        " supplier terms unpriced",
+        "web": "form",
+        "weight": "number",
+    },
+}
+STATUS: Mapping[str, int] = {
+    f"{room}.{name}": status
+    for status, rooms in _MEANS.items()
+    for room, names in rooms.items()
+    for name in names.split()
+}
+
+
+def status_of(code: str) -> int:
+    """The HTTP status of a refusal, the same at every door."""
+    return STATUS[code]

@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
 
-from inventory.errors import Refused
+from inventory.errors import Refused, status_of
 from inventory.web.parts import kept_page
 
 Answer = Callable[[HttpRequest], HttpResponseBase]
@@ -24,27 +24,6 @@ POLICY = "; ".join(
         "frame-ancestors 'none'",
     )
 )
-CONFLICTS = frozenset(
-    {
-        "ledger.undone",
-        "ledger.scan_id_reused",
-        "ledger.bin_taken",
-        "planning.closed",
-        "planning.not_in_work",
-        "planning.not_closed",
-        "planning.assembly_in_use",
-        "catalog.alias_taken",
-        "web.preview_old",
-        "supply.plan_ordered",
-    }
-)
-
-
-def status_of(code: str) -> int:
-    """404 for what is not there, 409 for what stands against it, else 400."""
-    if code.rsplit(".", 1)[-1].startswith("no_"):
-        return 404
-    return 409 if code in CONFLICTS else 400
 
 
 class PageRules:

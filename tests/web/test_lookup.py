@@ -31,7 +31,9 @@ def _answer(given: Given) -> Answer:
     if not callout:
         raise missing("callout", "a callout such as AN470AD4-5")
     if callout == "bad":
-        raise Refused("made.bad", "Expected a callout; got 'bad'.", {"expected": "x"})
+        raise Refused(
+            "callout.unknown", "Expected a callout; got 'bad'.", {"expected": "x"}
+        )
     wet = "wet" if text_of(given, "wet") else "dry"
     return Answer(
         headline=f"{callout} {text_of(given, 'source')} {wet}",
