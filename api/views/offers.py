@@ -12,10 +12,10 @@ from api.parts import body, person, small
 from api.views.stock import AFTER, PAGE, after
 from inventory.alerts.tasks import wake
 from inventory.catalog.actions import item_for_callout
-from inventory.errors import Refused
 from inventory.ordering.actions.offering import OfferTerms, drop_offer, price_offer
 from inventory.ordering.actions.placing import supplier_called
 from inventory.ordering.models import Offer
+from inventory.ordering.queries import offer_numbered, offers
 from inventory.ordering.rules.offers import checked_breaks
 
 
@@ -27,8 +27,7 @@ class Offers(APIView):
     )
     def get(self, request: Request) -> Response:
         """A page of offers by id."""
-        rows = Offer.objects.select_related("supplier", "item")
-        page = rows.prefetch_related("breaks").filter(pk__gt=after(request))
+        page = offers().prefetch_related("breaks").filter(pk__gt=after(request))
         return Response([_offer(row) for row in page.order_by("pk")[:PAGE]])
 
     @extend_schema(
@@ -63,10 +62,7 @@ class OneOffer(APIView):
     @extend_schema(request=None, responses={204: None}, operation_id="drop_offer")
     def delete(self, request: Request, pk: int) -> Response:
         """The supplier no longer sells this pack."""
-        row = Offer.objects.filter(pk=small(pk)).first()
-        if row is None:
-            raise Refused("supply.no_offer", f"There is no offer {pk} here.")
-        drop_offer(offer=row, by=person(request))
+        drop_offer(offer=offer_numbered(small(pk)), by=person(request))
         wake()
         return Response(status=204)
 

@@ -9,11 +9,10 @@ from rest_framework.views import APIView
 from api import shapes
 from api.parts import body, person, small
 from inventory.alerts.tasks import wake as settle
-from inventory.buying import actions, models
+from inventory.buying import actions
 from inventory.buying.queries import plans
 from inventory.buying.solver.solving import SECONDS
 from inventory.buying.tasks import wake
-from inventory.errors import Refused
 
 
 class OrderPlan(APIView):
@@ -60,9 +59,7 @@ class OrdersFromPlan(APIView):
     )
     def post(self, request: Request, pk: int) -> Response:
         """Note one order a supplier, once."""
-        row = models.OrderPlan.objects.filter(pk=small(pk)).first()
-        if row is None:
-            raise Refused("supply.no_plan", f"There is no order plan {pk}.")
+        row = plans.plan_numbered(small(pk))
         orders = actions.order_from(
             plan=row, by=person(request), now=timezone.now(), today=timezone.localdate()
         )

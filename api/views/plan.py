@@ -14,7 +14,7 @@ from api import shapes
 from api.parts import body, person, small
 from inventory.alerts import actions as telling
 from inventory.alerts.models import Alert
-from inventory.alerts.queries import open_alerts
+from inventory.alerts.queries import alert_numbered, open_alerts
 from inventory.alerts.tasks import wake
 from inventory.errors import Refused
 from inventory.forecasting.queries.readiness import readiness
@@ -27,6 +27,7 @@ from inventory.planning.queries import (
     current_build,
     open_assemblies,
     stage_numbered,
+    stages,
 )
 from inventory.planning.rules.closing import Left
 from inventory.planning.rules.whatif import WhatIf
@@ -39,10 +40,8 @@ class Plan(APIView):
     @extend_schema(responses=shapes.StageOut(many=True), operation_id="plan")
     def get(self, request: Request) -> Response:
         """Every stage with its assemblies."""
-        rows = Stage.objects.filter(build=current_build()).order_by("position", "pk")
-        return Response(
-            [_stage(row) for row in rows.prefetch_related("assemblies__stage")]
-        )
+        rows = stages(current_build()).prefetch_related("assemblies__stage")
+        return Response([_stage(row) for row in rows])
 
 
 class OneStage(APIView):
@@ -177,9 +176,7 @@ class OneAlert(APIView):
     )
     def patch(self, request: Request, pk: int) -> Response:
         """Mark it seen, or snooze it."""
-        row = Alert.objects.filter(pk=small(pk)).first()
-        if row is None:
-            raise Refused("alerts.no_alert", f"There is no alert {pk}.")
+        row = alert_numbered(small(pk))
         data, now = body(shapes.AlertChange, request), timezone.now()
         if data.get("seen"):
             telling.see(alert=row, by=person(request), now=now)

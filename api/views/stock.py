@@ -14,7 +14,7 @@ from api.parts import MAX_ID, ask, body, person, small
 from inventory.alerts.tasks import wake
 from inventory.catalog.actions import item_described, item_for_callout
 from inventory.catalog.models import Item
-from inventory.catalog.queries import search
+from inventory.catalog.queries import item_numbered, search
 from inventory.catalog.rules import described
 from inventory.errors import Refused
 from inventory.forecasting.queries.why import why
@@ -74,10 +74,7 @@ class OneItem(APIView):
     @extend_schema(responses=shapes.ItemOut, operation_id="item")
     def get(self, request: Request, pk: int) -> Response:
         """It, with what all bins hold of it."""
-        row = Item.objects.filter(pk=small(pk)).first()
-        if row is None:
-            raise Refused("catalog.no_item", f"There is no item {pk} here.")
-        return Response(_item(row, in_bins()))
+        return Response(_item(item_numbered(small(pk)), in_bins()))
 
 
 def _item(row: Item, there: dict[int, int]) -> dict[str, Any]:
@@ -100,9 +97,7 @@ class ItemWhy(APIView):
     @extend_schema(responses=OpenApiTypes.OBJECT, operation_id="item_why")
     def get(self, request: Request, pk: int) -> Response:
         """Opened to plan lines, bins, orders and the record."""
-        row = Item.objects.filter(pk=small(pk)).first()
-        if row is None:
-            raise Refused("catalog.no_item", f"There is no item {pk} in this shop.")
+        row = item_numbered(small(pk))
         return Response(why(row, timezone.localdate()).as_data())
 
 

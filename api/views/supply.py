@@ -20,6 +20,7 @@ from inventory.ordering.models import Order, OrderLine, Supplier
 from inventory.ordering.queries import (
     Missing,
     ReceivedLine,
+    line_numbered,
     lines,
     missing,
     order_numbered,
@@ -102,13 +103,7 @@ class Receipts(APIView):
 
 
 def _line(pk: int | None) -> OrderLine | None:
-    if pk is None:
-        return None
-    row = OrderLine.objects.select_related("order__supplier__place", "item")
-    found = row.filter(pk=pk).first()
-    if found is None:
-        raise Refused("supply.no_line", f"There is no order line {pk}.")
-    return found
+    return None if pk is None else line_numbered(pk)
 
 
 def _supplier(line: OrderLine | None, data: dict[str, Any]) -> Supplier:

@@ -7,6 +7,7 @@ from django.db.models import F, Q, QuerySet
 
 from inventory.alerts.models import Alert
 from inventory.alerts.rules import Finding, order_words
+from inventory.errors import Refused
 from inventory.forecasting.queries.readiness import (
     Readiness,
     StageReadiness,
@@ -34,6 +35,14 @@ def open_alerts() -> QuerySet[Alert]:
 def shown_alerts(now: datetime) -> QuerySet[Alert]:
     """Open alerts that are not snoozed."""
     return open_alerts().filter(Q(snoozed_until=None) | Q(snoozed_until__lte=now))
+
+
+def alert_numbered(pk: int) -> Alert:
+    """Errors: `alerts.no_alert`."""
+    row = Alert.objects.filter(pk=pk).first()
+    if row is None:
+        raise Refused("alerts.no_alert", f"There is no alert {pk}.")
+    return row
 
 
 def findings(today: date, touched: Touched | None = None) -> list[Finding]:

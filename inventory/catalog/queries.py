@@ -7,6 +7,7 @@ from decimal import Decimal
 from django.db.models import Q, QuerySet
 
 from inventory.catalog.models import Callout, Item
+from inventory.errors import Refused
 from inventory.trade.callouts import readings
 
 MOST_WORDS = 8
@@ -29,6 +30,14 @@ def items_called(texts: Iterable[str]) -> dict[str, Item]:
         text__in={spelled(text) for text in texts}
     )
     return {row.text: row.item for row in rows}
+
+
+def item_numbered(pk: int) -> Item:
+    """Errors: `catalog.no_item`."""
+    row = Item.objects.filter(pk=pk).first()
+    if row is None:
+        raise Refused("catalog.no_item", f"There is no item {pk} here.")
+    return row
 
 
 def search(text: str = "", kind: str = "") -> QuerySet[Item]:

@@ -177,6 +177,12 @@ def movements_after(pk: int = 0, limit: int = 100) -> QuerySet[Movement]:
     )
 
 
+def movements_at(place: int) -> QuerySet[Movement]:
+    """What went into a place and out of it, the newest first."""
+    rows = Movement.objects.select_related("act__by", "source", "target", "lot")
+    return rows.filter(Q(source=place) | Q(target=place)).order_by("-pk")
+
+
 def opening_of(bin: Bin, reason: str) -> int | None:
     """The net quantity that acts of this reason put into a bin; None if none did."""
     rows = Movement.objects.filter(act__bin=bin, act__reason=reason)

@@ -15,7 +15,7 @@ from inventory.catalog.models import Item
 from inventory.catalog.queries import item_called
 from inventory.errors import Refused
 from inventory.ledger.queries import Bin, bins
-from inventory.ordering.models import Offer, Order, OrderLine, Receipt
+from inventory.ordering.models import Offer, Order, OrderLine, Receipt, Supplier
 from inventory.ordering.rules.bags import CLAIM_DAYS, Bag, bag_of
 from inventory.ordering.rules.leads import Due, Lead, lateness, lead_days
 from inventory.trade.callouts import readings
@@ -36,7 +36,7 @@ else:
 
 def lines() -> QuerySet[ReceivedLine, ReceivedLine]:
     """Order lines with the pieces received so far as `got` (corrections taken off)."""
-    return OrderLine.objects.select_related("order__supplier", "item").annotate(
+    return OrderLine.objects.select_related("order__supplier__place", "item").annotate(
         got=Coalesce(
             Sum("receipts__pieces", filter=Q(receipts__act__undone_by=None)), 0
         ),
@@ -48,6 +48,45 @@ def lines() -> QuerySet[ReceivedLine, ReceivedLine]:
             0,
         ),
     )
+
+
+def line_numbered(pk: int) -> ReceivedLine:
+    """Errors: `supply.no_line`."""
+    row = lines().filter(pk=pk).first()
+    if row is None:
+        raise Refused("supply.no_line", f"There is no order line {pk}.")
+    return row
+
+
+def suppliers() -> QuerySet[Supplier]:
+    """Every supplier, with what it sells."""
+    return Supplier.objects.prefetch_related("offers")
+
+
+def supplier_names() -> list[str]:
+    """What the shop's suppliers are called."""
+    return list(Supplier.objects.values_list("name", flat=True))
+
+
+def supplier_numbered(pk: int) -> Supplier:
+    """Errors: `supply.no_supplier`."""
+    row = Supplier.objects.filter(pk=pk).first()
+    if row is None:
+        raise Refused("supply.no_supplier", f"There is no supplier {pk} here.")
+    return row
+
+
+def offers() -> QuerySet[Offer]:
+    """What suppliers sell."""
+    return Offer.objects.select_related("supplier", "item")
+
+
+def offer_numbered(pk: int) -> Offer:
+    """Errors: `supply.no_offer`."""
+    row = offers().filter(pk=pk).first()
+    if row is None:
+        raise Refused("supply.no_offer", f"There is no offer {pk} here.")
+    return row
 
 
 def ordered_pieces(line: OrderLine) -> int:

@@ -2,6 +2,9 @@
 
 import hashlib
 
+from django.db.models import QuerySet
+
+from inventory.errors import Refused
 from inventory.people.models import Device, Shop, User
 
 
@@ -21,6 +24,24 @@ def device_of(token: str) -> Device | None:
         )
         .first()
     )
+
+
+def devices() -> QuerySet[Device]:
+    """Every device that may scan or might once, the newest first."""
+    return Device.objects.select_related("person").order_by("-pk")
+
+
+def device_numbered(pk: int) -> Device:
+    """Errors: `people.no_device`."""
+    row = devices().filter(pk=pk).first()
+    if row is None:
+        raise Refused("people.no_device", f"There is no device {pk} here.")
+    return row
+
+
+def people() -> QuerySet[User]:
+    """Everybody who works in the shop, in the order they came."""
+    return User.objects.filter(is_active=True).order_by("pk")
 
 
 def mail_address() -> str:

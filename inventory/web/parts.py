@@ -1,11 +1,11 @@
 """What the views share: who asks, a checked form, the page a refusal goes back to."""
 
 from collections.abc import Callable, Iterable, Mapping
-from typing import Any, cast
+from typing import Any, TypeVar, cast
 
 from django import forms
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, QueryDict
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect
 from django.utils import timezone
 
@@ -15,6 +15,7 @@ from inventory.ledger.actions.posting import Ask
 from inventory.people.models import User
 
 View = Callable[..., HttpResponse]
+Row = TypeVar("Row")
 Page = tuple[str, Mapping[str, Any]]
 ALONE: Page = ("refused.html", {})
 
@@ -61,6 +62,14 @@ def done(request: HttpRequest, sentence: str, to: str, *args: object) -> HttpRes
     wake()
     messages.success(request, sentence)
     return redirect(to, *args)
+
+
+def here(numbered: Callable[[int], Row], pk: int) -> Row:
+    """The row that an address names. Errors: Http404, for the page 'Not here'."""
+    try:
+        return numbered(pk)
+    except Refused as refusal:
+        raise Http404(refusal.sentence) from None
 
 
 def whole_numbers(texts: Iterable[str]) -> list[int]:

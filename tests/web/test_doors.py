@@ -177,8 +177,29 @@ def test_a_form_of_another_site_changes_nothing(owner: User) -> None:
     assert b"Taken" not in strict.get(reverse("settings")).content
 
 
-def test_an_address_with_nothing_behind_it_says_so(page: Client) -> None:
-    for found in ("/nowhere/", "/items/999999999/", "/bins/9999999999999/"):
-        response = page.get(found)
-        assert response.status_code == 404
-        assert b"Not here" in response.content
+LOOKED_AT = [
+    "/nowhere/",
+    "/items/999999999/",
+    "/bins/9999999999999/",
+    "/suppliers/9/",
+    "/offers/9/",
+    "/order-lines/9/receive/",
+    "/items/9/why/",
+    "/bench/pair/9/9/",
+]
+SENT_TO = [
+    "/alerts/9/seen/",
+    "/alerts/9/snooze/",
+    "/suppliers/9/offers/",
+    "/offers/9/drop/",
+    "/order-lines/9/drop/",
+    "/settings/devices/9/revoke/",
+]
+
+
+@pytest.mark.parametrize("found", [*LOOKED_AT, *SENT_TO])
+def test_an_address_with_nothing_behind_it_says_so(page: Client, found: str) -> None:
+    response = page.post(found) if found in SENT_TO else page.get(found)
+
+    assert response.status_code == 404
+    assert b"Not here" in response.content

@@ -3,6 +3,7 @@
 from typing import Any
 
 from inventory.buying.models import DONE, OrderPlan
+from inventory.errors import Refused
 
 
 def open_plan() -> OrderPlan | None:
@@ -18,6 +19,14 @@ def last_plan() -> OrderPlan | None:
 def newest_plan() -> OrderPlan | None:
     """The last one asked for, however it ended."""
     return OrderPlan.objects.first()
+
+
+def plan_numbered(pk: int) -> OrderPlan:
+    """Errors: `supply.no_plan`."""
+    row = OrderPlan.objects.filter(pk=pk).first()
+    if row is None:
+        raise Refused("supply.no_plan", f"There is no order plan {pk}: ask for one.")
+    return row
 
 
 def proof_of(plan: OrderPlan) -> str:

@@ -3,16 +3,15 @@
 from datetime import timedelta
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from inventory.alerts.actions import see
 from inventory.alerts.actions import snooze as put_off
-from inventory.alerts.models import Alert
-from inventory.alerts.queries import open_alerts, shown_alerts
+from inventory.alerts.queries import alert_numbered, open_alerts, shown_alerts
 from inventory.web.forms import Snooze
-from inventory.web.parts import checked, done, keep, person
+from inventory.web.parts import checked, done, here, keep, person
 
 
 @require_safe
@@ -28,7 +27,7 @@ def alerts(request: HttpRequest) -> HttpResponse:
 @require_POST
 def seen(request: HttpRequest, pk: int) -> HttpResponse:
     """Somebody has read it."""
-    row = get_object_or_404(Alert, pk=pk)
+    row = here(alert_numbered, pk)
     see(alert=row, by=person(request), now=timezone.now())
     return done(request, f"Seen: {row.title}.", "alerts")
 
@@ -36,7 +35,7 @@ def seen(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def snooze(request: HttpRequest, pk: int) -> HttpResponse:
     """Not to be shown for some days."""
-    row = get_object_or_404(Alert, pk=pk)
+    row = here(alert_numbered, pk)
     now = timezone.now()
     keep(request, "refused.html", {"back": "alerts"})
     days = checked(Snooze(request.POST))["days"]

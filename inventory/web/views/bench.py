@@ -5,11 +5,11 @@ from pathlib import Path
 
 from django.contrib.staticfiles.finders import find
 from django.http import FileResponse, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_safe
 
-from inventory.catalog.models import Item
+from inventory.catalog.queries import item_numbered
 from inventory.errors import Refused
 from inventory.planning.queries import assembly_numbered
 from inventory.scanning.rules.reading import ACTIONS
@@ -17,7 +17,7 @@ from inventory.trade import callouts, codes
 from inventory.trade.cautions import about
 from inventory.trade.drawing import painted
 from inventory.trade.outlines import pair_drawing
-from inventory.web.parts import key_after
+from inventory.web.parts import here, key_after
 
 SHELL_SECONDS = 300
 NUMBERS = {action: number for number, action in ACTIONS.items()}
@@ -87,7 +87,7 @@ def pair(request: HttpRequest, this: int, asked: int) -> HttpResponse:
 
     Errors: `web.no_drawing` where one of them cannot be drawn.
     """
-    rows = [get_object_or_404(Item, pk=pk) for pk in (this, asked)]
+    rows = [here(item_numbered, pk) for pk in (this, asked)]
     readings = [each for row in rows for each in callouts.readings(row.callout).found]
     drawing = pair_drawing(*readings) if len(readings) == len(rows) else None
     if drawing is None:

@@ -17,7 +17,7 @@ from inventory.catalog.queries import neighbours_of, search
 from inventory.catalog.rules import described
 from inventory.ledger import queries as ledger
 from inventory.ledger.actions.bins import change_bin, open_bin
-from inventory.ledger.queries import Bin, Movement
+from inventory.ledger.queries import Bin
 from inventory.web.forms import ChangeBin, NewBin
 from inventory.web.parts import checked, done, keep, key_after, person, posted
 
@@ -61,12 +61,11 @@ def bin(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _page(request: HttpRequest, row: Bin) -> dict[str, Any]:
-    moved = Movement.objects.select_related("act__by", "source", "target", "lot")
-    moved = moved.filter(Q(source=row.place_id) | Q(target=row.place_id))
+    moved = ledger.movements_at(row.place_id)
     before = key_after(request)
     if before is not None:
         moved = moved.filter(pk__lt=before)
-    last = list(moved.order_by("-pk")[: LAST + 1])
+    last = list(moved[: LAST + 1])
     return {
         "bin": row,
         "on_hand": ledger.held_in(row),

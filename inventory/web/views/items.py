@@ -3,14 +3,14 @@
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from inventory.alerts.queries import open_alerts
 from inventory.catalog.actions import item_for_callout, weigh_item
 from inventory.catalog.models import Item
-from inventory.catalog.queries import neighbours_of, search
+from inventory.catalog.queries import item_numbered, neighbours_of, search
 from inventory.catalog.rules import KINDS
 from inventory.forecasting.actions import happen
 from inventory.forecasting.models import BROKEN, DULL, FITTED, SHARPENED
@@ -22,7 +22,7 @@ from inventory.planning.actions.importing import teach as learn
 from inventory.planning.actions.importing import unread_callouts
 from inventory.planning.queries import waiting_for, why_needed
 from inventory.web.forms import BitEvent, Teach, Weigh
-from inventory.web.parts import checked, done, keep, key_after, person
+from inventory.web.parts import checked, done, here, keep, key_after, person
 
 PAGE = 100
 # A seam's worth of holes: does the bit in hand last it?
@@ -54,13 +54,13 @@ def items(request: HttpRequest) -> HttpResponse:
 @require_safe
 def item(request: HttpRequest, pk: int) -> HttpResponse:
     """One item."""
-    return render(request, "item.html", _page(get_object_or_404(Item, pk=pk)))
+    return render(request, "item.html", _page(here(item_numbered, pk)))
 
 
 @require_safe
 def item_why(request: HttpRequest, pk: int) -> HttpResponse:
     """Why the forecast says what it says of an item."""
-    row = get_object_or_404(Item, pk=pk)
+    row = here(item_numbered, pk)
     page = {"item": row, "why": why(row, timezone.localdate())}
     return render(request, "item_why.html", page)
 
@@ -85,7 +85,7 @@ def _page(row: Item) -> dict[str, Any]:
 @require_POST
 def item_weigh(request: HttpRequest, pk: int) -> HttpResponse:
     """Keep what one piece weighs, from a counted sample."""
-    row = get_object_or_404(Item, pk=pk)
+    row = here(item_numbered, pk)
     form = Weigh(request.POST)
     keep(request, "item.html", {**_page(row), "form": form})
     data = checked(form)

@@ -18,7 +18,7 @@ from inventory.labels.queries import kept_setup
 from inventory.labels.rules.sheets import PAPERS
 from inventory.ledger import queries as ledger
 from inventory.ledger.queries import Bin
-from inventory.people.models import User
+from inventory.people.queries import people as everybody
 from inventory.planning.queries import assembly_numbered
 from inventory.web.cards import ACTION_CARDS, QUANTITY_CARDS
 from inventory.web.labelforms import USUAL_DPI, Labels, Sizes
@@ -99,7 +99,7 @@ def _how(form: Labels, sizes: Sizes, data: dict[str, Any]) -> dict[str, Any]:
 @require_safe
 def cards(request: HttpRequest) -> HttpResponse:
     """Action cards, quantities and badges, so that hands never leave the scanner."""
-    people = list(User.objects.filter(is_active=True).order_by("pk"))
+    people = list(everybody())
     pdf = card_sheet_pdf(
         cards=ACTION_CARDS, quantities=QUANTITY_CARDS, people=people, **printed()
     )

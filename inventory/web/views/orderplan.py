@@ -10,11 +10,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.buying import actions
-from inventory.buying.models import FAILED, OrderPlan
+from inventory.buying.models import FAILED
 from inventory.buying.queries import plans
 from inventory.buying.solver.solving import SECONDS
 from inventory.buying.tasks import wake
-from inventory.errors import Refused
 from inventory.web.orderforms import AskPlan
 from inventory.web.parts import checked, done, keep, person, posted
 
@@ -66,9 +65,7 @@ def order_plan_cancel(request: HttpRequest) -> HttpResponse:
 def order_plan_orders(request: HttpRequest, pk: int) -> HttpResponse:
     """Note one order a supplier, as the plan says."""
     keep(request, "order_plan.html", _page(AskPlan()))
-    row = OrderPlan.objects.filter(pk=pk).first()
-    if row is None:
-        raise Refused("supply.no_plan", "That plan is no longer here: ask for one.")
+    row = plans.plan_numbered(pk)
     orders = actions.order_from(
         plan=row, by=person(request), now=timezone.now(), today=timezone.localdate()
     )

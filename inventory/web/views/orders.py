@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import (
     require_http_methods,
@@ -23,10 +23,10 @@ from inventory.ordering.actions.placing import (
 from inventory.ordering.actions.placing import (
     expect as expect_order,
 )
-from inventory.ordering.models import Order, OrderLine, Supplier
+from inventory.ordering.models import Order
 from inventory.planning.queries import waiting_for
 from inventory.web.forms import Expect, NewOrder, OrderRows
-from inventory.web.parts import checked, done, keep, person, posted
+from inventory.web.parts import checked, done, here, keep, person, posted
 
 RECENT = 60
 
@@ -93,7 +93,7 @@ def order_new(request: HttpRequest) -> HttpResponse:
     page = {
         "form": head,
         "rows": rows,
-        "suppliers": Supplier.objects.values_list("name", flat=True),
+        "suppliers": ordering.supplier_names(),
     }
     if request.method != "POST":
         return render(request, "order_new.html", page)
@@ -144,7 +144,7 @@ def expect(request: HttpRequest, number: int) -> HttpResponse:
 @require_POST
 def line_drop(request: HttpRequest, pk: int) -> HttpResponse:
     """Stop waiting for the rest of a line."""
-    line = get_object_or_404(OrderLine.objects.select_related("order", "item"), pk=pk)
+    line = here(ordering.line_numbered, pk)
     drop_line(line=line, by=person(request), now=timezone.now())
     said = f"The rest of {line.item.words} is no longer waited for."
     return done(request, said, "order", line.order.number)

@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from inventory.catalog.models import Item
+from inventory.catalog.queries import item_numbered
 from inventory.forecasting.queries.pictures import (
     SHARES,
     free_first,
@@ -24,6 +24,7 @@ from inventory.ledger.queries import in_bins
 from inventory.people.queries import shop
 from inventory.planning.queries import assembly_numbered
 from inventory.web import pictures
+from inventory.web.parts import here
 
 
 def _svg(drawn: bytes) -> HttpResponse:
@@ -33,7 +34,7 @@ def _svg(drawn: bytes) -> HttpResponse:
 @require_safe
 def item_run_out(request: HttpRequest, pk: int) -> HttpResponse:
     """One item's stock through the stages, with its chances."""
-    item, today = get_object_or_404(Item, pk=pk), timezone.localdate()
+    item, today = here(item_numbered, pk), timezone.localdate()
     page = {
         "item": item,
         "rows": run_out(readiness(today), item),
@@ -46,7 +47,7 @@ def item_run_out(request: HttpRequest, pk: int) -> HttpResponse:
 @require_safe
 def item_run_out_svg(request: HttpRequest, pk: int) -> HttpResponse:
     """The fan chart of it."""
-    item, today = get_object_or_404(Item, pk=pk), timezone.localdate()
+    item, today = here(item_numbered, pk), timezone.localdate()
     rows = run_out(readiness(today), item)
     return _svg(pictures.fan(item.words, today, in_bins().get(pk, 0), rows))
 

@@ -3,11 +3,11 @@
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
-from inventory.catalog.models import Item
+from inventory.catalog.queries import item_numbered
 from inventory.forecasting.queries.readiness import readiness
 from inventory.ledger.queries import bin_numbered, bins, held
 from inventory.people.queries import shop
@@ -25,7 +25,7 @@ from inventory.planning.queries import (
 )
 from inventory.trade.cautions import about
 from inventory.web.forms import Instead, Move, Redate, Skip
-from inventory.web.parts import ask, checked, done, keep, person
+from inventory.web.parts import ask, checked, done, here, keep, person
 from inventory.web.views.home import shown
 
 TOPICS = ("drilling", "deburring", "temporary fasteners", "driving", "squeezing")
@@ -146,7 +146,7 @@ def assembly_reopen(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def assembly_instead(request: HttpRequest, pk: int, item: int) -> HttpResponse:
     """Use another item for one that it asks for."""
-    row, needed = assembly_numbered(pk), get_object_or_404(Item, pk=item)
+    row, needed = assembly_numbered(pk), here(item_numbered, item)
     form = Instead(request.POST)
     keep(request, "assembly.html", _assembly_page(row))
     data = checked(form)

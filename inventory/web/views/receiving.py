@@ -5,7 +5,7 @@ from typing import Any
 from urllib.parse import quote, unquote, urlencode
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -17,12 +17,12 @@ from inventory.ledger.queries import bin_numbered, bins
 from inventory.ordering import queries as ordering
 from inventory.ordering.actions.placing import supplier_called
 from inventory.ordering.actions.receiving import Papers, Weighed, receive
-from inventory.ordering.models import OrderLine, Supplier
+from inventory.ordering.models import OrderLine
 from inventory.photos.opening import decode_photo, evidence_photo
 from inventory.planning.queries import waiting_for
 from inventory.trade.bags.reading import without_identifier
 from inventory.web.forms import BagCodes, Receive, ReceiveLoose
-from inventory.web.parts import ask, checked, done, keep, person, posted
+from inventory.web.parts import ask, checked, done, here, keep, person, posted
 from inventory.web.uploads import shop_files
 
 # Nobody prints more codes than this on one bag.
@@ -32,7 +32,7 @@ MOST_CODES = 12
 @require_http_methods(["GET", "HEAD", "POST"])
 def line_in(request: HttpRequest, pk: int) -> HttpResponse:
     """What arrived of a line."""
-    line = get_object_or_404(ordering.lines(), pk=pk)
+    line = here(ordering.line_numbered, pk)
     form = Receive(
         posted(request),
         request.FILES or None,
@@ -167,7 +167,7 @@ def loose_in(request: HttpRequest, number: int) -> HttpResponse:
     page = {
         "form": form,
         "bin": bin,
-        "suppliers": Supplier.objects.values_list("name", flat=True),
+        "suppliers": ordering.supplier_names(),
     }
     if request.method != "POST":
         return render(request, "receive_bin.html", page)

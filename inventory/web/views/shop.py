@@ -5,16 +5,15 @@ from typing import Any
 from django.conf import settings
 from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.people.actions import register_device, revoke_device, settle_shop
-from inventory.people.models import Device
-from inventory.people.queries import shop
+from inventory.people.queries import device_numbered, devices, shop
 from inventory.scanning.queries import device_scans
 from inventory.web.forms import NewDevice, Settings
-from inventory.web.parts import checked, done, keep, person
+from inventory.web.parts import checked, done, here, keep, person
 
 LOOPBACK = frozenset({"localhost", "127.0.0.1", "[::1]"})
 NEAR = frozenset({"127.0.0.1", "::1", ""})
@@ -44,7 +43,7 @@ class SignOut(LogoutView):
 def _page() -> dict[str, Any]:
     return {
         "form": Settings(instance=shop()),
-        "devices": Device.objects.select_related("person").order_by("-pk"),
+        "devices": devices(),
         "new_device": NewDevice(),
         "scans": device_scans(),
     }
@@ -75,6 +74,6 @@ def device_new(request: HttpRequest) -> HttpResponse:
 @require_POST
 def device_revoke(request: HttpRequest, pk: int) -> HttpResponse:
     """End a device's token at once."""
-    device = get_object_or_404(Device, pk=pk)
+    device = here(device_numbered, pk)
     revoke_device(device=device, by=person(request), now=timezone.now())
     return done(request, f"{device.name} may no longer scan.", "settings")

@@ -3,11 +3,12 @@
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.catalog.actions import item_for_callout
 from inventory.catalog.models import Item
+from inventory.ordering import queries as ordering
 from inventory.ordering.actions.offering import (
     OfferTerms,
     drop_offer,
@@ -18,15 +19,14 @@ from inventory.ordering.actions.placing import supplier_called
 from inventory.ordering.models import Offer, Supplier
 from inventory.ordering.rules.offers import checked_breaks, pack_of
 from inventory.web.orderforms import NewSupplier, OfferShape, Terms
-from inventory.web.parts import checked, done, keep, person, posted
+from inventory.web.parts import checked, done, here, keep, person, posted
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def suppliers(request: HttpRequest) -> HttpResponse:
     """Every supplier; a new one."""
     form = NewSupplier(posted(request))
-    rows = Supplier.objects.prefetch_related("offers")
-    page = {"form": form, "rows": rows}
+    page = {"form": form, "rows": ordering.suppliers()}
     if request.method != "POST":
         return render(request, "suppliers.html", page)
     keep(request, "suppliers.html", page)
@@ -37,7 +37,7 @@ def suppliers(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def supplier(request: HttpRequest, pk: int) -> HttpResponse:
     """One supplier's terms and offers; changing the terms."""
-    row = get_object_or_404(Supplier, pk=pk)
+    row = here(ordering.supplier_numbered, pk)
     form = Terms(posted(request), initial=Terms.start(row))
     page = _page(row) | {"form": form}
     if request.method != "POST":
@@ -60,7 +60,7 @@ def _page(row: Supplier) -> dict[str, Any]:
 @require_POST
 def offer_new(request: HttpRequest, pk: int) -> HttpResponse:
     """Another pack that a supplier sells."""
-    row = get_object_or_404(Supplier, pk=pk)
+    row = here(ordering.supplier_numbered, pk)
     form = OfferShape(request.POST)
     keep(request, "supplier.html", _page(row) | {"offer_form": form})
     _keep_offer(request, row, form)
@@ -70,7 +70,7 @@ def offer_new(request: HttpRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def offer(request: HttpRequest, pk: int) -> HttpResponse:
     """One offer; stating it anew."""
-    row = get_object_or_404(Offer.objects.select_related("item", "supplier"), pk=pk)
+    row = here(ordering.offer_numbered, pk)
     form = OfferShape(posted(request), initial=OfferShape.start(row))
     del form.fields["callout"]  # another item is another offer
     page = {"offer": row, "form": form}
@@ -86,7 +86,7 @@ def offer(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def offer_drop(request: HttpRequest, pk: int) -> HttpResponse:
     """The supplier no longer sells it."""
-    row = get_object_or_404(Offer, pk=pk)
+    row = here(ordering.offer_numbered, pk)
     back = row.supplier_id
     drop_offer(offer=row, by=person(request))
     return done(request, "The offer is gone.", "supplier", back)
