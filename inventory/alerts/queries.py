@@ -15,14 +15,14 @@ from inventory.forecasting.queries.readiness import (
     readiness,
 )
 from inventory.forecasting.queries.report import words_of
-from inventory.forecasting.rules.readiness import Line
+from inventory.forecasting.rules.lines import LINES, Line
 from inventory.ledger.queries import bins, held, lots_ending
 from inventory.ordering.queries import overdue
 from inventory.planning.models import CLOSED, Need
 from inventory.planning.queries import waiting_for
 
-CAUSE_OF = {"item": "short", "pool": "pool", "drill": "drills", "tool": "tools"}
-KIND_OF = {cause: kind for kind, cause in CAUSE_OF.items()}
+# The kind of line a shortage is about, by its cause.
+KIND_OF = {each.cause: each.kind for each in LINES}
 FAR = date(2150, 1, 1)
 
 
@@ -79,26 +79,11 @@ def _shortage(forecast: Readiness, stage: StageReadiness, line: Line) -> Finding
     order = order_words(
         line.to_order, line.order_by, forecast.today, guess=line.lead.is_guess
     )
-    if line.kind == "item":
-        said = (
-            f"certain: {line.through} needed by its end, {line.on_hand} on hand and "
-            f"{line.due} due"
-            if line.certainly_short
-            else f"a chance of {line.chance_short:.0%}: {line.on_hand} on hand, "
-            f"{line.due} due, {line.through} needed by its end before spoilage"
-        )
-    elif line.kind == "pool":
-        said = f"{line.note}; {line.on_hand} owned and {line.due} due"
-    elif line.kind == "tool":
-        said = line.note
-    else:
-        said = f"{line.note}: {line.through} bits wanted, {line.on_hand} sharp"
-    subject = f"item {line.item_id}" if line.item_id else f"{line.kind} {line.size}"
     return Finding(
-        subject=subject,
-        cause=CAUSE_OF[line.kind],
+        subject=line.subject,
+        cause=line.cause,
         title=f"{words} runs short in {stage.stage.name}",
-        sentence=f"Stage {stage.stage.name} starts {start}. Short of {words}: {said}. "
+        sentence=f"Stage {stage.stage.name} starts {start}. Short of {words}: {line.why_short}. "
         f"To be safe {order}.",
         act_by=line.order_by,
         link=f"/stages/{stage.stage.pk}/",

@@ -2,7 +2,7 @@
 
 from django.db import models
 
-from inventory.catalog.rules import FASTENERS, KINDS
+from inventory.catalog.rules import KINDS, Kind
 
 
 class Item(models.Model):
@@ -59,9 +59,14 @@ class Item(models.Model):
         return f"{self.words} ({self.callout})" if self.callout else self.words
 
     @property
-    def is_consumed(self) -> bool:
-        """Whether driving it uses it up: fasteners, and what comes by volume."""
-        return self.kind in FASTENERS or self.kind in ("sealant", "primer", "other")
+    def sort(self) -> Kind:
+        """Its kind and how that behaves: `item.sort.consumed`."""
+        return KINDS[self.kind]
+
+    @property
+    def holds_a_hole(self) -> bool:
+        """Whether it holds sheets through a hole: some forms clamp an edge."""
+        return self.form in self.sort.holding
 
 
 class Callout(models.Model):

@@ -1,14 +1,16 @@
 """Reads about items."""
 
 import re
-from collections.abc import Iterable
-from decimal import Decimal
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from itertools import combinations
 
 from django.db.models import Q, QuerySet
 
 from inventory.catalog.models import Callout, Item
 from inventory.errors import Refused
 from inventory.trade.callouts import readings
+from inventory.trade.likeness import are_alike
 
 MOST_WORDS = 8
 
@@ -70,15 +72,28 @@ def _says(word: str) -> Q:
     return match | Q(callout__icontains=word) | Q(callouts__text__icontains=spelling)
 
 
-def neighbours_of(item: Item) -> QuerySet[Item]:
-    """The look-alikes: the same rivet or bolt up to one sixteenth longer or shorter."""
-    if item.length_in is None or item.diameter_in is None:
-        return Item.objects.none()
-    step = Decimal("0.0626")
-    return Item.objects.filter(
-        kind=item.kind,
-        head=item.head,
-        alloy=item.alloy,
-        diameter_in=item.diameter_in,
-        length_in__range=(item.length_in - step, item.length_in + step),
-    ).exclude(pk=item.pk)
+def look_alikes(item: Item) -> list[Item]:
+    """What a hurried hand takes for this item, nearest first."""
+    rows = Item.objects.filter(
+        kind=item.kind, head=item.head, diameter_in=item.diameter_in
+    )
+    return nearest(item, rows)
+
+
+def nearest(item: Item, pool: Iterable[Item]) -> list[Item]:
+    """The look-alikes of an item among some, the nearest in length first."""
+    found = [row for row in pool if row.pk != item.pk and are_alike(row, item)]
+    length = item.length_in or 0
+    return sorted(found, key=lambda row: (abs((row.length_in or 0) - length), row.pk))
+
+
+def look_alike_pairs() -> Iterator[tuple[int, int]]:
+    """Every two items of which one is taken for the other, once."""
+    shaped = Item.objects.exclude(head="").exclude(length_in=None)
+    groups: dict[tuple[object, ...], list[Item]] = defaultdict(list)
+    for item in shaped.order_by("pk"):
+        groups[item.kind, item.head, item.diameter_in].append(item)
+    for group in groups.values():
+        for one, other in combinations(group, 2):
+            if are_alike(one, other):
+                yield one.pk, other.pk

@@ -1,5 +1,6 @@
 """The kinds of things a bench stocks, and how each is named down to its size."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from inventory.errors import Refused
@@ -7,71 +8,120 @@ from inventory.errors import Refused
 MAX_TEXT = 120
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Kind:
-    """One kind of bench stock: its plain word, its unit, the forms it comes in."""
+    """One kind of bench stock: its plain word, its unit, and how it behaves.
+
+    `sized`: it is known by a size, not a name; `forms` it comes in, the usual one first;
+    `details` only it has. `fastener`: a drawing asks for it piece by piece. `consumed`:
+    using it uses it up. `driven`: set by force, so that one mistake spoils many.
+    `mixed`: it is mixed for the work and sets. `upset`: its own shank becomes the second head, so that a longer one can be cut down.
+    `one_at_a_time`: each piece is taken alone and gets its own number. `holding`: the
+    forms that hold sheets through a hole, the usual one first. `for_heads`: the driven
+    heads that want one of it. `hazardous`: it may not go by plain post.
+    """
 
     code: str
     word: str
     unit: str = "pcs"
-    forms: tuple[str, ...] = ()
     sized: bool = False
-    traits: tuple[str, ...] = ()
+    forms: tuple[str, ...] = ()
+    details: tuple[str, ...] = ()
+    fastener: bool = False
+    consumed: bool = False
+    driven: bool = False
+    upset: bool = False
+    one_at_a_time: bool = False
+    holding: tuple[str, ...] = ()
+    for_heads: tuple[str, ...] = ()
+    mixed: bool = False
+    hazardous: bool = False
 
 
-# Forms: common practice, no source.
+def _fastener(
+    code: str, word: str, *, driven: bool = False, upset: bool = False
+) -> Kind:
+    return Kind(
+        code=code, word=word, fastener=True, consumed=True, driven=driven, upset=upset
+    )
+
+
+_FLUSH = ("flush", "reduced flush")
+# Forms, and which head wants which tool: common practice, no source; the drawing says
+# whether a flush sheet is dimpled or countersunk.
 KINDS: dict[str, Kind] = {
     kind.code: kind
     for kind in (
-        Kind("solid_rivet", "solid rivet"),
-        Kind("blind_rivet", "blind rivet"),
-        Kind("pin_rivet", "pin rivet"),
-        Kind("screw", "screw"),
-        Kind("bolt", "bolt"),
-        Kind("nut", "nut"),
-        Kind("washer", "washer"),
-        Kind("cotter_pin", "cotter pin"),
+        _fastener("solid_rivet", "solid rivet", driven=True, upset=True),
+        _fastener("blind_rivet", "blind rivet", driven=True),
+        _fastener("pin_rivet", "pin rivet"),
+        _fastener("screw", "screw"),
+        _fastener("bolt", "bolt"),
+        _fastener("nut", "nut"),
+        _fastener("washer", "washer"),
+        _fastener("cotter_pin", "cotter pin"),
         Kind(
-            "drill",
-            "drill",
+            code="drill",
+            word="drill",
             sized=True,
             forms=("plain", "6 in", "12 in", "angled threaded", "step", "acrylic"),
+            one_at_a_time=True,
         ),
         Kind(
-            "countersink",
-            "countersink cutter",
+            code="countersink",
+            word="countersink cutter",
             sized=True,
-            traits=("angle", "pilot", "thread"),
+            details=("angle", "pilot", "thread"),
+            for_heads=_FLUSH,
         ),
-        Kind("reamer", "reamer", sized=True),
-        Kind("deburring", "deburring cutter"),
+        Kind(code="reamer", word="reamer", sized=True),
+        Kind(code="deburring", word="deburring cutter"),
         Kind(
-            "temporary_fastener",
-            "temporary fastener",
+            code="temporary_fastener",
+            word="temporary fastener",
             sized=True,
             forms=("standard", "short", "edge clamp", "high clamp"),
+            holding=("standard", "short"),
         ),
-        Kind("dimple_die", "dimple die set", sized=True),
-        Kind("driving_set", "driving set", sized=True),
-        Kind("sealant", "sealant", unit="ml"),
-        Kind("primer", "primer", unit="ml"),
-        Kind("abrasive", "abrasive"),
-        Kind("other", "other"),
+        Kind(code="dimple_die", word="dimple die set", sized=True, for_heads=_FLUSH),
+        Kind(
+            code="driving_set",
+            word="driving set",
+            sized=True,
+            for_heads=("universal", "round"),
+        ),
+        Kind(
+            code="sealant",
+            word="sealant",
+            unit="ml",
+            consumed=True,
+            mixed=True,
+            hazardous=True,
+        ),
+        Kind(code="primer", word="primer", unit="ml", consumed=True, hazardous=True),
+        Kind(code="abrasive", word="abrasive", consumed=True),
+        Kind(code="other", word="other", consumed=True),
     )
 }
 UNITS = ("pcs", "ml", "g", "mm")
-FASTENERS = frozenset(
-    {
-        "solid_rivet",
-        "blind_rivet",
-        "pin_rivet",
-        "screw",
-        "bolt",
-        "nut",
-        "washer",
-        "cotter_pin",
-    }
-)
+
+
+def _codes(kinds: Iterable[Kind]) -> frozenset[str]:
+    return frozenset(kind.code for kind in kinds)
+
+
+FASTENERS = _codes(kind for kind in KINDS.values() if kind.fastener)
+DRIVEN = _codes(kind for kind in KINDS.values() if kind.driven)
+UPSET = _codes(kind for kind in KINDS.values() if kind.upset)
+ONE_AT_A_TIME = _codes(kind for kind in KINDS.values() if kind.one_at_a_time)
+HOLDING = _codes(kind for kind in KINDS.values() if kind.holding)
+HAZARDOUS = _codes(kind for kind in KINDS.values() if kind.hazardous)
+# The kinds of which one will do for a driven head, by head: a die before a cutter.
+TOOLS_OF_HEADS = {
+    head: tuple(row.code for row in reversed(KINDS.values()) if head in row.for_heads)
+    for kind in KINDS.values()
+    for head in kind.for_heads
+}
 
 
 @dataclass(frozen=True)
@@ -148,7 +198,7 @@ def described(
     if row.sized:
         name = ""
     form = _form_of(row, form)
-    kept = tuple((t, (traits or {})[t]) for t in row.traits if (traits or {}).get(t))
+    kept = tuple((t, (traits or {})[t]) for t in row.details if (traits or {}).get(t))
     return Description(row.code, size, form, name.strip(), unit, kept)
 
 

@@ -20,7 +20,7 @@ def fit_from_bin(*, bin: Bin, ask: Ask) -> tuple[Bit, Done]:
 
     The same scan id fits one bit only. Errors: `forecasting.not_a_drill`.
     """
-    if bin.item.kind != "drill":
+    if not bin.item.sort.one_at_a_time:
         raise Refused(
             "forecasting.not_a_drill", f"{bin} holds {bin.item.words}, not a drill."
         )

@@ -3,7 +3,6 @@
 from inventory.catalog.models import Item
 from inventory.forecasting.models import Bit
 from inventory.forecasting.queries.tray import (
-    THROUGH,
     Drilled,
     Missing,
     Mixed,
@@ -51,7 +50,7 @@ def label_of(bin: Bin, shop_url: str) -> Content:
 
 def _is_coloured(item: Item) -> bool:
     """Whether the trade tells its sizes by colour: those that go through a hole."""
-    return item.kind == "temporary_fastener" and item.form in THROUGH
+    return item.holds_a_hole
 
 
 def _words(item: Item) -> str:

@@ -1,13 +1,14 @@
 """Reads of the ledger; rooms above see its rows only through here."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import Min, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce, TruncDate
 
+from inventory.catalog.rules import HOLDING, ONE_AT_A_TIME
 from inventory.errors import Refused
 from inventory.ledger import rules
 from inventory.ledger.models import Act as Act
@@ -143,7 +144,7 @@ def pulled_by_day() -> dict[date, int]:
         Movement.objects.filter(
             source__kind=rules.BIN, target__kind=rules.ASSEMBLY, item__unit="pcs"
         )
-        .exclude(item__kind__in=["drill", "temporary_fastener"])
+        .exclude(item__kind__in=ONE_AT_A_TIME | HOLDING)
         .order_by()
         .values(day=TruncDate("act__at"))
         .annotate(total=Sum("quantity"))
@@ -268,14 +269,14 @@ def _differences() -> QuerySet[Movement]:
     )
 
 
-def uses_and_losses(kind: str) -> tuple[int, int]:
-    """Of one kind of item: how many went to work, and how many counts found lacking."""
+def uses_and_losses(kinds: Collection[str]) -> tuple[int, int]:
+    """Of some kinds: how many went to work, and how many counts found lacking."""
     used = Movement.objects.filter(
-        item__kind=kind, source__kind=rules.BIN, target__kind=rules.ASSEMBLY
+        item__kind__in=kinds, source__kind=rules.BIN, target__kind=rules.ASSEMBLY
     )
     lost = Sum("quantity", filter=Q(target__kind=rules.COUNT_DIFFERENCE))
     back = Sum("quantity", filter=Q(source__kind=rules.COUNT_DIFFERENCE))
-    net = _differences().filter(item__kind=kind).aggregate(lost=lost, back=back)
+    net = _differences().filter(item__kind__in=kinds).aggregate(lost=lost, back=back)
     total = used.aggregate(total=Sum("quantity"))["total"] or 0
     return int(total), max(0, (net["lost"] or 0) - (net["back"] or 0))
 

@@ -40,7 +40,6 @@ from inventory.scanning.rules.bench import (
     as_shown,
     reduce,
 )
-from inventory.scanning.rules.facts import ONE_AT_A_TIME
 from inventory.scanning.rules.reading import read_code
 
 NO_ORDER = "no order"
@@ -224,7 +223,7 @@ def _verb(commit: Commit, bin: Bin, state: State, ask: Ask) -> Done:
         return receive(bin=bin, supplier=supplier, ask=ask, pieces=quantity)[0]
     if commit.verb == "scrap" and state.assembly is None:
         return verbs.scrap(bin=bin, quantity=quantity, from_=bin.place, ask=ask)
-    if commit.verb == "pull" and bin.item.kind == ONE_AT_A_TIME:
+    if commit.verb == "pull" and bin.item.sort.one_at_a_time:
         return _fit(bin, quantity, ask)
     place, ask = _place(state, commit, ask)
     if commit.verb == "pull" and commit.instead and place.kind == ASSEMBLY:

@@ -10,6 +10,7 @@ from uuid import UUID
 from django.db.models import Count, Max, OuterRef, QuerySet, Subquery
 
 from inventory.catalog.models import Item
+from inventory.catalog.queries import look_alikes, nearest
 from inventory.forecasting.models import BROKEN, Bit
 from inventory.forecasting.queries.tools import fasteners_wanted, holder
 from inventory.ledger.queries import Act, Bin, bins, held
@@ -27,7 +28,7 @@ from inventory.scanning.rules.facts import (
     facts_in,
 )
 from inventory.scanning.rules.reading import Code
-from inventory.trade.differences import are_alike, difference
+from inventory.trade.likeness import difference
 
 GONE = (BROKEN,)
 IDLE = timedelta(hours=4)
@@ -78,20 +79,6 @@ def whole_shop() -> Shop:
     )
 
 
-def look_alikes(item: Item) -> list[Item]:
-    """What a hurried hand takes for this item, nearest first."""
-    rows = Item.objects.filter(
-        kind=item.kind, head=item.head, diameter_in=item.diameter_in
-    )
-    return _nearest(item, rows)
-
-
-def _nearest(item: Item, pool: Iterable[Item]) -> list[Item]:
-    found = [row for row in pool if row.pk != item.pk and are_alike(row, item)]
-    length = item.length_in or 0
-    return sorted(found, key=lambda row: (abs((row.length_in or 0) - length), row.pk))
-
-
 def _shop(
     found: Sequence[Bin],
     assemblies: Sequence[Assembly],
@@ -136,12 +123,10 @@ def _item_rows(items: Mapping[int, Item]) -> dict[str, ItemRow]:
         str(pk): {
             "words": item.title,
             "kind": item.kind,
-            "tool": not item.is_consumed,
+            "tool": not item.sort.consumed,
             "alike": [
                 (row.pk, difference(item, row))
-                for row in _nearest(
-                    item, groups[item.kind, item.head, item.diameter_in]
-                )
+                for row in nearest(item, groups[item.kind, item.head, item.diameter_in])
             ],
         }
         for pk, item in items.items()
@@ -162,7 +147,7 @@ def _assembly_row(
 
 def _holds(assembly: Assembly, items: Iterable[Item]) -> dict[str, int]:
     """Temporary fasteners the assembly still wants, by the item that would serve."""
-    pool = [item for item in items if item.kind == "temporary_fastener"]
+    pool = [item for item in items if item.sort.holding]
     wanted = fasteners_wanted(assembly) if pool else {}
     there = held([assembly.place_id]) if wanted and assembly.place_id else {}
     place = assembly.place_id or 0

@@ -73,7 +73,7 @@ def _reach(text: str, standard: str, dash: int) -> Reach:
     return Reach(nominal, length, grip, "computed")
 
 
-def beside(reading: Reading) -> tuple[str, ...]:
+def next_sizes(reading: Reading) -> tuple[str, ...]:
     """The callouts an eighth shorter and longer than this bolt."""
     eighths = int((reading.nominal_in or 0) * 8)
     return tuple(

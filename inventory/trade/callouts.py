@@ -15,7 +15,7 @@ __all__ = [
     "Reading",
     "Readings",
     "bolt_grip",
-    "neighbours",
+    "next_sizes",
     "parse",
     "readings",
     "rivet_class",
@@ -187,15 +187,15 @@ def _kept(text: str, cleaned: str) -> Reading:
     )
 
 
-def neighbours(reading: Reading) -> tuple[str, ...]:
-    """Keys of the look-alikes one step shorter and longer, where such parts exist.
+def next_sizes(reading: Reading) -> tuple[str, ...]:
+    """Keys of the parts one step shorter and longer, where such parts exist.
 
     Half a sixteenth for a solid rivet, an eighth for a bolt; nothing for the rest.
     """
     if reading.kind == "solid_rivet":
-        return _keys(rivets.beside(reading))
+        return _keys(rivets.next_sizes(reading))
     if reading.kind == "bolt":
-        return _keys(bolts.beside(reading))
+        return _keys(bolts.next_sizes(reading))
     return ()
 
 

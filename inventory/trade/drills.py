@@ -118,7 +118,7 @@ def nearest_down(diameter: Fraction) -> Drill:
     return min(fitting, key=lambda each: (-each.diameter_in, each.series))
 
 
-def beside(size: Fraction) -> tuple[Drill | None, Drill | None]:
+def next_sizes(size: Fraction) -> tuple[Drill | None, Drill | None]:
     """The next smaller and next larger inch drill than a size in inches.
 
     None past the ends; a drill of this very size is neither.

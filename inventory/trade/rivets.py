@@ -59,7 +59,7 @@ def designation(letter: str, diameter: int, length: Fraction) -> str:
     return f"{letter}{diameter}-{length.numerator // length.denominator}{half}"
 
 
-def beside(reading: Reading) -> tuple[str, ...]:
+def next_sizes(reading: Reading) -> tuple[str, ...]:
     """The callouts half a sixteenth shorter and longer than this solid rivet."""
     diameter = int((reading.diameter_in or 0) * 32)
     sixteenths = (reading.length_in or 0) * 16

@@ -4,7 +4,7 @@ import pytest
 
 from inventory.catalog.actions import item_described, item_for_callout, teach_callout
 from inventory.catalog.models import Item
-from inventory.catalog.queries import neighbours_of
+from inventory.catalog.queries import look_alikes
 from inventory.catalog.rules import KINDS, described
 from inventory.errors import Refused
 
@@ -27,7 +27,7 @@ def test_neighbours_are_half_a_size_and_a_size_off():
     item = item_for_callout(text="MS20426AD3-4")
     for text in ("MS20426AD3-3.5", "MS20426AD3-5", "MS20426AD3-6", "MS20470AD3-4"):
         item_for_callout(text=text)
-    assert {row.callout for row in neighbours_of(item)} == {
+    assert {row.callout for row in look_alikes(item)} == {
         "MS20426AD3-3.5",
         "MS20426AD3-5",
     }

@@ -5,13 +5,13 @@ from datetime import date, timedelta
 
 import pytest
 
-from inventory.forecasting.rules.pool import Held, held_by, peak, peak_by_stage
+from inventory.forecasting.rules.pool import Hold, held_by, peak, peak_by_stage
 
 DAY = date(2027, 1, 1)
 
 
 def held(start, end, quantity, stage=1):
-    return Held(stage, stage, quantity, DAY + timedelta(start), DAY + timedelta(end))
+    return Hold(stage, stage, quantity, DAY + timedelta(start), DAY + timedelta(end))
 
 
 def test_overlapping_spans_widely_published_exercise_from_memory():

@@ -9,8 +9,8 @@ from inventory.forecasting.rules.readiness import (
     READY_BUT_FOR,
     SHORT_OF,
     Due,
-    Held,
     Lead,
+    OnHand,
     StageAsk,
     Supplies,
     lines_of_items,
@@ -30,7 +30,7 @@ def lines(stages, stock, due=()):
         StageAsk(pk, START + timedelta(30 * pk), START + timedelta(30 * pk + 30), needs)
         for pk, needs in stages.items()
     ]
-    held = {item: Held(*_pair(known)) for item, known in stock.items()}
+    held = {item: OnHand(*_pair(known)) for item, known in stock.items()}
     return lines_of_items(asks, Supplies(held, list(due), BELIEFS, LEADS), 0.95)
 
 

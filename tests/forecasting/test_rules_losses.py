@@ -17,7 +17,7 @@ from inventory.forecasting.rules.losses import (
     expected_pool,
     to_buy,
 )
-from inventory.forecasting.rules.pool import Held, peak
+from inventory.forecasting.rules.pool import Hold, peak
 from tests.forecasting.examples import cases
 
 CASES = ("pool_rooms", "pool_weighted")
@@ -27,7 +27,7 @@ DAY = date(2027, 1, 1)
 def held(row):
     start, end, *quantity = row
     count = quantity[0] if quantity else 1
-    return Held(1, 1, count, DAY + timedelta(start), DAY + timedelta(end))
+    return Hold(1, 1, count, DAY + timedelta(start), DAY + timedelta(end))
 
 
 @pytest.mark.parametrize("case", cases("pool_rooms"))

@@ -8,7 +8,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from inventory.trade import codes
-from tests.scanning.test_photos import as_file, label_picture
+from tests.photos.test_opening import as_file, label_picture
 
 OTHER = codes.make("B", 7)
 

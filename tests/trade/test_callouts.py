@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from inventory.errors import Refused
 from inventory.trade import tables
-from inventory.trade.callouts import bolt_grip, neighbours, parse, rivet_class
+from inventory.trade.callouts import bolt_grip, next_sizes, parse, rivet_class
 from tests.trade.checks import cases, inches, rows
 
 CALLOUTS = rows("callouts")
@@ -192,10 +192,10 @@ def test_a_half_length_is_a_length_and_not_a_range(text):
 @given(rivet_callouts())
 def test_neighbours_are_half_a_size_off_and_mutual(text):
     reading = parse(text)
-    for key in neighbours(reading):
+    for key in next_sizes(reading):
         other = parse(key)
         assert abs(other.length_in - reading.length_in) == Fraction(1, 32)
-        assert reading.key in neighbours(other)
+        assert reading.key in next_sizes(other)
 
 
 @given(rivet_callouts(), st.sampled_from(["-", "\u2013", "\u2212", " - ", " "]))
@@ -389,13 +389,13 @@ def test_bolt_grip_refuses_what_it_does_not_know():
 
 
 def test_neighbours_of_bolts_step_over_the_missing_dashes():
-    assert neighbours(parse("AN4-7A")) == ("AN4-6A", "AN4-10A")
-    assert neighbours(parse("AN4C10")) == ("AN4C7", "AN4C11")
+    assert next_sizes(parse("AN4-7A")) == ("AN4-6A", "AN4-10A")
+    assert next_sizes(parse("AN4C10")) == ("AN4C7", "AN4C11")
 
 
 def test_neighbours_stop_at_the_ends_and_are_for_lengths_only():
-    assert neighbours(parse("AN426AD3-1")) == ("MS20426AD3-1.5",)
-    assert neighbours(parse("AN960-10")) == ()
+    assert next_sizes(parse("AN426AD3-1")) == ("MS20426AD3-1.5",)
+    assert next_sizes(parse("AN960-10")) == ()
 
 
 @pytest.mark.parametrize(

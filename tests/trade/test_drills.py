@@ -105,7 +105,7 @@ def test_nothing_is_nearest_off_the_table():
 
 @given(st.fractions(min_value="0.0135", max_value="0.5"))
 def test_beside_are_the_next_ones_and_never_the_same(size):
-    down, up = drills.beside(size)
+    down, up = drills.next_sizes(size)
     assert all(each is None or each.diameter_in != size for each in (down, up))
     low = down.diameter_in if down else Fraction(0)
     high = up.diameter_in if up else Fraction(1)
@@ -113,8 +113,8 @@ def test_beside_are_the_next_ones_and_never_the_same(size):
 
 
 def test_beside_the_ends_there_is_nothing():
-    assert drills.beside(Fraction("0.0135"))[0] is None
-    assert drills.beside(Fraction(1, 2))[1] is None
+    assert drills.next_sizes(Fraction("0.0135"))[0] is None
+    assert drills.next_sizes(Fraction(1, 2))[1] is None
 
 
 # Common practice, no source: the traps of NEEDS, a 3/32 bit is not a number 40.

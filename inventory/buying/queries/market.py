@@ -10,18 +10,16 @@ from django.db.models import QuerySet
 from inventory.buying.rules import orderplan as pure
 from inventory.buying.rules.market import Asked, Market, Pack, Thing
 from inventory.catalog.models import Item
+from inventory.catalog.rules import UPSET
 from inventory.errors import Refused
 from inventory.forecasting.queries.readiness import readiness
-from inventory.forecasting.rules.readiness import Line
+from inventory.forecasting.rules.lines import Line
 from inventory.ledger.queries import in_bins
 from inventory.ordering.models import Offer, Supplier
 from inventory.ordering.queries import due
 from inventory.ordering.rules.packs import sure_pieces
 from inventory.people.queries import shop
 
-# What may not go by plain post: a fee, where the supplier has one.
-HAZARDOUS = frozenset({"sealant", "primer"})
-CUT_DOWN = "solid_rivet"
 UNPRICED = (
     "Nothing that is wanted has an offer with a price and a pack: import a price list, "
     "or key an offer on a supplier's page."
@@ -104,10 +102,10 @@ def _still_later(now: Sequence[Asked], later: Sequence[Asked]) -> list[Asked]:
 
 
 def _longer(named: Iterable[int]) -> QuerySet[Item]:
-    """Solid rivets of the diameters, heads and alloys that are wanted."""
-    rows = Item.objects.filter(pk__in=list(named), kind=CUT_DOWN)
+    """Rivets that can be cut down, of the diameters, heads and alloys that are wanted."""
+    rows = Item.objects.filter(pk__in=list(named), kind__in=UPSET)
     return Item.objects.filter(
-        kind=CUT_DOWN,
+        kind__in=UPSET,
         length_in__isnull=False,
         diameter_in__in=rows.values("diameter_in"),
         head__in=rows.values("head"),
@@ -117,7 +115,7 @@ def _longer(named: Iterable[int]) -> QuerySet[Item]:
 
 def _cuts(items: Iterable[Item], wanted: set[int], cost: Decimal) -> list[pure.Cut]:
     """From longer to shorter, within one family, one kind of head and alloy."""
-    rivets = [row for row in items if row.kind == CUT_DOWN and row.length_in]
+    rivets = [row for row in items if row.sort.upset and row.length_in]
     return [
         pure.Cut(longer.pk, shorter.pk, cost)
         for shorter in rivets
@@ -193,7 +191,7 @@ def _offer(row: Offer, pieces: int, days: int) -> pure.Offer:
         lead_days=days,
         most=row.most_packs,
         life_days=row.life_days,
-        hazardous=row.item.kind in HAZARDOUS,
+        hazardous=row.item.sort.hazardous,
     )
 
 

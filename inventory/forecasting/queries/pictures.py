@@ -8,6 +8,7 @@ from inventory.catalog.models import Item
 from inventory.forecasting.models import Bit
 from inventory.forecasting.queries.readiness import Readiness, beliefs
 from inventory.forecasting.queries.tools import bits, holds, holes_on, pools
+from inventory.forecasting.rules.lines import ItemLine
 from inventory.forecasting.rules.pool import peak
 from inventory.forecasting.rules.use import Use
 from inventory.people.queries import shop
@@ -40,7 +41,11 @@ def run_out(found: Readiness, item: Item) -> list[Left]:
     rows = []
     for row in found.stages:
         for line in row.lines:
-            if line.kind != "item" or line.item_id != item.pk or not line.need:
+            if (
+                not isinstance(line, ItemLine)
+                or line.item_id != item.pk
+                or not line.need
+            ):
                 continue
             use = Use(line.through, belief, most)
             here = line.on_hand + line.due - line.through

@@ -1,14 +1,14 @@
 """The forecast: readiness of every stage, read from plan, ledger and record."""
 
 from collections import defaultdict
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from decimal import Decimal
-from itertools import pairwise
 from math import sqrt
 
 from inventory.catalog.models import Item
+from inventory.catalog.queries import look_alike_pairs
+from inventory.catalog.rules import KINDS
 from inventory.forecasting.queries.tools import (
     bit_life,
     drill_stock,
@@ -22,9 +22,15 @@ from inventory.forecasting.queries.tools import (
 from inventory.forecasting.rules import tools
 from inventory.forecasting.rules.bitlife import BitLife
 from inventory.forecasting.rules.learning import Learned, Row, learned
-from inventory.forecasting.rules.readiness import (
-    Held,
+from inventory.forecasting.rules.lines import (
+    OF_TOOLS,
+    DrillLine,
     Line,
+    PoolLine,
+    ToolLine,
+)
+from inventory.forecasting.rules.readiness import (
+    OnHand,
     StageAsk,
     Supplies,
     Verdict,
@@ -50,14 +56,6 @@ from inventory.planning.queries import (
 from inventory.planning.rules.dating import Dated
 from inventory.planning.rules.whatif import WhatIf
 
-# The kinds of lines that are about tools, and the items whose moving changes them.
-TOOL_LINES = frozenset({"pool", "drill", "tool"})
-_LINES_OF_KINDS = {"temporary_fastener": "pool", "drill": "drill"}
-# Kinds that are driven, so that a tilted tool or a wrong length spoils many at once.
-DRIVEN = frozenset({"solid_rivet", "blind_rivet"})
-# Up to a sixteenth longer or shorter a tin is mistaken for its neighbour, in inches.
-LOOK_ALIKE = Decimal("0.0626")
-
 
 @dataclass(frozen=True)
 class Touched:
@@ -68,7 +66,7 @@ class Touched:
 
     def concerns(self, kind: str, item: int) -> bool:
         """Whether a line of this kind and item is reckoned again."""
-        return kind in self.tools if kind in TOOL_LINES else item in self.items
+        return kind in self.tools if kind in OF_TOOLS else item in self.items
 
 
 @dataclass(frozen=True)
@@ -114,13 +112,13 @@ def readiness(
     needs = remaining_by_stage(build)
     lines = _item_lines(needs, open_dates, coming, known, settled, touched)
     arriving = tools.Coming(open_dates, coming, known)
-    kinds = TOOL_LINES if touched is None else touched.tools
+    kinds = OF_TOOLS if touched is None else touched.tools
     tooling = _tool_lines(build, dates, needs, arriving, life, kinds)
     rows = {row.pk: row for row in stages(build)}
     confidence = float(settled.stage_confidence)
     found = []
     for day in open_dates:
-        asked = lines.get(day.pk, []) + tooling.get(day.pk, [])
+        asked = [*lines.get(day.pk, []), *tooling.get(day.pk, [])]
         ordered = sorted(asked, key=lambda line: (not line.short, -line.chance_short))
         found.append(
             StageReadiness(rows[day.pk], day, ordered, verdict(asked, confidence))
@@ -154,14 +152,12 @@ def beliefs(items: Iterable[Item], known: Learned | None = None) -> dict[int, Be
     """What is believed of each item's spoilage; only rivets are lost in bursts."""
     found = known or shop_learned()
     return {
-        row.pk: found.of(
-            row.spoilage_class or f"item {row.pk}", bursty=row.kind in DRIVEN
-        )
+        row.pk: found.of(row.spoilage_class or f"item {row.pk}", bursty=row.sort.driven)
         for row in items
     }
 
 
-def stock() -> dict[int, Held]:
+def stock() -> dict[int, OnHand]:
     """Units on hand by item, with the doubt of its bins' counts together."""
     per_moved = learned_variance(*count_record())
     rows = count_facts()
@@ -172,7 +168,7 @@ def stock() -> dict[int, Held]:
         on_hand[facts.item_id] += facts.balance
         beside = replace(facts, moved=facts.moved + moved.get(facts.item_id, 0))
         variance[facts.item_id] += doubt(beside, per_moved) ** 2
-    return {item: Held(n, sqrt(variance[item])) for item, n in on_hand.items()}
+    return {item: OnHand(n, sqrt(variance[item])) for item, n in on_hand.items()}
 
 
 def _moved_beside(rows: Iterable[CountFacts]) -> dict[int, int]:
@@ -181,7 +177,7 @@ def _moved_beside(rows: Iterable[CountFacts]) -> dict[int, int]:
     for facts in rows:
         moved[facts.item_id] += facts.moved
     found: dict[int, int] = defaultdict(int)
-    for one, other in _look_alikes():
+    for one, other in look_alike_pairs():
         found[one] += moved[other] // 2
         found[other] += moved[one] // 2
     return found
@@ -192,26 +188,22 @@ def touched_by(items: Iterable[int]) -> Touched:
     moved = set(items)
     beside = {
         other
-        for pair in _look_alikes()
+        for pair in look_alike_pairs()
         for one, other in (pair, pair[::-1])
         if one in moved
     }
     kinds = Item.objects.filter(pk__in=moved).values_list("kind", flat=True)
-    # Whether a die is wanted hangs on the rivets that are left.
-    of_kinds = frozenset(_LINES_OF_KINDS.get(kind, "tool") for kind in kinds)
-    return Touched(frozenset(moved | beside), of_kinds)
+    return Touched(frozenset(moved | beside), frozenset(map(_line_of, kinds)))
 
 
-def _look_alikes() -> Iterator[tuple[int, int]]:
-    """Pairs of rivets whose tins are mistaken for one another."""
-    rivets = Item.objects.filter(kind__in=DRIVEN).exclude(length_in=None)
-    groups: dict[tuple[object, ...], list[Item]] = defaultdict(list)
-    for item in rivets.order_by("length_in"):
-        groups[item.kind, item.head, item.alloy, item.diameter_in].append(item)
-    for group in groups.values():
-        for one, next_ in pairwise(group):
-            if (next_.length_in or 0) - (one.length_in or 0) <= LOOK_ALIKE:
-                yield one.pk, next_.pk
+def _line_of(kind: str) -> str:
+    """The lines of tools that change when an item of a kind moves.
+
+    Whether a die is wanted hangs on the rivets that are left.
+    """
+    if KINDS[kind].holding:
+        return PoolLine.kind
+    return (DrillLine if KINDS[kind].one_at_a_time else ToolLine).kind
 
 
 def _item_lines(
@@ -221,7 +213,7 @@ def _item_lines(
     leads: _Leads,
     settled: Shop,
     touched: Touched | None,
-) -> dict[int, list[Line]]:
+) -> Mapping[int, Sequence[Line]]:
     asks = [
         StageAsk(row.pk, row.start, row.end, needs.get(row.pk, {}), row.give_or_take)
         for row in dates
@@ -250,12 +242,12 @@ def _tool_lines(
     """The lines of tools, of these kinds of lines only."""
     found: dict[int, list[Line]] = defaultdict(list)
     rows: list[dict[int, list[Line]]] = []
-    if "pool" in kinds:
+    if PoolLine.kind in kinds:
         rows.append(tools.pool_lines(holds(build, dates), pools(), losing(), coming))
-    if "drill" in kinds:
+    if DrillLine.kind in kinds:
         planned = planned_holes(build)
         rows.append(tools.drill_lines(planned, drill_stock(), life, coming))
-    if "tool" in kinds:
+    if ToolLine.kind in kinds:
         wanted = hand_tools_wanted(needs)
         rows.append(tools.hand_tool_lines(wanted, hand_tools_kept(), coming))
     for row in rows:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from inventory.forecasting.queries.readiness import Readiness
+from inventory.forecasting.rules.lines import ItemLine
 from inventory.forecasting.rules.stock import shortest_list
 from inventory.ledger.queries import Bin, bins, count_facts, count_record
 from inventory.ledger.rules import doubt, learned_variance
@@ -28,7 +29,7 @@ def recounts(found: Readiness) -> list[Recount]:
     for row in found.stages:
         for line in row.lines:
             best = worth.get(line.item_id, (LEAST_WORTH, ""))
-            if line.worth_counting > best[0]:
+            if isinstance(line, ItemLine) and line.worth_counting > best[0]:
                 worth[line.item_id] = (line.worth_counting, row.stage.name)
     ranked = sorted(worth.items(), key=lambda pair: -pair[1][0])
     ranked = ranked[: shortest_list([each[0] for _item, each in ranked])]

@@ -4,7 +4,8 @@ from typing import Any
 
 from inventory.forecasting.queries.readiness import Readiness, StageReadiness
 from inventory.forecasting.queries.recounts import recounts
-from inventory.forecasting.rules.readiness import OVER, READY, READY_BUT_FOR, Line
+from inventory.forecasting.rules.lines import ItemLine, Line
+from inventory.forecasting.rules.readiness import OVER, READY, READY_BUT_FOR
 from inventory.trade.cautions import AIRWORTHINESS
 
 
@@ -57,7 +58,6 @@ def _line(found: Readiness, line: Line) -> dict[str, Any]:
         "callout": item.callout if item else "",
         "words": words_of(found, line),
         "on_hand": line.on_hand,
-        "doubt": round(line.doubt, 1),
         "due": line.due,
         "need": line.need,
         "need_through": line.through,
@@ -67,24 +67,23 @@ def _line(found: Readiness, line: Line) -> dict[str, Any]:
         "short": line.short,
         "certainly_short": line.certainly_short,
         "to_order": line.to_order,
-        "run_out": line.run_out.isoformat() if line.run_out else None,
         "order_by": line.order_by.isoformat(),
         "lead_days": line.lead.days,
         "lead_is_guess": line.lead.is_guess,
-        "note": line.note,
+        **line.details(),
     }
 
 
 def words_of(found: Readiness, line: Line) -> str:
     """What a line is about, in plain words."""
-    if line.kind == "pool":
-        return f"{line.size} temporary fasteners"
-    if line.kind == "drill":
-        return f"{line.size} drills"
-    if line.kind == "tool":
-        return line.size
     item = found.items.get(line.item_id)
-    return item.words if item else f"item {line.item_id}"
+    return line.words(item.words if item else f"item {line.item_id}")
+
+
+def callout_of(found: Readiness, line: Line) -> str:
+    """The callout a line goes by; tools go by their size."""
+    item = found.items.get(line.item_id)
+    return item.callout if item and isinstance(line, ItemLine) else ""
 
 
 def verdict_words(found: Readiness, row: StageReadiness) -> str:
@@ -93,16 +92,14 @@ def verdict_words(found: Readiness, row: StageReadiness) -> str:
     if verdict.word in (READY, OVER) or way is None:
         return "ready"
     guess = " (lead time a guess)" if way.lead.is_guess else ""
-    item = found.items.get(way.item_id)
-    callout = (
-        f" ({item.callout})" if item and item.callout and way.kind == "item" else ""
-    )
+    callout = callout_of(found, way)
+    called = f" ({callout})" if callout else ""
     order = (
         f"order {way.to_order} now, the day was {way.order_by}{guess}"
         if way.order_by < found.today
         else f"order {way.to_order} by {way.order_by}{guess}"
     )
-    what = f"{words_of(found, way)}{callout}: {order}"
+    what = f"{words_of(found, way)}{called}: {order}"
     if verdict.word == READY_BUT_FOR:
         return f"ready but for {what}"
     return f"short of {verdict.short_of}, first {what}"

@@ -9,6 +9,7 @@ from math import ceil
 from django.db.models import Q
 
 from inventory.catalog.models import Item
+from inventory.catalog.rules import HOLDING, ONE_AT_A_TIME, TOOLS_OF_HEADS, UPSET
 from inventory.errors import Refused
 from inventory.forecasting.models import ASIDE, FITTED, SHARPENED, Bit
 from inventory.forecasting.rules import pool, tools
@@ -23,10 +24,10 @@ from inventory.planning.rules.dating import Dated
 from inventory.trade import drills, holders, sizes
 
 
-def holds(build: Build | None, dates: Sequence[Dated]) -> dict[str, list[pool.Held]]:
+def holds(build: Build | None, dates: Sequence[Dated]) -> dict[str, list[pool.Hold]]:
     """Holds of temporary fasteners by their size, for assemblies not closed."""
     starts = {row.pk: row.start for row in dates if not row.over}
-    found: dict[str, list[pool.Held]] = defaultdict(list)
+    found: dict[str, list[pool.Hold]] = defaultdict(list)
     for row in drillings(build).exclude(assembly__state=CLOSED):
         stage = row.assembly.stage_id
         if stage not in starts:
@@ -47,14 +48,14 @@ def pools() -> dict[str, tuple[int, int]]:
     """Owned temporary fasteners by size: how many, and the item to buy more of."""
     have = owned()
     found: dict[str, tuple[int, int]] = {}
-    rows = Item.objects.filter(kind="temporary_fastener").order_by("form", "pk")
+    rows = Item.objects.filter(kind__in=HOLDING).order_by("form", "pk")
     for item in rows:
         size = holder(item.size)
         count, first = found.get(size, (0, item.pk))
-        if item.form == "standard":
+        if item.form == item.sort.holding[0]:
             first = item.pk
-        counts = item.form in ("standard", "short")
-        found[size] = (count + (have.get(item.pk, 0) if counts else 0), first)
+        owns = have.get(item.pk, 0) if item.holds_a_hole else 0
+        found[size] = (count + owns, first)
     return found
 
 
@@ -80,10 +81,10 @@ def hand_tools_wanted(
 ) -> dict[int, dict[tools.HandTool, int]]:
     """Rivets still to drive by stage and the tool their heads want."""
     heads = {
-        row.pk: tools.HandTool(tools.TOOLS_OF_HEADS[row.head], thirty_seconds(row))
-        for row in Item.objects.filter(
-            kind="solid_rivet", head__in=tools.TOOLS_OF_HEADS
-        ).exclude(diameter_in=None)
+        row.pk: tools.HandTool(TOOLS_OF_HEADS[row.head], thirty_seconds(row))
+        for row in Item.objects.filter(kind__in=UPSET, head__in=TOOLS_OF_HEADS).exclude(
+            diameter_in=None
+        )
     }
     found: dict[int, dict[tools.HandTool, int]] = {}
     for stage, items in needs.items():
@@ -103,7 +104,7 @@ def thirty_seconds(item: Item) -> str:
 def hand_tools_kept() -> dict[str, dict[str, tools.Kept]]:
     """Dies, cutters and sets by kind and size; a kind in no bin is not kept here."""
     have = owned()
-    kinds = {kind for row in tools.TOOLS_OF_HEADS.values() for kind in row}
+    kinds = {kind for row in TOOLS_OF_HEADS.values() for kind in row}
     found: dict[str, dict[str, tools.Kept]] = defaultdict(dict)
     rows = Item.objects.filter(kind__in=kinds, bins__isnull=False).distinct()
     for item in rows.order_by("pk"):
@@ -139,11 +140,11 @@ def drill_stock() -> dict[str, tools.DrillStock]:
         "item_id", flat=True
     )
     loose = list(spare)
-    for item in Item.objects.filter(kind="drill").order_by("-form", "pk"):
+    for item in Item.objects.filter(kind__in=ONE_AT_A_TIME).order_by("-form", "pk"):
         size = drill_name(item.size)
         old = found.get(size, tools.DrillStock(item.pk))
         found[size] = tools.DrillStock(
-            item.pk if item.form == "plain" else old.item_id,
+            item.pk if item.form == item.sort.forms[0] else old.item_id,
             old.sharp + fresh.get(item.pk, 0) + loose.count(item.pk),
             old.used_on_fitted,
         )
@@ -204,7 +205,7 @@ def bit_life(settled: Shop) -> BitLife:
 
 def losing() -> Losing:
     """What is believed of temporary fasteners lost: what counts found too few of."""
-    used, gone = uses_and_losses("temporary_fastener")
+    used, gone = uses_and_losses(HOLDING)
     return Losing().after(min(gone, used), max(0, used - gone))
 
 

@@ -9,9 +9,9 @@ from itertools import groupby
 from math import floor
 
 from inventory.catalog.models import Item
-from inventory.catalog.rules import FASTENERS
+from inventory.catalog.rules import DRIVEN, HOLDING, ONE_AT_A_TIME
 from inventory.forecasting.models import FITTED, Bit
-from inventory.forecasting.queries.readiness import DRIVEN, beliefs
+from inventory.forecasting.queries.readiness import beliefs
 from inventory.forecasting.queries.tools import (
     bit_life,
     drill_name,
@@ -28,9 +28,6 @@ from inventory.planning.queries import asked_by, open_assemblies
 
 # Below this chance that the bit lasts, take a new one along.
 DOUBTFUL = 0.9
-# The forms that hold sheets through a drilled hole, the usual one first.
-THROUGH = ("standard", "short")
-SEALANT = "sealant"
 _There = dict[int, list[tuple[Bin, int]]]
 
 
@@ -58,7 +55,7 @@ class Missing:
 
 
 @dataclass(frozen=True)
-class Held:
+class ToSet:
     """Temporary fasteners of one size still to set, and how many are in the bins."""
 
     size: str
@@ -108,7 +105,7 @@ class Tray:
     assemblies: Sequence[Assembly] = ()
     places: Sequence[tuple[str, Sequence[Stop]]] = ()
     missing: Sequence[Missing] = ()
-    holds: Sequence[Held] = ()
+    holds: Sequence[ToSet] = ()
     drills: Sequence[Drilled] = ()
     mixes: Sequence[Mixed] = ()
 
@@ -162,9 +159,9 @@ def tray(assemblies: Sequence[Assembly], settled: Shop, today: date) -> Tray:
             for place, group in groupby(stops, key=lambda stop: _rack(stop.bin))
         ],
         missing=missing,
-        holds=[_held(size, want, there) for size, want in holding.items()],
+        holds=[_to_set(size, want, there) for size, want in holding.items()],
         drills=_drills(rows, settled),
-        mixes=[_mixed(stop, today) for stop in stops if stop.bin.item.kind == SEALANT],
+        mixes=[_mixed(stop, today) for stop in stops if stop.bin.item.sort.mixed],
     )
 
 
@@ -183,8 +180,10 @@ def _fasteners(assemblies: Sequence[Assembly]) -> list[_Want]:
 def _holding(assemblies: Sequence[Assembly]) -> dict[str, _Want]:
     """Temporary fasteners still to set, by their size, in every form that goes through."""
     pool: dict[str, list[Item]] = defaultdict(list)
-    rows = Item.objects.filter(kind="temporary_fastener", form__in=THROUGH)
-    for item in sorted(rows, key=lambda row: (row.form == THROUGH[1], row.pk)):
+    rows = filter(lambda row: row.holds_a_hole, Item.objects.filter(kind__in=HOLDING))
+    for item in sorted(
+        rows, key=lambda row: (row.sort.holding.index(row.form), row.pk)
+    ):
         pool[holder(item.size)].append(item)
     wants: dict[str, _Want] = {}
     for assembly in assemblies:
@@ -215,7 +214,7 @@ def _spares(wants: Sequence[_Want]) -> dict[int, int]:
     rows = [
         (want.items[0], want.quantity)
         for want in wants
-        if want.items and want.items[0].kind in FASTENERS
+        if want.items and want.items[0].sort.fastener
     ]
     known = beliefs(item for item, _quantity in rows)
     return {
@@ -255,9 +254,9 @@ def _taken(want: _Want, holding: list[tuple[Bin, int]]) -> tuple[list[Stop], int
     return stops, left
 
 
-def _held(size: str, want: _Want, there: _There) -> Held:
+def _to_set(size: str, want: _Want, there: _There) -> ToSet:
     here = sum(amount for item in want.items for _bin, amount in there[item.pk])
-    return Held(size, want.quantity, here)
+    return ToSet(size, want.quantity, here)
 
 
 def _rack(bin: Bin) -> str:
@@ -306,10 +305,12 @@ def _fitted() -> dict[str, Bit]:
 
 def _fresh() -> dict[str, list[Bin]]:
     """Bins that hold drills, by size, the plain ones first."""
-    rows = list(bins().filter(item__kind="drill"))
+    rows = list(bins().filter(item__kind__in=ONE_AT_A_TIME))
     amounts = held(row.place_id for row in rows)
     found: dict[str, list[Bin]] = defaultdict(list)
-    for row in sorted(rows, key=lambda row: (row.item.form != "plain", row.number)):
+    for row in sorted(
+        rows, key=lambda row: (row.item.form != row.item.sort.forms[0], row.number)
+    ):
         if amounts.get((row.place_id, row.item_id), 0):
             found[drill_name(row.item.size)].append(row)
     return found

@@ -1,8 +1,10 @@
 """Why a forecast says what it says: opened to plan, bins, orders and the record."""
 
+from collections.abc import Callable
 from datetime import date
 
 from inventory.catalog.models import Item
+from inventory.catalog.rules import Kind
 from inventory.forecasting.queries.readiness import (
     Readiness,
     beliefs,
@@ -16,9 +18,8 @@ from inventory.forecasting.queries.why_tools import (
 )
 from inventory.forecasting.rules.bursts import Bursts
 from inventory.forecasting.rules.learning import Learned
-from inventory.forecasting.rules.readiness import Line
+from inventory.forecasting.rules.lines import ItemLine
 from inventory.forecasting.rules.spoilage import PRIOR_BAD, PRIOR_GOOD, Beta
-from inventory.forecasting.rules.tools import TOOLS_OF_HEADS
 from inventory.ledger.queries import bins, count_facts, count_record
 from inventory.ledger.rules import doubt, learned_variance
 from inventory.ordering.queries import missing
@@ -33,7 +34,7 @@ def why(item: Item, today: date) -> Reason:
     Temporary fasteners and drills go by their size: they are held and worn, not used.
     """
     found = readiness(today)
-    tooling = _TOOLS.get(item.kind)
+    tooling = _tooling(item.sort)
     if tooling is not None:
         parts = (*tooling(item, found), _here(item), _due(item))
         asking = sum(part.words.startswith("chance that") for part in parts)
@@ -43,17 +44,19 @@ def why(item: Item, today: date) -> Reason:
         _stage(row.stage.name, line)
         for row in found.stages
         for line in row.lines
-        if line.kind == "item" and line.item_id == item.pk
+        if isinstance(line, ItemLine) and line.item_id == item.pk
     ]
     record = (why_needed(item.pk), _here(item), _due(item), _spoilage(item, known))
     return _whole(item, found, len(stages), (*stages, *record))
 
 
-_TOOLS = {
-    "drill": drill_reasons,
-    "temporary_fastener": pool_reasons,
-    **{kind: hand_tool_reasons for kinds in TOOLS_OF_HEADS.values() for kind in kinds},
-}
+def _tooling(sort: Kind) -> Callable[[Item, Readiness], list[Reason]] | None:
+    """The reasons of the lines that a kind of tool is asked by, None for the rest."""
+    if sort.holding:
+        return pool_reasons
+    if sort.one_at_a_time:
+        return drill_reasons
+    return hand_tool_reasons if sort.for_heads else None
 
 
 def _whole(
@@ -67,7 +70,7 @@ def _whole(
     )
 
 
-def _stage(name: str, line: Line) -> Reason:
+def _stage(name: str, line: ItemLine) -> Reason:
     """A stage's own figures, in the words of the page."""
     parts = [
         Reason(line.need, "still to pull for it: needed less pulled"),

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from inventory.catalog.models import Item
+from inventory.catalog.rules import HOLDING
 from inventory.forecasting.queries.readiness import Readiness
 from inventory.forecasting.queries.tools import (
     drill_name,
@@ -14,8 +15,8 @@ from inventory.forecasting.queries.tools import (
     pools,
 )
 from inventory.forecasting.rules.bitlife import BitLife
+from inventory.forecasting.rules.lines import DrillLine, PoolLine, SizeLine, ToolLine
 from inventory.forecasting.rules.losses import Losing
-from inventory.forecasting.rules.readiness import Line
 from inventory.forecasting.rules.tools import DrillStock
 from inventory.ledger.queries import in_bins, uses_and_losses
 from inventory.people.queries import shop
@@ -31,12 +32,12 @@ def pool_reasons(item: Item, found: Readiness) -> list[Reason]:
     there = in_bins()
     holding = [
         row
-        for row in Item.objects.filter(kind="temporary_fastener")
-        if holder(row.size) == size and row.form in ("standard", "short")
+        for row in Item.objects.filter(kind__in=HOLDING)
+        if holder(row.size) == size and row.holds_a_hole
     ]
     inside = sum(there.get(row.pk, 0) for row in holding)
     return [
-        *(_pool_stage(name, line) for name, line in _lines(found, "pool", size)),
+        *(_pool_stage(name, line) for name, line in _lines(found, PoolLine, size)),
         _held(found, size),
         Reason(
             own,
@@ -51,16 +52,18 @@ def pool_reasons(item: Item, found: Readiness) -> list[Reason]:
     ]
 
 
-def _lines(found: Readiness, kind: str, size: str) -> list[tuple[str, Line]]:
+def _lines(
+    found: Readiness, kind: type[SizeLine], size: str
+) -> list[tuple[str, SizeLine]]:
     return [
         (row.stage.name, line)
         for row in found.stages
         for line in row.lines
-        if (line.kind, line.size) == (kind, size)
+        if isinstance(line, kind) and line.size == size
     ]
 
 
-def _pool_stage(name: str, line: Line) -> Reason:
+def _pool_stage(name: str, line: SizeLine) -> Reason:
     return Reason(
         round(line.chance_short, 4),
         f"chance that too few are left in {name}",
@@ -98,7 +101,7 @@ def _held(found: Readiness, size: str) -> Reason:
 
 
 def _losses(known: Losing) -> Reason:
-    used, lost = uses_and_losses("temporary_fastener")
+    used, lost = uses_and_losses(HOLDING)
     return Reason(
         round(1000 * known.lost / (known.lost + known.kept), 2),
         "lost in a thousand uses, as believed",
@@ -124,7 +127,7 @@ def hand_tool_reasons(item: Item, found: Readiness) -> list[Reason]:
         )
         for row in found.stages
         for line in row.lines
-        if (line.kind, line.item_id) == ("tool", item.pk)
+        if isinstance(line, ToolLine) and line.item_id == item.pk
     ]
 
 
@@ -132,11 +135,11 @@ def drill_reasons(item: Item, found: Readiness) -> list[Reason]:
     """Holes planned, bits here, and how long a bit lasts."""
     size = drill_name(item.size)
     have = drill_stock().get(size, DrillStock(item.pk))
-    stages = [_drill_stage(name, line) for name, line in _lines(found, "drill", size)]
+    stages = [_drill_stage(name, line) for name, line in _lines(found, DrillLine, size)]
     return [*stages, _holes(found, size), *_bits(have), _life(found.bit_life)]
 
 
-def _drill_stage(name: str, line: Line) -> Reason:
+def _drill_stage(name: str, line: SizeLine) -> Reason:
     return Reason(
         round(line.chance_short, 4),
         f"chance that the sharp bits do not last {name}",

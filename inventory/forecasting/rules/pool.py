@@ -7,7 +7,7 @@ from math import ceil
 
 
 @dataclass(frozen=True)
-class Held:
+class Hold:
     """Fasteners that one assembly holds from a day until before another."""
 
     assembly_id: int
@@ -28,19 +28,19 @@ class Peak:
 
 def held_by(
     holes: int, every_nth: int, start: date, days: int, ids: tuple[int, int]
-) -> Held | None:
+) -> Hold | None:
     """The hold of one row of holes: every n-th fastened, for so many days.
 
     None where nothing is held. `ids` are the assembly's and the stage's.
     """
     if every_nth <= 0 or days <= 0 or holes <= 0:
         return None
-    return Held(
+    return Hold(
         ids[0], ids[1], ceil(holes / every_nth), start, start + timedelta(days=days)
     )
 
 
-def peak(holds: Iterable[Held]) -> Peak:
+def peak(holds: Iterable[Hold]) -> Peak:
     """Half-open holds: one that ends on a day frees its fasteners before that day's.
 
     Sorting events is O(n log n); equal times take ends before starts.
@@ -58,13 +58,13 @@ def peak(holds: Iterable[Held]) -> Peak:
     return Peak(most, day, _holding(rows, day))
 
 
-def _holding(rows: Sequence[Held], day: date | None) -> tuple[int, ...]:
+def _holding(rows: Sequence[Hold], day: date | None) -> tuple[int, ...]:
     if day is None:
         return ()
     return tuple(dict.fromkeys(h.assembly_id for h in rows if h.start <= day < h.end))
 
 
-def peak_by_stage(holds: Sequence[Held]) -> dict[int, Peak]:
+def peak_by_stage(holds: Sequence[Hold]) -> dict[int, Peak]:
     """The peak while each stage holds anything: only days on which it does."""
     found: dict[int, Peak] = {}
     for stage in dict.fromkeys(hold.stage_id for hold in holds):
@@ -72,7 +72,7 @@ def peak_by_stage(holds: Sequence[Held]) -> dict[int, Peak]:
         first = min(hold.start for hold in mine)
         last = max(hold.end for hold in mine)
         inside = [
-            Held(
+            Hold(
                 h.assembly_id,
                 h.stage_id,
                 h.quantity,

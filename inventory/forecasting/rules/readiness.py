@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import NamedTuple
 
+from inventory.forecasting.rules.lines import ItemLine, Line
 from inventory.forecasting.rules.stock import (
     Arrival,
     Deficit,
@@ -22,10 +23,10 @@ USE_SHARE = 0.95
 _CERTAIN = 1e-4
 
 
-class Held(NamedTuple):
-    """Units on hand by the record, and their standard deviation."""
+class OnHand(NamedTuple):
+    """Units by the record, and their standard deviation."""
 
-    on_hand: int
+    units: int
     doubt: float = 0.0
 
 
@@ -44,44 +45,13 @@ class StageAsk:
 
 
 @dataclass(frozen=True)
-class Line:
-    """One item in one stage.
-
-    `through` is what is still asked up to and with this stage; `use_95` is what 19 in
-    20 builders would use at most in this stage alone; `chance_short` is the chance
-    that the item runs out by the stage's end; `run_out` the day it is expected to.
-    `worth_counting` is what a recount could spare, in chances of a stop.
-    """
-
-    kind: str
-    item_id: int
-    need: int
-    through: int
-    on_hand: int
-    due: int
-    expected_use: float
-    use_95: int
-    chance_short: float
-    certainly_short: bool
-    order_by: date
-    lead: Lead
-    to_order: int = 0
-    short: bool = False
-    note: str = ""
-    size: str = ""
-    doubt: float = 0.0
-    run_out: date | None = None
-    worth_counting: float = 0.0
-
-
-@dataclass(frozen=True)
 class Supplies:
     """What there is of every item, what is due, what is believed, how long orders take.
 
     `at_once` is what the largest open assembly asks of an item, where that is known.
     """
 
-    stock: Mapping[int, Held]
+    stock: Mapping[int, OnHand]
     due: Sequence[Due]
     beliefs: Mapping[int, Belief]
     leads: Mapping[int, Lead]
@@ -93,13 +63,13 @@ def lines_of_items(
     supplies: Supplies,
     confidence: float,
     only: Container[int] | None = None,
-) -> dict[int, list[Line]]:
+) -> dict[int, list[ItemLine]]:
     """Lines by stage, in the plan's order; earlier stages take first.
 
     With `only`, the lines of these items alone: an item's lines need no other's.
     """
     through: dict[int, int] = {}
-    found: dict[int, list[Line]] = {}
+    found: dict[int, list[ItemLine]] = {}
     for stage in stages:
         share = (1 - confidence) / max(1, len(stage.needs))
         found[stage.pk] = []
@@ -123,9 +93,9 @@ class _Ask:
     share: float
 
 
-def _line(ask: _Ask, supplies: Supplies) -> Line:
+def _line(ask: _Ask, supplies: Supplies) -> ItemLine:
     belief, lead = supplies.beliefs[ask.item], supplies.leads[ask.item]
-    held = supplies.stock.get(ask.item, Held(0))
+    held = supplies.stock.get(ask.item, OnHand(0))
     due = [each for each in supplies.due if each.item_id == ask.item]
     stock = stock_by(held, due, ask.stage)
     most = supplies.at_once.get(ask.item)
@@ -133,28 +103,27 @@ def _line(ask: _Ask, supplies: Supplies) -> Line:
     lacking = deficit(here, stock)
     chance = lacking.chance_short if ask.need else 0.0
     coming = sum(each.pieces for each in due if each.on <= ask.stage.start)
-    return Line(
-        kind="item",
+    return ItemLine(
         item_id=ask.item,
         need=ask.need,
         through=ask.through,
-        on_hand=held.on_hand,
+        on_hand=held.units,
         due=coming,
         expected_use=ask.need + use.expected,
         use_95=ask.need + use.at(USE_SHARE),
         chance_short=chance,
-        certainly_short=ask.need > 0 and held.on_hand + coming < ask.through,
+        certainly_short=ask.need > 0 and held.units + coming < ask.through,
         order_by=ask.stage.start - timedelta(days=lead.days),
         lead=lead,
         to_order=lacking.to_buy(ask.share),
         short=chance > ask.share,
         doubt=held.doubt,
-        run_out=_run_out(ask, here, held.on_hand + coming),
+        run_out=_run_out(ask, here, held.units + coming),
         worth_counting=_worth(ask, here, stock, lacking),
     )
 
 
-def stock_by(held: Held, due: Sequence[Due], stage: StageAsk) -> Stock:
+def stock_by(held: OnHand, due: Sequence[Due], stage: StageAsk) -> Stock:
     """What will be here when a stage starts, as a distribution."""
     chances = [
         (
@@ -164,7 +133,7 @@ def stock_by(held: Held, due: Sequence[Due], stage: StageAsk) -> Stock:
         for each in due
     ]
     return Stock(
-        held.on_hand,
+        held.units,
         round(held.doubt, 1),
         tuple(Arrival(pieces, chance) for pieces, chance in chances if chance > 0),
     )
@@ -202,7 +171,7 @@ def verdict(lines: Sequence[Line], confidence: float) -> Verdict:
     run short together more often than apart. Pools and drills count when too few.
     """
     chance = 1.0
-    items = [line for line in lines if line.kind == "item"]
+    items = [line for line in lines if isinstance(line, ItemLine)]
     for line in items:
         chance *= 1 - line.chance_short
     short = [line for line in lines if line.short]

@@ -7,25 +7,18 @@ from math import ceil
 from typing import NamedTuple
 
 from inventory.forecasting.rules.bitlife import BitLife
+from inventory.forecasting.rules.lines import DrillLine, Line, PoolLine, ToolLine
 from inventory.forecasting.rules.losses import (
     Losing,
     chance_enough,
     every_nth,
     to_buy,
 )
-from inventory.forecasting.rules.pool import Held, Peak, peak_by_stage
-from inventory.forecasting.rules.readiness import USE_SHARE, Line
+from inventory.forecasting.rules.pool import Hold, Peak, peak_by_stage
+from inventory.forecasting.rules.readiness import USE_SHARE
 from inventory.ordering.rules.leads import Due, Lead
 from inventory.planning.rules.dating import Dated
 
-# What a driven head cannot be done without; one of either kind will do (common practice,
-# no source; the drawing says whether a flush sheet is dimpled or countersunk).
-TOOLS_OF_HEADS = {
-    "flush": ("dimple_die", "countersink"),
-    "reduced flush": ("dimple_die", "countersink"),
-    "universal": ("driving_set",),
-    "round": ("driving_set",),
-}
 # A tool runs short when the chance that it does is above this: as the stage's 95 %.
 SHARE = 1 - USE_SHARE
 
@@ -55,7 +48,7 @@ class Coming:
 
 
 def pool_lines(
-    holds: Mapping[str, Sequence[Held]],
+    holds: Mapping[str, Sequence[Hold]],
     pools: Mapping[str, tuple[int, int]],
     losing: Losing,
     coming: Coming,
@@ -70,13 +63,13 @@ def pool_lines(
         tops, uses = peak_by_stage(rows), 0
         for stage in sorted(tops, key=lambda pk: days[pk].start):
             uses += sum(hold.quantity for hold in rows if hold.stage_id == stage)
-            line = _PoolLine(size, tops[stage], uses, *pools.get(size, (0, 0)))
+            line = _Pooled(size, tops[stage], uses, *pools.get(size, (0, 0)))
             found.setdefault(stage, []).append(line(days[stage], losing, coming))
     return found
 
 
 @dataclass(frozen=True)
-class _PoolLine:
+class _Pooled:
     size: str
     top: Peak
     uses: int
@@ -88,8 +81,7 @@ class _PoolLine:
         losses = losing.over(self.uses)
         chance = 1 - chance_enough(self.have + due, self.top.quantity, losses)
         lacking = to_buy(self.have + due, self.top.quantity, losses)
-        return Line(
-            kind="pool",
+        return PoolLine(
             item_id=self.item,
             need=self.top.quantity,
             through=self.top.quantity,
@@ -148,8 +140,7 @@ def _drill_line(ask: _Drilling, day: Dated, life: BitLife, coming: Coming) -> Li
     wanted = life.bits_for(round(ask.through), None if used is None else round(used))
     due, lead = coming.by(have.item_id, day), coming.leads[have.item_id]
     chance = 1 - wanted.within(have.sharp + due)
-    return Line(
-        kind="drill",
+    return DrillLine(
         item_id=have.item_id,
         need=ceil(ask.holes),
         through=wanted.at(0.5),
@@ -227,8 +218,7 @@ def _hand_tool_line(
     words = " or ".join(kind.replace("_", " ") for kind in tool.kinds)
     said = f"a {tool.size} {words} for {rivets} rivets"
     lead = coming.leads[item]
-    return Line(
-        kind="tool",
+    return ToolLine(
         item_id=item,
         need=1,
         through=1,

@@ -139,7 +139,7 @@ def tools_back(*, place: Place, ask: Ask) -> None:
     rows = place.balances.filter(quantity__gt=0).select_related("item")
     for row in rows:
         bin = Bin.objects.filter(item=row.item_id).order_by("number").first()
-        if row.item.is_consumed or bin is None:
+        if row.item.sort.consumed or bin is None:
             continue
         give_back(bin=bin, quantity=row.quantity, from_=place, ask=ask)
         Bin.objects.filter(pk=bin.pk).update(

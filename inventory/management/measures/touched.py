@@ -18,7 +18,7 @@ def take() -> tuple[Row, ...]:
     import numpy as np
 
     from inventory.forecasting.rules.readiness import (
-        Held,
+        OnHand,
         StageAsk,
         Supplies,
         lines_of_items,
@@ -39,7 +39,7 @@ def take() -> tuple[Row, ...]:
         for at in range(STAGES)
     ]
     supplies = Supplies(
-        {item: Held(int(rng.integers(0, 4000)), 3.0) for item in range(ITEMS)},
+        {item: OnHand(int(rng.integers(0, 4000)), 3.0) for item in range(ITEMS)},
         (),
         {item: Belief(500.0 + item, 5.0) for item in range(ITEMS)},
         {item: Lead(5, True) for item in range(ITEMS)},

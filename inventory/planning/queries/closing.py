@@ -16,7 +16,7 @@ from inventory.ledger.queries import (
 from inventory.planning.models import Assembly
 from inventory.planning.queries import asked_by
 from inventory.planning.rules import closing
-from inventory.trade.differences import are_alike, difference
+from inventory.trade.likeness import are_alike, difference
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,7 @@ def close_up(assembly: Assembly) -> LookedAt:
             here=asks[pk].pulled
             if pk in asks
             else there.get((assembly.place_id or 0, pk), 0),
-            tool=not item.is_consumed,
+            tool=not item.sort.consumed,
         )
         for pk, item in items.items()
     ]

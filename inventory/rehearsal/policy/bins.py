@@ -160,7 +160,7 @@ def _look_alikes(parts: Sequence[Part]) -> list[list[int]]:
     read = [callouts.readings(part.callout).found for part in parts]
     keys = {found[0].key: at for at, found in enumerate(read) if len(found) == 1}
     return [
-        [keys[key] for key in callouts.neighbours(found[0]) if key in keys]
+        [keys[key] for key in callouts.next_sizes(found[0]) if key in keys]
         if len(found) == 1
         else []
         for found in read

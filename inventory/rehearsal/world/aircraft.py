@@ -45,7 +45,7 @@ def _part(key: str, reading: callouts.Reading | None, keys: dict[str, int]) -> P
     if reading is None:
         return Part(key, key, _GRAMS_UNKNOWN)
     weighed = mass.piece_mass_mg(reading)
-    beside = [keys[near] for near in callouts.neighbours(reading) if near in keys]
+    beside = [keys[near] for near in callouts.next_sizes(reading) if near in keys]
     return Part(
         reading.callout,
         callouts.rivet_class(reading),

@@ -8,12 +8,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TypedDict
 
+from inventory.catalog.rules import ONE_AT_A_TIME
 from inventory.errors import Refused
 from inventory.scanning.rules import reading
 from inventory.scanning.rules.reading import Code
 
-# A drill is taken one at a time: each gets its own number.
-ONE_AT_A_TIME = "drill"
 # More look-alikes than this are not heard any more.
 MOST_MINDED = 3
 
@@ -157,7 +156,7 @@ def _bin(shop: Shop, number: int, assembly: int | None) -> BinFacts:
 
 def _tools_asked(item: ItemRow, pk: int, assembly: AssemblyRow | None) -> int | None:
     """One bit; or the temporary fasteners the assembly still wants of this size."""
-    if item["kind"] == ONE_AT_A_TIME:
+    if item["kind"] in ONE_AT_A_TIME:
         return 1
     return (assembly["holds"].get(str(pk)) if assembly else None) or None
 

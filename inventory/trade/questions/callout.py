@@ -83,7 +83,7 @@ def data_of(reading: Reading) -> dict[str, object]:
         "head_mark": rivet["head_mark"] if rivet else None,
         "heat_treat": reading.heat_treat,
         "before_driving": rivet["before_driving"] if rivet else None,
-        "alike": callouts.neighbours(reading),
+        "alike": callouts.next_sizes(reading),
         "source": reading.source,
         "certainty": reading.certainty,
     }
@@ -141,7 +141,7 @@ def _holes(reading: Reading) -> tuple[Figure, ...]:
 
 def _alike(reading: Reading) -> tuple[Warned, ...]:
     """The parts one step away: they look the same in the hand."""
-    alike = callouts.neighbours(reading)
+    alike = callouts.next_sizes(reading)
     if not alike:
         return ()
     return (

@@ -31,7 +31,7 @@ def answer(given: Given) -> Answer:
     if not text:
         raise missing("size", "a drill such as #40, F, 3/32, .098 or 2.5 mm")
     size, found = _found(text)
-    down, up = drills.beside(size)
+    down, up = drills.next_sizes(size)
     uses = _uses(found) if found else ()
     slips = drills.slips(found) if found else ()
     return Answer(

@@ -13,7 +13,7 @@ from django.views.decorators.http import (
 
 from inventory.catalog.actions import item_described, item_for_callout
 from inventory.catalog.models import Item
-from inventory.catalog.queries import neighbours_of, search
+from inventory.catalog.queries import look_alikes, search
 from inventory.catalog.rules import described
 from inventory.ledger import queries as ledger
 from inventory.ledger.actions.bins import change_bin, open_bin
@@ -73,7 +73,7 @@ def _page(request: HttpRequest, row: Bin) -> dict[str, Any]:
         "people": ledger.lent_and_borrowed(row.item_id),
         "movements": [(each, each.target_id == row.place_id) for each in last[:LAST]],
         "before": last[LAST - 1].pk if len(last) > LAST else None,
-        "alike": ledger.bins().filter(item__in=neighbours_of(row.item)),
+        "alike": ledger.bins().filter(item__in=look_alikes(row.item)),
         "form": ChangeBin(initial={"spot": row.spot, "keep_level": row.keep_level}),
     }
 

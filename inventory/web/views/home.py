@@ -15,8 +15,9 @@ from inventory.alerts.tasks import wake
 from inventory.catalog.models import Item
 from inventory.forecasting.queries.readiness import Readiness, StageReadiness, readiness
 from inventory.forecasting.queries.recounts import recounts
-from inventory.forecasting.queries.report import words_of
-from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR, Line
+from inventory.forecasting.queries.report import callout_of, words_of
+from inventory.forecasting.rules.lines import Line
+from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR
 from inventory.planning.queries import current_build, stages
 from inventory.planning.rules.whatif import WhatIf
 from inventory.web.forms import Redate, Suppose
@@ -30,6 +31,7 @@ class ShownLine:
     line: Line
     words: str
     item: Item | None
+    callout: str
     too_late: bool
 
 
@@ -100,7 +102,8 @@ def _redate(row: StageReadiness) -> Redate:
 
 def _line(found: Readiness, line: Line) -> ShownLine:
     item = found.items.get(line.item_id)
-    return ShownLine(line, words_of(found, line), item, line.order_by < found.today)
+    words, callout = words_of(found, line), callout_of(found, line)
+    return ShownLine(line, words, item, callout, line.order_by < found.today)
 
 
 def _verdict(row: StageReadiness) -> str:

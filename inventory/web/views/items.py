@@ -10,7 +10,7 @@ from django.views.decorators.http import require_POST, require_safe
 from inventory.alerts.queries import open_alerts
 from inventory.catalog.actions import item_for_callout, weigh_item
 from inventory.catalog.models import Item
-from inventory.catalog.queries import item_numbered, neighbours_of, search
+from inventory.catalog.queries import item_numbered, look_alikes, search
 from inventory.catalog.rules import KINDS
 from inventory.forecasting.actions import happen
 from inventory.forecasting.models import BROKEN, DULL, FITTED, SHARPENED
@@ -76,7 +76,7 @@ def _page(row: Item) -> dict[str, Any]:
         "guess_days": shop().lead_days,
         "alerts": open_alerts().filter(subject=f"item {row.pk}"),
         "waiting": waiting_for([row.pk]).get(row.pk, []),
-        "alike": neighbours_of(row),
+        "alike": look_alikes(row),
         "why": why_needed(row.pk),
         "form": Weigh(),
     }

@@ -19,7 +19,7 @@ from inventory.forecasting.queries.pictures import (
 from inventory.forecasting.queries.readiness import readiness
 from inventory.forecasting.queries.report import words_of
 from inventory.forecasting.queries.tools import bit_life
-from inventory.forecasting.rules.readiness import Line
+from inventory.forecasting.rules.lines import Line
 from inventory.ledger.queries import in_bins
 from inventory.people.queries import shop
 from inventory.planning.queries import assembly_numbered

@@ -3,7 +3,7 @@
 import pytest
 
 from inventory.trade.callouts import parse
-from inventory.trade.differences import are_alike, difference
+from inventory.trade.likeness import are_alike, difference
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""How one fastener differs from another, in the words of a bench."""
+"""What looks like what, and how one fastener differs from another, in a bench's words."""
 
 from decimal import Decimal
 from fractions import Fraction
@@ -7,9 +7,10 @@ from typing import Protocol
 from inventory.trade.sizes import print_size
 
 SOFT = "A"
-# A length's step is a sixteenth; a dash may also name half of one.
-_HALF_STEP = Fraction(1, 32)
-_LONGEST_ALIKE = 2
+# A rivet's length goes by sixteenths, and a dash may name half of one; a bolt's goes by
+# eighths. So far apart, in inches, a hurried hand takes one for the other.
+_HALF_STEP, _ALIKE = Fraction(1, 32), Fraction(1, 16)
+_ALIKE_OF = {"bolt": Fraction(1, 8)}
 
 
 class Shaped(Protocol):
@@ -44,14 +45,15 @@ def difference(this: Shaped, other: Shaped) -> str:
 def are_alike(this: Shaped, other: Shaped) -> bool:
     """Whether a hurried hand takes one for the other.
 
-    The same head and shank, and either one length or less apart, or of another alloy.
+    The same head and shank, and either one length or less apart, or of another alloy:
+    for the bench, the doubt of a count, closing and the pages alike.
     """
     if (this.kind, this.head) != (other.kind, other.head) or not this.head:
         return False
     if this.diameter_in is None or this.diameter_in != other.diameter_in:
         return False
     if this.alloy == other.alloy:
-        return 0 < abs(_steps(this, other)) <= _LONGEST_ALIKE
+        return 0 < abs(_longer(this, other)) <= _ALIKE_OF.get(this.kind, _ALIKE)
     return this.length_in == other.length_in
 
 
@@ -80,19 +82,22 @@ def _alloy_words(alloy: str) -> str:
     return "soft alloy (A)" if alloy == SOFT else f"alloy {alloy}"
 
 
-def _steps(this: Shaped, other: Shaped) -> int:
-    """Half lengths that this one is longer."""
+def _longer(this: Shaped, other: Shaped) -> Fraction:
+    """Inches that this one is longer, to the nearest half length."""
     if this.length_in is None or other.length_in is None:
-        return 0
+        return Fraction(0)
     apart = Fraction(this.length_in) - Fraction(other.length_in)
-    return round(apart / _HALF_STEP)
+    return round(apart / _HALF_STEP) * _HALF_STEP
 
 
 def _length(this: Shaped, other: Shaped) -> str:
-    steps = _steps(this, other)
-    if not steps:
+    apart = _longer(this, other)
+    if not apart:
         return ""
-    way = "longer" if steps > 0 else "shorter"
+    way = "longer" if apart > 0 else "shorter"
+    if this.kind in _ALIKE_OF:
+        return f"{print_size(abs(apart))} in {way}"
+    steps = int(apart / _HALF_STEP)
     whole, half = divmod(abs(steps), 2)
     if not whole:
         return f"half a length {way}"
