@@ -15,7 +15,9 @@ class Alert(models.Model):
     """
 
     subject = models.CharField(max_length=80)
-    cause = models.CharField(max_length=20, choices=list(CAUSES.items()))
+    cause = models.CharField(
+        max_length=20, choices=[(cause.code, cause.words) for cause in CAUSES.values()]
+    )
     episode = models.PositiveIntegerField()
     title = models.CharField(max_length=200)
     sentence = models.TextField()

@@ -52,15 +52,9 @@ def findings(today: date, touched: Touched | None = None) -> list[Finding]:
     """
     forecast = readiness(today, touched=touched)
     found: dict[tuple[str, str], Finding] = {}
-    for row in (
-        *_shortages(forecast),
-        *_late(forecast),
-        *_keep_levels(),
-        *_shelf_lives(forecast),
-        *_overdue(today),
-        *_counts(),
-    ):
-        found.setdefault(row.key, row)
+    for finder in FINDERS:
+        for row in finder(forecast):
+            found.setdefault(row.key, row)
     return list(found.values())
 
 
@@ -113,7 +107,7 @@ def _late(forecast: Readiness) -> Iterator[Finding]:
             )
 
 
-def _keep_levels() -> Iterator[Finding]:
+def _keep_levels(forecast: Readiness) -> Iterator[Finding]:
     rows = list(bins().exclude(keep_level=None))
     there = held(bin.place_id for bin in rows)
     for bin in rows:
@@ -164,8 +158,8 @@ def _last_use(forecast: Readiness) -> dict[int, date]:
     return found
 
 
-def _overdue(today: date) -> Iterator[Finding]:
-    rows = overdue(today)
+def _overdue(forecast: Readiness) -> Iterator[Finding]:
+    rows = overdue(forecast.today)
     waiting = waiting_for(row.line.item_id for row in rows)
     for row in rows:
         order, item = row.line.order, row.line.item
@@ -184,7 +178,7 @@ def _overdue(today: date) -> Iterator[Finding]:
         )
 
 
-def _counts() -> Iterator[Finding]:
+def _counts(forecast: Readiness) -> Iterator[Finding]:
     for bin in bins().filter(count_it=True):
         yield Finding(
             f"bin {bin.number}",
@@ -194,3 +188,7 @@ def _counts() -> Iterator[Finding]:
             link=f"/bins/{bin.number}/",
             data={"item": bin.item_id},
         )
+
+
+# Who finds what there is to tell; a shortage's cause is its line's.
+FINDERS = (_shortages, _late, _keep_levels, _shelf_lives, _overdue, _counts)

@@ -5,21 +5,31 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+
+@dataclass(frozen=True)
+class Cause:
+    """Why the workshop is told something; what is not mailed waits on its page."""
+
+    code: str
+    words: str
+    mailed: bool = True
+
+
 CAUSES = {
-    "short": "short before a stage",
-    "keep_level": "under the keep level",
-    "pool": "too few temporary fasteners",
-    "drills": "too few drills",
-    "tools": "no die, cutter or set of a size",
-    "shelf_life": "shelf life ends",
-    "overdue": "order overdue",
-    "count": "bin to be counted",
-    "late": "stage late",
+    cause.code: cause
+    for cause in (
+        Cause("short", "short before a stage"),
+        Cause("keep_level", "under the keep level", mailed=False),
+        Cause("pool", "too few temporary fasteners"),
+        Cause("drills", "too few drills"),
+        Cause("tools", "no die, cutter or set of a size"),
+        Cause("shelf_life", "shelf life ends"),
+        Cause("overdue", "order overdue"),
+        Cause("count", "bin to be counted", mailed=False),
+        Cause("late", "stage late"),
+    )
 }
-# A mail names what matters; these wait on the page until somebody looks.
-MAILED = frozenset(
-    {"short", "pool", "drills", "tools", "shelf_life", "overdue", "late"}
-)
+MAILED = frozenset(cause.code for cause in CAUSES.values() if cause.mailed)
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,7 @@
-"""How fasteners differ, in words. Lengths and alloys: common practice, no source."""
+"""How fasteners differ, in words. Lengths and alloys: common practice, no source.
+
+The bolts' lengths are those of the AN3 to AN20 bolt sheet, as `trade/data` cites it.
+"""
 
 import pytest
 
@@ -19,6 +22,10 @@ from inventory.trade.likeness import are_alike, difference
         ("MS20426AD4-4", "MS20470AD4-4", "flush, not universal", False),
         ("MS20470AD5-4", "MS20470AD4-4", "5/32, not 1/8", False),
         ("AN470AD4-4", "MS20470AD4-4", "", False),
+        ("AN3-4A", "AN3-3A", "1/16 in longer", True),
+        ("AN3-4A", "AN3-5A", "1/8 in shorter", True),
+        ("AN3-5A", "AN3-7A", "1/4 in shorter", False),
+        ("AN4-5A", "AN3-5A", "1/4, not 3/16", False),
     ],
 )
 def test_words(this, other, words, alike):
