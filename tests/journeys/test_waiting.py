@@ -115,7 +115,9 @@ def test_a_file_that_is_damaged_or_somebody_elses_loads_nothing(bench, tmp_path)
 
 
 def test_what_the_server_did_not_take_stays_until_it_was_seen(bench):
-    said = json.dumps({"detail": "Bin 12 was retired meanwhile: count it."})
+    said = json.dumps(
+        {"code": "ledger.no_bin", "detail": "Bin 12 was retired meanwhile: count it."}
+    )
     bench.route(
         "**/api/v1/scans",
         lambda route: route.fulfill(
@@ -127,6 +129,8 @@ def test_what_the_server_did_not_take_stays_until_it_was_seen(bench):
     needy = bench.locator(".needy")
     expect(needy).to_contain_text("Needs you. Bin 12 was retired meanwhile")
     bench.locator("#loud-close").click()
+    needy.get_by_role("button", name="Take it out").click()
+    settled(bench)
     bench.reload()
     bench.wait_for_selector("[data-ready]")
     expect(needy).to_have_count(1)

@@ -1,7 +1,8 @@
 // The bench: it always listens, says at once what a scan means, and sends it on.
 
 import { Camera, isAllowed } from "./camera.js";
-import { Queue, token } from "./queue.js";
+import { Queue } from "./queue.js";
+import { token } from "./sending.js";
 import { deviceId, keep, kept, renumber } from "./store.js";
 import { sound, wake } from "./tones.js";
 import { Twin } from "./twin.js";
@@ -43,21 +44,25 @@ const queue = new Queue({
     if (!same) say(body.tone, body.sentence, body.loud, body.data);
     else sound("tick");
   },
-  problem(row, body) {
-    told.delete(row.id);
-    const sentence = body.detail || `The server failed on '${row.code}': it was not taken.`;
-    waiting.needs(row, sentence);
+  refused(row, sentence) {
     say("stop", sentence, true);
   },
   signedOut() {
     say("stop", "You are signed out: sign in on another page. Nothing is lost.", true);
   },
   change(now) {
-    showUnsent(now.rows.length, now.oldest, now.failures > 0);
+    showUnsent(now.rows.length, now.oldest, now.trouble);
     waiting.show();
   },
 });
-const waiting = new Waiting(queue, take, (row) => told.get(row.id)?.sentence);
+const waiting = new Waiting(queue, {
+  take,
+  words: (row) => told.get(row.id)?.sentence,
+  freed() {
+    twin?.restart(view?.state, queue.own);
+    if (view) show(view);
+  },
+});
 
 // ---- hearing
 
@@ -65,6 +70,10 @@ async function take(code, heard = performance.now()) {
   quiet();
   wedge.clear();
   field.value = "";
+  if (queue.owner === null) {
+    say("stop", "This bench has not heard from the server yet: nothing was taken. Open the page again.", true);
+    return;
+  }
   const ms = Date.now();
   const said = twin
     ? twin.take(code, ms)
@@ -501,6 +510,7 @@ async function begin() {
   if (view) show(view);
   root.dataset.ready = "1";
   if (status === 0) say("neutral", "No connection: what you scan is kept here and sent later.");
+  if (status >= 500) say("neutral", "The server fails: what you scan is kept here and sent later.");
   const { choose } = root.dataset;
   if (choose) {
     history.replaceState(null, "", location.pathname);
@@ -516,7 +526,7 @@ field.addEventListener("blur", () => {
   }, 50);
 });
 window.addEventListener("online", () => queue.now());
-setInterval(() => showUnsent(queue.rows.length, queue.oldest, queue.failures > 0), 15000);
+setInterval(() => showUnsent(queue.rows.length, queue.oldest, queue.trouble), 15000);
 
 // The page itself goes on without a connection where the browser lets it.
 if (navigator.serviceWorker) {

@@ -1,6 +1,6 @@
 // The live camera, where the browser allows one: its own detector, else frames sent home.
 
-import { token } from "./queue.js";
+import { token } from "./sending.js";
 
 const PAUSE_MS = 200;
 // A label must have left the picture for so long before it counts as scanned again.

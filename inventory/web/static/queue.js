@@ -1,24 +1,19 @@
-// Scans on their way: in order, each under its own id, kept until the server answered.
+// Scans on their way: in order, each under its own id, kept until the server answered it.
+// A failure of the server or the way loses nothing: all wait, in order, and go later.
 
+import { send } from "./sending.js";
 import { adoptScan, forgetScan, keepScan, newId, unsent } from "./store.js";
 
 const PAUSES_S = [1, 2, 5, 15, 30, 60];
-const FAULTS_BEFORE_GIVING_UP = 4;
-const PATIENCE_MS = 20000;
-
-export function token() {
-  const found = /(?:^|; )csrftoken=([^;]*)/.exec(document.cookie);
-  return found ? found[1] : "";
-}
 
 export class Queue {
-  // `on` has: answer(row, body), problem(row, body), change(queue), signedOut().
+  // `on` has: answer(row, body), refused(row, sentence), change(queue), signedOut().
   constructor(on) {
     this.on = on;
     this.owner = null;
     this.rows = [];
     this.failures = 0;
-    this.faults = 0;
+    this.failure = "";
     this.busy = false;
     this.hurry = false;
     this.timer = 0;
@@ -26,13 +21,24 @@ export class Queue {
   }
 
   async load(owner) {
-    this.owner = owner;
     this.rows = await unsent(owner);
+    this.owner = owner;
     this.on.change(this);
   }
 
   get oldest() {
     return this.rows.length ? this.rows[0].ms : null;
+  }
+
+  // The first one, when the server has refused it: it holds all that follow, because they
+  // were scanned after it and mean something else without it.
+  get refused() {
+    return this.rows[0]?.refusal ? this.rows[0] : null;
+  }
+
+  // Why nothing goes, in words; "" while all is well.
+  get trouble() {
+    return this.refused ? "The server refused the first one" : this.failure;
   }
 
   // Resolves when the scan is on this device's disk; scans keep their order. It counts as
@@ -42,7 +48,11 @@ export class Queue {
     this.rows.push(row);
     this.on.change(this);
     this.last = this.last.catch(() => {}).then(() => keepScan(row)).then(
-      (stored) => Object.assign(row, stored),
+      (stored) => {
+        Object.assign(row, stored);
+        this.on.change(this);
+        return row;
+      },
       (error) => {
         this.rows.splice(this.rows.indexOf(row), 1);
         this.on.change(this);
@@ -68,6 +78,27 @@ export class Queue {
     return this.rows.filter((row) => !row.loaded);
   }
 
+  // The refused one and what its device scanned after it.
+  async held() {
+    await this.last.catch(() => {});
+    const { refused } = this;
+    return refused ? this.rows.filter((row) => row.device === refused.device) : [];
+  }
+
+  // Forgets what was held, once it is kept elsewhere.
+  async release(held) {
+    this.rows = this.rows.filter((row) => !held.includes(row));
+    this.on.change(this);
+    for (const row of held) await forgetScan(row.place).catch(() => {});
+    this.send();
+  }
+
+  // Sends the refused one once more, under its own id.
+  retry() {
+    delete this.rows[0]?.refusal;
+    return this.now();
+  }
+
   // The connection may be back: whatever waits goes at once, also what is just failing.
   now() {
     clearTimeout(this.timer);
@@ -78,53 +109,37 @@ export class Queue {
   }
 
   async send() {
-    if (this.busy || this.timer || this.rows[0]?.place === undefined) return;
+    if (this.busy || this.timer || this.refused || this.rows[0]?.place === undefined) return;
     this.busy = true;
     this.on.change(this);
-    const again = await this.sendFirst();
+    const [row] = this.rows;
+    const { answer, refusal, ...failed } = await send(row);
+    if (failed.failure) {
+      this.later(failed);
+    } else {
+      this.failure = "";
+      this.failures = 0;
+      this.hurry = false;
+    }
+    if (refusal) row.refusal = refusal.detail;
+    if (answer) {
+      this.rows.shift();
+      // What cannot be forgotten is sent once more some day, and answered the same.
+      await forgetScan(row.place).catch(() => {});
+    }
     this.busy = false;
     this.on.change(this);
-    if (again) this.send();
+    if (refusal) this.on.refused(row, refusal.detail);
+    if (answer) this.on.answer(row, answer);
+    this.send();
   }
 
-  // Whether the next may go at once.
-  async sendFirst() {
-    const [row] = this.rows;
-    let response;
-    try {
-      response = await fetch("/api/v1/scans", {
-        method: "POST",
-        headers: { "Content-Type": "application/json", "X-CSRFToken": token() },
-        body: JSON.stringify({
-          id: row.id, code: row.code, ms: row.ms, shown: row.shown ?? null, device: row.device, seq: row.seq, sent_ms: Date.now(),
-        }),
-        signal: AbortSignal.timeout ? AbortSignal.timeout(PATIENCE_MS) : undefined,
-      });
-    } catch {
-      return this.later();
-    }
-    if ([401, 403].includes(response.status)) {
-      this.on.signedOut();
-      return this.later();
-    }
-    const body = await response.json().catch(() => null);
-    if (response.status >= 500 || body === null) {
-      this.faults += response.status === 500 ? 1 : 0;
-      if (this.faults < FAULTS_BEFORE_GIVING_UP) return this.later();
-    }
-    await forgetScan(row.place);
-    this.rows.shift();
-    this.failures = this.faults = 0;
-    this.hurry = false;
-    if (response.ok && body) this.on.answer(row, body);
-    else this.on.problem(row, body || {});
-    return true;
-  }
-
-  later() {
+  later({ failure, signedOut }) {
+    if (signedOut && this.failure !== failure) this.on.signedOut();
+    this.failure = failure;
     if (this.hurry) {
       this.hurry = false;
-      return true;
+      return;
     }
     const pause = PAUSES_S[Math.min(this.failures, PAUSES_S.length - 1)];
     this.failures += 1;
@@ -133,6 +148,5 @@ export class Queue {
       this.timer = 0;
       this.send();
     }, pause * 1000 * (0.8 + 0.4 * Math.random()));
-    return false;
   }
 }

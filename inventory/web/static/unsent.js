@@ -14,7 +14,8 @@ function ageWords(ms) {
   return hours < 48 ? `${hours} h old` : `${Math.round(hours / 24)} days old`;
 }
 
-export function showUnsent(count, oldest, failing) {
+// `trouble` says in words why nothing goes; "" while all is well.
+export function showUnsent(count, oldest, trouble) {
   const bar = document.getElementById("unsent");
   const age = oldest === null ? 0 : Date.now() - oldest;
   document.title = count ? `(${count} not sent) ${title}` : title;
@@ -23,10 +24,10 @@ export function showUnsent(count, oldest, failing) {
   const late = count && age > LATE_MS;
   bar.className = `unsent ${count ? "waits" : "sent"}${late ? " late" : ""}${count && age > VERY_LATE_MS ? " very-late" : ""}`;
   const words = count ? `${count} not sent, the oldest ${ageWords(age)}` : "All on the server";
-  const trouble = count && failing ? ". No connection: they are kept here; do not reload" : "";
-  document.getElementById("unsent-words").textContent = words + trouble;
+  const why = count && trouble ? `. ${trouble}: they are kept here, in order; do not reload` : "";
+  document.getElementById("unsent-words").textContent = words + why;
   document.getElementById("unsent-mark").textContent = count ? "⇡" : "✓";
-  for (const id of ["send-now", "save-unsent"]) document.getElementById(id).hidden = !(count && failing);
+  for (const id of ["send-now", "save-unsent"]) document.getElementById(id).hidden = !(count && trouble);
 }
 
 // Leaving with scans unsent is asked about once more.

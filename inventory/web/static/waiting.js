@@ -4,8 +4,6 @@
 import { keep, kept } from "./store.js";
 
 const MOST_SHOWN = 12;
-const MOST_KEPT = 50;
-const MOST_LOADED = 2000;
 const LONGEST = 512;
 const IS_ID = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/;
 
@@ -30,11 +28,13 @@ function time(ms) {
 }
 
 export class Waiting {
-  // `take` scans a code again; `words` gives a scan's meaning on this device.
-  constructor(queue, take, words) {
+  // `take` scans a code again; `words` gives a scan's meaning on this device; `freed` hears
+  // that scans were taken out.
+  constructor(queue, { take, words, freed }) {
     this.queue = queue;
     this.take = take;
     this.words = words;
+    this.freed = freed;
     this.needy = [];
   }
 
@@ -45,8 +45,20 @@ export class Waiting {
 
   // The server took a scan otherwise than this device had said.
   needs(row, sentence) {
-    this.needy = [...this.needy, { id: row.id, code: row.code, ms: row.ms, sentence }].slice(-MOST_KEPT);
+    this.needy = [...this.needy, { id: row.id, code: row.code, ms: row.ms, sentence }];
     this.keepNeedy();
+  }
+
+  // What the server refused, and all that was scanned after it, becomes the person's.
+  async takeOut() {
+    const held = await this.queue.held();
+    const mine = held.map(({ id, code, ms, refusal }) => (
+      { id, code, ms, sentence: refusal ?? "It was scanned after one that was refused." }
+    ));
+    await keep("needy", [...this.needy, ...mine]);
+    this.needy = [...this.needy, ...mine];
+    await this.queue.release(held);
+    this.freed();
   }
 
   settle(id) {
@@ -62,8 +74,10 @@ export class Waiting {
   show() {
     const { rows } = this.queue;
     const more = rows.length - MOST_SHOWN;
-    at("needy-rows").hidden = !this.needy.length;
+    const { refused } = this.queue;
+    at("needy-rows").hidden = !this.needy.length && !refused;
     at("needy-rows").replaceChildren(...this.needy.map((each) => this.needyRow(each)));
+    if (refused) at("needy-rows").prepend(this.refusedRow(refused));
     at("waiting").hidden = !rows.length;
     at("waiting-rows").replaceChildren(
       ...rows.slice(0, MOST_SHOWN).map((row, place) => this.row(row, place)),
@@ -80,14 +94,30 @@ export class Waiting {
   }
 
   needyRow(each) {
-    const line = make("li", "", "needy");
-    const said = make("span", "", "words");
-    said.append(make("b", "Needs you. "), each.sentence, " ", make("small", each.code, "callout"));
-    line.append(make("small", time(each.ms)), said);
+    const line = this.needyLine(each, each.sentence);
     line.append(
       button("Scan it again", () => { this.settle(each.id); this.take(each.code); }),
       button("Seen", () => this.settle(each.id)),
     );
+    return line;
+  }
+
+  refusedRow(row) {
+    const behind = this.queue.rows.filter((each) => each.device === row.device).length - 1;
+    const wait = behind ? ` ${behind} more wait behind it, in order.` : "";
+    const line = this.needyLine(row, `${row.refusal}${wait}`);
+    line.append(
+      button("Send it again", () => this.queue.retry()),
+      button(behind ? `Take all ${behind + 1} out` : "Take it out", () => this.takeOut()),
+    );
+    return line;
+  }
+
+  needyLine({ ms, code }, sentence) {
+    const line = make("li", "", "needy");
+    const said = make("span", "", "words");
+    said.append(make("b", "Needs you. "), sentence, " ", make("small", code, "callout"));
+    line.append(make("small", time(ms)), said);
     return line;
   }
 
@@ -109,7 +139,7 @@ export class Waiting {
     } catch {
       rows = null;
     }
-    if (!Array.isArray(rows) || !rows.length || rows.length > MOST_LOADED || !rows.every(isScan)) {
+    if (!Array.isArray(rows) || !rows.length || !rows.every(isScan)) {
       throw new Error("That is no file of unsent scans, or it is damaged: nothing was loaded.");
     }
     if (rows.some((row) => row.owner !== this.queue.owner)) {
