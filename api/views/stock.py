@@ -27,7 +27,7 @@ from inventory.ledger.queries import (
     Place,
     act_numbered,
     bin_numbered,
-    bins,
+    bins_after,
     held,
     in_bins,
     movements_after,
@@ -109,7 +109,7 @@ class Bins(APIView):
     )
     def get(self, request: Request) -> Response:
         """A page of bins by number."""
-        rows = list(bins().filter(number__gt=after(request)).order_by("number")[:PAGE])
+        rows = bins_after(after(request), PAGE)
         there = held(row.place_id for row in rows)
         return Response([_bin(row, there) for row in rows])
 

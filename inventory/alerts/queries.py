@@ -16,7 +16,8 @@ from inventory.forecasting.queries.readiness import (
 )
 from inventory.forecasting.queries.report import words_of
 from inventory.forecasting.rules.lines import LINES, Line
-from inventory.ledger.queries import bins, held, lots_ending
+from inventory.ledger.queries import bins_to_count, bins_with_a_keep_level, held
+from inventory.ledger.queries.lots import lots_ending
 from inventory.ordering.queries import overdue
 from inventory.planning.models import CLOSED, Need
 from inventory.planning.queries import waiting_for
@@ -108,7 +109,7 @@ def _late(forecast: Readiness) -> Iterator[Finding]:
 
 
 def _keep_levels(forecast: Readiness) -> Iterator[Finding]:
-    rows = list(bins().exclude(keep_level=None))
+    rows = bins_with_a_keep_level()
     there = held(bin.place_id for bin in rows)
     for bin in rows:
         holds, keep = there.get((bin.place_id, bin.item_id), 0), bin.keep_level or 0
@@ -179,7 +180,7 @@ def _overdue(forecast: Readiness) -> Iterator[Finding]:
 
 
 def _counts(forecast: Readiness) -> Iterator[Finding]:
-    for bin in bins().filter(count_it=True):
+    for bin in bins_to_count():
         yield Finding(
             f"bin {bin.number}",
             "count",

@@ -120,6 +120,12 @@ class Act(models.Model):
     def __str__(self) -> str:
         return f"{self.verb} {self.pk}"
 
+    @property
+    def last_movement(self) -> "Movement | None":
+        """The movement an act is told by; a count that finds no difference has none."""
+        moved = list(self.movements.all())
+        return moved[-1] if moved else None
+
 
 class Movement(models.Model):
     """A positive quantity of one item that went from one place to another.

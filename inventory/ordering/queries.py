@@ -14,7 +14,7 @@ from django_stubs_ext import WithAnnotations
 from inventory.catalog.models import Item
 from inventory.catalog.queries import item_called
 from inventory.errors import Refused
-from inventory.ledger.queries import Bin, bins
+from inventory.ledger.queries import Bin, bins_of
 from inventory.ordering.models import Offer, Order, OrderLine, Receipt, Supplier
 from inventory.ordering.rules.bags import CLAIM_DAYS, Bag, bag_of
 from inventory.ordering.rules.leads import Due, Lead, lateness, lead_days
@@ -238,7 +238,7 @@ def bag_found(texts: Sequence[str]) -> BagFound:
     owed = [row for row in missing() if item and row.line.item_id == item.pk]
     named = bag.contents.order
     owed.sort(key=lambda row: named not in _names_of(row.line.order) if named else 0)
-    found = list(bins().filter(item=item).order_by("number")) if item else []
+    found = bins_of([item.pk]) if item else []
     return BagFound(bag, item, owed, found)
 
 

@@ -13,7 +13,7 @@ from inventory.catalog.models import Item
 from inventory.catalog.queries import look_alikes, nearest
 from inventory.forecasting.models import BROKEN, Bit
 from inventory.forecasting.queries.tools import fasteners_wanted, holder
-from inventory.ledger.queries import Act, Bin, bins, held
+from inventory.ledger.queries import Act, Bin, bins, bins_between, bins_of, held
 from inventory.people.models import User
 from inventory.planning.models import CLOSED, Assembly
 from inventory.planning.queries import Asked, asked_by, assembly_numbered
@@ -61,9 +61,9 @@ def shop_for(code: Code, state: State, *, late: bool = False) -> Shop:
     if code.type == reading.ASSEMBLY:
         assemblies = list(Assembly.objects.filter(pk=code.number))
     if code.type == reading.BIN:
-        found = list(bins().filter(number=code.number))
+        found = bins_between(code.number, code.number)
         alike = [look_alikes(bin.item) for bin in found]
-        found += bins().filter(item__in=[row.pk for rows in alike for row in rows])
+        found += bins_of(row.pk for rows in alike for row in rows)
     bits = Bit.objects.filter(number=code.number if code.type == reading.TOOL else 0)
     people = User.objects.filter(pk=code.number if code.type == reading.PERSON else 0)
     return _shop(found, assemblies, bits, people, late=late)
@@ -72,7 +72,7 @@ def shop_for(code: Code, state: State, *, late: bool = False) -> Shop:
 def whole_shop() -> Shop:
     """All a bench needs to go on without a connection."""
     return _shop(
-        list(bins()),
+        bins(),
         list(Assembly.objects.select_related("stage")),
         Bit.objects.exclude(state__in=GONE),
         User.objects.all(),
@@ -231,7 +231,7 @@ def number_is_taken(device: str, seq: int | None, scan_id: UUID) -> bool:
 def _assembly_view(assembly: Assembly) -> dict[str, Any]:
     asks = asked_by(assembly)
     where: dict[int, list[Bin]] = {}
-    for bin in bins().filter(item__in=[row.item.pk for row in asks]):
+    for bin in bins_of(row.item.pk for row in asks):
         where.setdefault(bin.item_id, []).append(bin)
     there = held(bin.place_id for rows in where.values() for bin in rows)
     return {
@@ -274,8 +274,7 @@ def last_of(bench: Bench, limit: int = 10) -> list[Act]:
 
 def act_view(act: Act) -> dict[str, Any]:
     """An act as a line on screen."""
-    moved = act.movements.all()
-    main = list(moved)[-1] if moved else None
+    main = act.last_movement
     undone = getattr(act, "undone_by", None)
     return {
         "id": act.pk,

@@ -7,7 +7,7 @@ from django import forms
 
 from inventory.catalog.rules import KINDS
 from inventory.forecasting.models import EVENTS
-from inventory.ledger.queries import bins
+from inventory.ledger.queries import bins, bins_of
 from inventory.ledger.rules import MAX_QUANTITY
 from inventory.people.models import Shop
 from inventory.planning.models import Stage
@@ -237,7 +237,7 @@ class Receive(Shape):
 
     def __init__(self, *args: Any, item: int | None = None, **options: Any) -> None:
         super().__init__(*args, **options)
-        rows = bins() if item is None else bins().filter(item=item)
+        rows = bins() if item is None else bins_of([item])
         choices = [
             (row.number, f"{row.number}: {row.item.title} {row.spot}") for row in rows
         ]

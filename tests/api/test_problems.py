@@ -89,10 +89,10 @@ def test_more_fields_than_anybody_sends(device, settings):
 
 @pytest.mark.parametrize("accept", ["application/json", "text/html", "*/*"])
 def test_a_fault_carries_the_number_of_its_trace(owner, monkeypatch, caplog, accept):
-    def breaks():
+    def breaks(*_args):
         raise RuntimeError("the saw stands still")
 
-    monkeypatch.setattr(stock, "bins", breaks)
+    monkeypatch.setattr(stock, "bins_after", breaks)
     client = Client(raise_request_exception=False)
     client.force_login(owner)
 
@@ -111,10 +111,10 @@ def test_a_fault_carries_the_number_of_its_trace(owner, monkeypatch, caplog, acc
 
 
 def test_a_devices_fault_names_its_person(owner, device, monkeypatch, caplog):
-    def breaks():
+    def breaks(*_args):
         raise RuntimeError("the saw stands still")
 
-    monkeypatch.setattr(stock, "bins", breaks)
+    monkeypatch.setattr(stock, "bins_after", breaks)
     device.raise_request_exception = False
     problem(device.get("/api/v1/bins"), 500)
     assert "asked by 'marlow'" in caplog.text

@@ -44,7 +44,7 @@ def trace(caplog):
 def test_a_page_that_fails_carries_the_number_of_its_trace(
     browser, monkeypatch, caplog
 ):
-    monkeypatch.setattr(bin_pages, "ledger", SimpleNamespace(bins=breaks))
+    monkeypatch.setattr(bin_pages, "ledger", SimpleNamespace(bins_after=breaks))
 
     answer = browser.get("/bins/?q=12")
 
@@ -58,7 +58,7 @@ def test_a_page_that_fails_carries_the_number_of_its_trace(
 
 @pytest.mark.django_db
 def test_a_page_around_a_fault_has_its_rules(browser, monkeypatch):
-    monkeypatch.setattr(bin_pages, "ledger", SimpleNamespace(bins=breaks))
+    monkeypatch.setattr(bin_pages, "ledger", SimpleNamespace(bins_after=breaks))
 
     answer = browser.get("/bins/")
 

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from django.apps import apps
 from django.conf import settings as shop_settings
 
 ROOT = Path(shop_settings.ROOT)
@@ -29,3 +30,103 @@ def names(path: Path) -> Iterator[str]:
 @pytest.mark.parametrize("path", DOORS, ids=lambda p: str(p.relative_to(ROOT)))
 def test_a_door_asks_the_rooms_and_no_table(path: Path) -> None:
     assert set(names(path)) & (MANAGERS | SHORTCUTS) == set()
+
+
+LEDGER = ROOT / "inventory" / "ledger"
+OUTSIDE = [
+    path
+    for room in ("inventory", "api")
+    for path in sorted((ROOT / room).rglob("*.py"))
+    if LEDGER not in path.parents and path.name != "models.py"
+]
+ROWS = {
+    model.__name__: model
+    for model in apps.get_models()
+    if model.__module__ == "inventory.ledger.models"
+}
+# What rows of the ledger are called where no annotation names their type.
+USUAL = {"act", "bin", "lot", "movement", "place", "stay"}
+ASKS_OR_WRITES = {
+    *("save", "delete", "update", "create", "add", "remove", "set", "clear"),
+    *("filter", "exclude", "all", "get", "values", "values_list", "annotate", "first"),
+    *("aggregate", "exists", "select_related", "prefetch_related", "order_by"),
+    *("get_or_create", "update_or_create", "bulk_create", "refresh_from_db"),
+}
+
+
+def annotations(tree: ast.AST) -> Iterator[ast.expr]:
+    """Every expression that only names a type."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.arg | ast.AnnAssign) and node.annotation is not None:
+            yield node.annotation
+        elif isinstance(node, ast.FunctionDef) and node.returns is not None:
+            yield node.returns
+        elif isinstance(node, ast.Subscript):
+            yield node.slice
+
+
+def types_only(tree: ast.AST) -> Iterator[str]:
+    """Lines where a row's class is more than a type."""
+    fine = {id(name) for each in annotations(tree) for name in ast.walk(each)}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Name) and node.id in ROWS and id(node) not in fine:
+            yield f"line {node.lineno}: {node.id}"
+        elif (
+            isinstance(node, ast.Attribute)
+            and node.attr in ROWS
+            and id(node) not in fine
+            and getattr(node.value, "id", "") == "ledger"
+        ):
+            yield f"line {node.lineno}: {node.attr}"
+
+
+def rows_of(tree: ast.AST) -> set[str]:
+    """Names that hold a row of the ledger."""
+    found = set(USUAL)
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.arg | ast.AnnAssign) or node.annotation is None:
+            continue
+        if ast.unparse(node.annotation).removesuffix(" | None") in ROWS:
+            named = node.arg if isinstance(node, ast.arg) else ast.unparse(node.target)
+            found.add(named)
+    return found
+
+
+def reads_only(tree: ast.AST) -> Iterator[str]:
+    """Lines where a row is asked for more rows, or written."""
+    held = rows_of(tree)
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.Attribute):
+            continue
+        first: ast.expr = node.value
+        while isinstance(first, ast.Attribute):
+            first = first.value
+        breach = node.attr in ASKS_OR_WRITES or isinstance(node.ctx, ast.Store)
+        if breach and isinstance(first, ast.Name) and first.id in held:
+            yield f"line {node.lineno}: {ast.unparse(node)}"
+
+
+@pytest.mark.parametrize("path", OUTSIDE, ids=lambda p: str(p.relative_to(ROOT)))
+def test_rows_of_the_ledger_leave_it_as_types_only(path: Path) -> None:
+    tree = ast.parse(path.read_text())
+    assert [*types_only(tree), *reads_only(tree)] == []
+
+
+def test_the_ledger_gives_rows_and_no_question_to_go_on_with() -> None:
+    for path in sorted((LEDGER / "queries").glob("*.py")):
+        for node in ast.parse(path.read_text()).body:
+            if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
+                given = ast.unparse(node.returns) if node.returns else ""
+                assert "QuerySet" not in given, node.name
+
+
+def test_the_walls_see_a_breach() -> None:
+    breach = (
+        "def act(bin: Bin, it: Lot | None) -> list[Bin]:\n"
+        "    bin.spot = 'rack'\n"
+        "    it.photographs.filter(pk=1)\n"
+        "    return Bin.objects.all()\n"
+    )
+    tree = ast.parse(breach)
+    assert list(types_only(tree)) == ["line 4: Bin"]
+    assert len(list(reads_only(tree))) == 2

@@ -7,6 +7,7 @@ from inventory.errors import Refused
 from inventory.ledger import queries
 from inventory.ledger.actions import bins, verbs
 from inventory.ledger.models import Act, Balance, Movement
+from inventory.ledger.queries import lots
 from inventory.planning.models import Assembly, Build, Stage
 
 pytestmark = pytest.mark.django_db
@@ -208,8 +209,8 @@ def test_a_recall_names_every_place_that_pulled_while_the_lot_was_there(
     verbs.count(bin=rivets, counted=0, ask=ask())
     verbs.receive(bin=rivets, quantity=50, supplier=supplier, ask=ask())
     verbs.pull(bin=rivets, quantity=10, to=late, ask=ask())
-    assert [place.name for place in queries.recall(lot)] == [assembly.name]
-    assert list(queries.lots_in(rivets)) == []
+    assert [place.name for place in lots.recall(lot)] == [assembly.name]
+    assert list(lots.lots_in(rivets)) == []
 
 
 def test_a_tin_holds_two_lots(rivets, ask):
@@ -217,7 +218,7 @@ def test_a_tin_holds_two_lots(rivets, ask):
     for name in ("R-77", "R-78"):
         lot = bins.lot_of(item=rivets.item, name=name)
         verbs.receive(bin=rivets, quantity=9, supplier=supplier, ask=ask(), lot=lot)
-    assert {stay.lot.name for stay in queries.lots_in(rivets)} == {"R-77", "R-78"}
+    assert {stay.lot.name for stay in lots.lots_in(rivets)} == {"R-77", "R-78"}
 
 
 def test_a_movement_asks_for_a_recheck(rivets, assembly, ask):

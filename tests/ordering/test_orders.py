@@ -8,6 +8,7 @@ from inventory.catalog.models import Item
 from inventory.errors import Refused
 from inventory.ledger import queries as ledger
 from inventory.ledger.actions import verbs
+from inventory.ledger.queries.lots import lots_in
 from inventory.ordering.actions import opening
 from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
 from inventory.ordering.actions.receiving import Papers, Weighed, receive
@@ -29,7 +30,7 @@ def test_the_example_opens_its_bins(owner, now):
     assert ledger.held_in(ledger.bin_numbered(1)) == 1400
     sealant = ledger.bin_numbered(6)
     assert sealant.item.unit == "ml"
-    (stay,) = ledger.lots_in(sealant)
+    (stay,) = lots_in(sealant)
     # A month means its last day (from memory).
     assert stay.lot.expires_on.isoformat() == "2027-05-31"
     assert leads()[ledger.bin_numbered(1).item_id].days == 6

@@ -122,7 +122,7 @@ def test_an_odd_bin_is_not_made(
 
     assert response.status_code == status
     assert said in sentence(response)
-    assert bins().count() == 1
+    assert len(bins()) == 1
 
 
 def test_a_bin_changes_its_spot_and_keep_level(page: Client, rivets: Bin) -> None:

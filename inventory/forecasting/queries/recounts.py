@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from inventory.forecasting.queries.readiness import Readiness
 from inventory.forecasting.rules.lines import ItemLine
 from inventory.forecasting.rules.stock import shortest_list
-from inventory.ledger.queries import Bin, bins, count_facts, count_record
+from inventory.ledger.queries import Bin, bins_of, count_facts, count_record
 from inventory.ledger.rules import doubt, learned_variance
 
 # What a recount must spare to be asked for, in chances of a stopped stage: a choice.
@@ -45,7 +45,7 @@ def _most_doubtful(items: set[int]) -> dict[int, tuple[Bin, int, float]]:
     per_moved = learned_variance(*count_record())
     facts = {row.bin_id: row for row in count_facts() if row.item_id in items}
     found: dict[int, tuple[Bin, int, float]] = {}
-    for bin in bins().filter(pk__in=facts):
+    for bin in bins_of(items):
         own = doubt(facts[bin.pk], per_moved)
         if bin.item_id not in found or own > found[bin.item_id][2]:
             found[bin.item_id] = (bin, facts[bin.pk].balance, own)

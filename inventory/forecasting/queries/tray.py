@@ -21,7 +21,8 @@ from inventory.forecasting.queries.tools import (
     holes_on,
 )
 from inventory.forecasting.rules.use import Use
-from inventory.ledger.queries import Bin, Lot, bins, held, lots_in
+from inventory.ledger.queries import Bin, Lot, bins_of, bins_of_kinds, held
+from inventory.ledger.queries.lots import lots_in
 from inventory.people.models import Shop
 from inventory.planning.models import CLOSED, IN_WORK, Assembly, Build
 from inventory.planning.queries import asked_by, open_assemblies
@@ -201,7 +202,7 @@ def _holding(assemblies: Sequence[Assembly]) -> dict[str, _Want]:
 
 def _there(items: Iterable[Item]) -> _There:
     """The bins of each item as one walks, with what they hold."""
-    rows = list(bins().filter(item__in={item.pk for item in items}))
+    rows = bins_of(item.pk for item in items)
     amounts = held(row.place_id for row in rows)
     found: _There = defaultdict(list)
     for row in sorted(rows, key=lambda row: walking(row.spot, row.number)):
@@ -305,7 +306,7 @@ def _fitted() -> dict[str, Bit]:
 
 def _fresh() -> dict[str, list[Bin]]:
     """Bins that hold drills, by size, the plain ones first."""
-    rows = list(bins().filter(item__kind__in=ONE_AT_A_TIME))
+    rows = bins_of_kinds(ONE_AT_A_TIME)
     amounts = held(row.place_id for row in rows)
     found: dict[str, list[Bin]] = defaultdict(list)
     for row in sorted(

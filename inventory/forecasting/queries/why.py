@@ -20,7 +20,7 @@ from inventory.forecasting.rules.bursts import Bursts
 from inventory.forecasting.rules.learning import Learned
 from inventory.forecasting.rules.lines import ItemLine
 from inventory.forecasting.rules.spoilage import PRIOR_BAD, PRIOR_GOOD, Beta
-from inventory.ledger.queries import bins, count_facts, count_record
+from inventory.ledger.queries import bins_of, count_facts, count_record
 from inventory.ledger.rules import doubt, learned_variance
 from inventory.ordering.queries import missing
 from inventory.people.models import User
@@ -96,7 +96,7 @@ def _here(item: Item) -> Reason:
     per_moved = learned_variance(*count_record())
     facts = {row.bin_id: row for row in count_facts() if row.item_id == item.pk}
     parts = []
-    for bin in bins().filter(pk__in=facts):
+    for bin in bins_of([item.pk]):
         known = facts[bin.pk]
         when = (
             f"counted {bin.counted_at:%Y-%m-%d}" if bin.counted_at else "never counted"

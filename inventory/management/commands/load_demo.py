@@ -129,7 +129,7 @@ class History:
     def __init__(self, story: Mapping[str, Any], by: User, clock: Clock) -> None:
         self.story, self.by, self.clock = story, by, clock
         self.bins: dict[int, Bin] = {}
-        for bin in bins().order_by("-number"):
+        for bin in reversed(bins()):
             self.bins[bin.item_id] = bin
         self.assemblies = {
             (row.stage.name, row.name): row

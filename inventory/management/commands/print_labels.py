@@ -11,7 +11,7 @@ from inventory.forecasting.models import Bit
 from inventory.forecasting.queries.tools import bit_numbered
 from inventory.labels.actions import label_pdf
 from inventory.labels.rules.sheets import SHEETS, Sheet, roll
-from inventory.ledger.queries import Bin, bin_numbered, bins
+from inventory.ledger.queries import Bin, bin_numbered, bins, bins_between
 from inventory.management.plain import refusals
 
 
@@ -79,7 +79,7 @@ def chosen_bins(text: str) -> list[Bin]:
     In a range, numbers without a bin are passed over.
     """
     if not text.strip():
-        return list(bins())
+        return bins()
     found: dict[int, Bin] = {}
     for part in text.split(","):
         match = re.fullmatch(r"\s*([0-9]{1,4})\s*(?:-\s*([0-9]{1,4})\s*)?", part)
@@ -89,7 +89,7 @@ def chosen_bins(text: str) -> list[Bin]:
             row = bin_numbered(int(match[1]))
             found[row.number] = row
             continue
-        for row in bins().filter(number__range=(int(match[1]), int(match[2]))):
+        for row in bins_between(int(match[1]), int(match[2])):
             found[row.number] = row
     return list(found.values())
 

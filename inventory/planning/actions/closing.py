@@ -8,7 +8,7 @@ from django.db import transaction
 from inventory.errors import Refused
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.posting import Ask
-from inventory.ledger.queries import Bin, bins
+from inventory.ledger.queries import Bin, bins_of
 from inventory.people.models import User
 from inventory.planning.actions.working import close
 from inventory.planning.models import Assembly, CloseUp
@@ -80,11 +80,11 @@ def _return(assembly: Assembly, row: Used, back: int, ask: Ask) -> None:
 
 
 def _bin_of(row: Used) -> Bin:
-    found = bins().filter(item=row.item).order_by("number").first()
-    if found is None:
+    found = bins_of([row.item])
+    if not found:
         raise Refused(
             "planning.no_bin",
             f"No bin holds {row.words}: make one, then close. Nothing was closed.",
             {"item": row.item},
         )
-    return found
+    return found[0]

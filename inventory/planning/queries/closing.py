@@ -5,14 +5,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.catalog.models import Item
-from inventory.ledger.queries import (
-    Lot,
-    held,
-    lots_at,
-    papers_of,
-    scrapped_from,
-    work_at,
-)
+from inventory.ledger.queries import Lot, held, scrapped_from, work_at
+from inventory.ledger.queries.lots import lots_at, papers_of
 from inventory.planning.models import Assembly
 from inventory.planning.queries import asked_by
 from inventory.planning.rules import closing
@@ -74,7 +68,7 @@ def record_of(assembly: Assembly) -> dict[str, Any]:
     looked = close_up(assembly)
     place = assembly.place
     lots = lots_at(place) if place else {}
-    acts = list(work_at(place)) if place else []
+    acts = work_at(place) if place else []
     bins_of: dict[int, set[int]] = defaultdict(set)
     for act in acts:
         if act.bin is not None and act.verb == "pull":

@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import (
@@ -13,11 +12,12 @@ from django.views.decorators.http import (
 
 from inventory.catalog.actions import item_described, item_for_callout
 from inventory.catalog.models import Item
-from inventory.catalog.queries import look_alikes, search
+from inventory.catalog.queries import look_alikes
 from inventory.catalog.rules import described
 from inventory.ledger import queries as ledger
 from inventory.ledger.actions.bins import change_bin, open_bin
 from inventory.ledger.queries import Bin
+from inventory.ledger.queries.lots import lots_in
 from inventory.web.forms import ChangeBin, NewBin
 from inventory.web.parts import checked, done, keep, key_after, person, posted
 
@@ -29,15 +29,12 @@ LAST = 20
 def bins(request: HttpRequest) -> HttpResponse:
     """Every bin; searched by words, callout, spot or number."""
     text = request.GET.get("q", "").strip()[:80]
-    rows = ledger.bins()
-    if text:
-        match = Q(item__in=search(text)) | Q(spot__icontains=text)
-        if text.isascii() and text.isdigit() and len(text) < 6:
-            match |= Q(number=int(text))
-        rows = rows.filter(match)
-    if request.GET.get("flag") == "count":
-        rows = rows.filter(count_it=True)
-    found = list(rows.filter(number__gt=key_after(request, "after") or 0)[: PAGE + 1])
+    found = ledger.bins_after(
+        key_after(request, "after") or 0,
+        PAGE + 1,
+        text=text,
+        to_count=request.GET.get("flag") == "count",
+    )
     there = ledger.held(bin.place_id for bin in found)
     return render(
         request,
@@ -61,19 +58,15 @@ def bin(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _page(request: HttpRequest, row: Bin) -> dict[str, Any]:
-    moved = ledger.movements_at(row.place_id)
-    before = key_after(request)
-    if before is not None:
-        moved = moved.filter(pk__lt=before)
-    last = list(moved[: LAST + 1])
+    last = ledger.movements_at(row.place_id, LAST + 1, key_after(request))
     return {
         "bin": row,
         "on_hand": ledger.held_in(row),
-        "lots": ledger.lots_in(row),
+        "lots": lots_in(row),
         "people": ledger.lent_and_borrowed(row.item_id),
         "movements": [(each, each.target_id == row.place_id) for each in last[:LAST]],
         "before": last[LAST - 1].pk if len(last) > LAST else None,
-        "alike": ledger.bins().filter(item__in=look_alikes(row.item)),
+        "alike": ledger.bins_of(each.pk for each in look_alikes(row.item)),
         "form": ChangeBin(initial={"spot": row.spot, "keep_level": row.keep_level}),
     }
 

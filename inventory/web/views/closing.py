@@ -10,7 +10,7 @@ from django.views.decorators.http import (
 )
 
 from inventory.ledger.actions.evidence import keep_photograph, photograph_name
-from inventory.ledger.queries import photograph_numbered, photographs
+from inventory.ledger.queries.lots import photograph_numbered, photographs
 from inventory.photos.opening import evidence_photo
 from inventory.planning.actions.closing import close_after_looking
 from inventory.planning.queries import assembly_numbered

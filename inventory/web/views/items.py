@@ -16,7 +16,7 @@ from inventory.forecasting.actions import happen
 from inventory.forecasting.models import BROKEN, DULL, FITTED, SHARPENED
 from inventory.forecasting.queries import tools as forecast
 from inventory.forecasting.queries.why import why
-from inventory.ledger.queries import bins, held, in_bins
+from inventory.ledger.queries import bins_of, held, in_bins
 from inventory.people.queries import shop
 from inventory.planning.actions.importing import teach as learn
 from inventory.planning.actions.importing import unread_callouts
@@ -66,7 +66,7 @@ def item_why(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _page(row: Item) -> dict[str, Any]:
-    rows = list(bins().filter(item=row))
+    rows = bins_of([row.pk])
     there = held(bin.place_id for bin in rows)
     return {
         "item": row,

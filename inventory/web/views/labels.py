@@ -54,7 +54,7 @@ def labels(request: HttpRequest) -> HttpResponse:
         "form": form,
         "sizes": sizes,
         "bins": ledger.bins(),
-        "new": ledger.bins().filter(labelled=False).count(),
+        "new": len(ledger.bins_without_a_label()),
         "bits": bits(),
         "chosen": chosen,
         "tags": tags,
@@ -80,9 +80,9 @@ def labels(request: HttpRequest) -> HttpResponse:
 
 def _bins(chosen: list[str], sent: QueryDict) -> list[Bin]:
     if "every" in sent:
-        return list(ledger.bins())
+        return ledger.bins()
     if "new" in sent:
-        return list(ledger.bins().filter(labelled=False))
+        return ledger.bins_without_a_label()
     return [ledger.bin_numbered(number) for number in whole_numbers(chosen)]
 
 

@@ -19,7 +19,7 @@ from inventory.web.parts import ask, checked, done, keep, posted
 
 def _page(row: Bin) -> dict[str, Any]:
     fresh = {"scan_id": uuid.uuid4()}
-    others = ledger.bins().filter(item=row.item_id).exclude(pk=row.pk)
+    others = [each for each in ledger.bins_of([row.item_id]) if each.pk != row.pk]
     return {
         "bin": row,
         "on_hand": ledger.held_in(row),

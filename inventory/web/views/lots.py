@@ -7,9 +7,8 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from inventory.ledger import queries as ledger
 from inventory.ledger.actions.evidence import keep_photograph
-from inventory.ledger.queries import Lot
+from inventory.ledger.queries import Lot, lots
 from inventory.photos.opening import evidence_photo
 from inventory.web.closingforms import PhotographForm
 from inventory.web.parts import checked, done, keep, person, posted
@@ -19,9 +18,9 @@ from inventory.web.uploads import shop_files
 def _page(row: Lot, form: PhotographForm) -> dict[str, Any]:
     return {
         "lot": row,
-        "stays": ledger.stays_of(row),
-        "places": ledger.recall(row),
-        "papers": ledger.papers_of([row]),
+        "stays": lots.stays_of(row),
+        "places": lots.recall(row),
+        "papers": lots.papers_of([row]),
         "form": form,
     }
 
@@ -29,7 +28,7 @@ def _page(row: Lot, form: PhotographForm) -> dict[str, Any]:
 @require_http_methods(["GET", "HEAD", "POST"])
 def lot(request: HttpRequest, pk: int) -> HttpResponse:
     """From the lot to where it went: what a recall asks; papers that came later."""
-    row = ledger.lot_numbered(pk)
+    row = lots.lot_numbered(pk)
     form = PhotographForm(posted(request), request.FILES or None)
     if request.method != "POST":
         return render(request, "lot.html", _page(row, form))

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from inventory.catalog.queries import item_numbered
 from inventory.forecasting.queries.readiness import readiness
-from inventory.ledger.queries import bin_numbered, bins, held
+from inventory.ledger.queries import bin_numbered, bins_of, held
 from inventory.people.queries import shop
 from inventory.planning.actions import working
 from inventory.planning.actions.substituting import substitute
@@ -109,7 +109,7 @@ def assembly(request: HttpRequest, pk: int) -> HttpResponse:
 def _assembly_page(row: Assembly) -> dict[str, Any]:
     asks = asked_by(row)
     where: dict[int, list[Any]] = {}
-    for bin in bins().filter(item__in=[each.item.pk for each in asks]):
+    for bin in bins_of(each.item.pk for each in asks):
         where.setdefault(bin.item_id, []).append(bin)
     there = held(bin.place_id for rows in where.values() for bin in rows)
     return {

@@ -8,11 +8,12 @@ from datetime import date
 from django.db.models import Min, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce, TruncDate
 
+from inventory.catalog.queries import search
 from inventory.catalog.rules import HOLDING, ONE_AT_A_TIME
 from inventory.errors import Refused
 from inventory.ledger import rules
 from inventory.ledger.models import Act as Act
-from inventory.ledger.models import Balance, LotInBin, Photograph, Recheck
+from inventory.ledger.models import Balance, Recheck
 from inventory.ledger.models import Bin as Bin
 from inventory.ledger.models import Lot as Lot
 from inventory.ledger.models import Movement as Movement
@@ -27,14 +28,63 @@ def single_place(kind: str) -> Place:
     )[0]
 
 
-def bins() -> QuerySet[Bin]:
-    """All bins with item and place."""
+def _bins() -> QuerySet[Bin]:
     return Bin.objects.select_related("item", "place")
+
+
+def bins() -> list[Bin]:
+    """All bins with item and place, by number."""
+    return list(_bins())
+
+
+def bins_of(items: Iterable[int]) -> list[Bin]:
+    """The bins that hold these items."""
+    return list(_bins().filter(item__in=set(items)))
+
+
+def bins_of_kinds(kinds: Iterable[str]) -> list[Bin]:
+    """The bins that hold items of these kinds."""
+    return list(_bins().filter(item__kind__in=set(kinds)))
+
+
+def bins_between(first: int, last: int) -> list[Bin]:
+    """The bins with these numbers and those between."""
+    return list(_bins().filter(number__range=(first, last)))
+
+
+def bins_after(
+    number: int, limit: int, *, text: str = "", to_count: bool = False
+) -> list[Bin]:
+    """A page of bins by number; searched by words, callout, spot or number."""
+    rows = _bins().filter(number__gt=number)
+    if text:
+        match = Q(item__in=search(text)) | Q(spot__icontains=text)
+        if text.isascii() and text.isdigit() and len(text) < 6:
+            match |= Q(number=int(text))
+        rows = rows.filter(match)
+    if to_count:
+        rows = rows.filter(count_it=True)
+    return list(rows[:limit])
+
+
+def bins_to_count() -> list[Bin]:
+    """The bins whose record is in doubt."""
+    return list(_bins().filter(count_it=True))
+
+
+def bins_with_a_keep_level() -> list[Bin]:
+    """The bins that should never hold less than a stated number."""
+    return list(_bins().exclude(keep_level=None))
+
+
+def bins_without_a_label() -> list[Bin]:
+    """The bins of which no label was made as they are now."""
+    return list(_bins().filter(labelled=False))
 
 
 def bin_numbered(number: int) -> Bin:
     """Errors: `ledger.no_bin`."""
-    found = bins().filter(number=number).first()
+    found = _bins().filter(number=number).first()
     if found is None:
         raise Refused(
             "ledger.no_bin",
@@ -152,15 +202,6 @@ def pulled_by_day() -> dict[date, int]:
     return {row["day"]: row["total"] for row in rows}
 
 
-def last_acts(limit: int = 10) -> QuerySet[Act]:
-    """The last things people did, newest first."""
-    return (
-        Act.objects.select_related("by", "bin__item", "undoes", "undone_by")
-        .prefetch_related("movements__source", "movements__target", "movements__item")
-        .order_by("-pk")[:limit]
-    )
-
-
 def act_numbered(pk: int) -> Act:
     """Errors: `ledger.no_act`."""
     act = Act.objects.select_related("bin__item").filter(pk=pk).first()
@@ -169,19 +210,19 @@ def act_numbered(pk: int) -> Act:
     return act
 
 
-def movements_after(pk: int = 0, limit: int = 100) -> QuerySet[Movement]:
+def movements_after(pk: int = 0, limit: int = 100) -> list[Movement]:
     """A page of the ledger by key, oldest first."""
-    return (
-        Movement.objects.select_related("act__by", "item", "source", "target", "lot")
-        .filter(pk__gt=pk)
-        .order_by("pk")[:limit]
-    )
+    rows = Movement.objects.select_related("act__by", "item", "source", "target", "lot")
+    return list(rows.filter(pk__gt=pk).order_by("pk")[:limit])
 
 
-def movements_at(place: int) -> QuerySet[Movement]:
-    """What went into a place and out of it, the newest first."""
+def movements_at(place: int, limit: int, before: int | None = None) -> list[Movement]:
+    """A page of what went into a place and out of it, the newest first."""
     rows = Movement.objects.select_related("act__by", "source", "target", "lot")
-    return rows.filter(Q(source=place) | Q(target=place)).order_by("-pk")
+    rows = rows.filter(Q(source=place) | Q(target=place))
+    if before is not None:
+        rows = rows.filter(pk__lt=before)
+    return list(rows.order_by("-pk")[:limit])
 
 
 def opening_of(bin: Bin, reason: str) -> int | None:
@@ -281,88 +322,14 @@ def uses_and_losses(kinds: Collection[str]) -> tuple[int, int]:
     return int(total), max(0, (net["lost"] or 0) - (net["back"] or 0))
 
 
-def lots_in(bin: Bin) -> QuerySet[LotInBin]:
-    """The lots that may be in a bin now."""
-    rows = LotInBin.objects.select_related("lot").prefetch_related("lot__photographs")
-    return rows.filter(bin=bin, emptied_by=None)
-
-
-def photographs(*, assembly: int) -> QuerySet[Photograph]:
-    """The pictures of an assembly, oldest first."""
-    return Photograph.objects.select_related("by").filter(assembly=assembly)
-
-
-def papers_of(lots: Iterable[Lot]) -> QuerySet[Photograph]:
-    """The photographed papers of lots."""
-    return Photograph.objects.select_related("by", "lot__item").filter(lot__in=lots)
-
-
-def photograph_numbered(pk: int) -> Photograph:
-    """Errors: `ledger.no_photograph`."""
-    row = Photograph.objects.filter(pk=pk).first()
-    if row is None:
-        raise Refused("ledger.no_photograph", f"There is no photograph {pk} here.")
-    return row
-
-
-def lot_numbered(pk: int) -> Lot:
-    """Errors: `ledger.no_lot`."""
-    row = Lot.objects.select_related("item").filter(pk=pk).first()
-    if row is None:
-        raise Refused("ledger.no_lot", f"There is no lot {pk} here.")
-    return row
-
-
-def stays_of(lot: Lot) -> QuerySet[LotInBin]:
-    """The bins that a lot went into, and whether they have been empty since."""
-    return LotInBin.objects.select_related("bin__item").filter(lot=lot).order_by("pk")
-
-
-def recall(lot: Lot) -> list[Place]:
-    """Every place that pulled from a bin while this lot may have been in it."""
-    found: dict[int, Place] = {}
-    for stay in LotInBin.objects.filter(lot=lot).select_related("bin", "since"):
-        rows = Movement.objects.select_related("target").filter(
-            source=stay.bin.place_id, pk__gt=stay.since_id
-        )
-        if stay.emptied_by_id is not None:
-            rows = rows.filter(act__lt=stay.emptied_by_id)
-        for row in rows.exclude(target__kind=rules.COUNT_DIFFERENCE):
-            found[row.target_id] = row.target
-    return list(found.values())
-
-
-def lots_at(place: Place) -> dict[int, list[Lot]]:
-    """The lots that may be at a place, by item: those in a bin when it was pulled from."""
-    pulled = Movement.objects.filter(target=place, source__kind=rules.BIN)
-    stays = LotInBin.objects.filter(
-        bin__place__in=pulled.values("source")
-    ).select_related("lot", "bin")
-    moves = list(pulled.values_list("source_id", "item_id", "pk", "act_id"))
-    found: dict[int, dict[int, Lot]] = defaultdict(dict)
-    for stay in stays:
-        for source, item, pk, act in moves:
-            ended = stay.emptied_by_id is not None and act >= stay.emptied_by_id
-            if source == stay.bin.place_id and pk > stay.since_id and not ended:
-                found[item][stay.lot_id] = stay.lot
-    return {item: list(lots.values()) for item, lots in found.items()}
-
-
-def work_at(place: Place) -> QuerySet[Act]:
+def work_at(place: Place) -> list[Act]:
     """What people did to and from a place, oldest first; corrections are left out."""
     moved = Movement.objects.filter(Q(target=place) | Q(source=place))
-    return (
+    return list(
         Act.objects.filter(movements__in=moved, undoes=None, undone_by=None)
         .select_related("by", "bin")
         .distinct()
         .order_by("pk")
-    )
-
-
-def lots_ending(before: date) -> QuerySet[LotInBin]:
-    """Lots in bins whose life ends before a day."""
-    return LotInBin.objects.select_related("lot", "bin__item").filter(
-        emptied_by=None, lot__expires_on__lt=before
     )
 
 
