@@ -25,7 +25,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from types import CodeType, FunctionType
 
+import coverage
 import pytest
+from _pytest.runner import runtestprotocol
+from django.db import connection
 
 ROOT = Path(__file__).resolve().parent.parent
 DOORS = ("tests/api", "tests/web")
@@ -209,9 +212,9 @@ def _plant_constant(tree: ast.Module, path: Path) -> None:
             (name,) = [each.id for each in old.targets if isinstance(each, ast.Name)]
             value, fresh = ast.literal_eval(old.value), ast.literal_eval(new.value)
             for module in list(sys.modules.values()):
-                if getattr(module, "__name__", "").startswith(("inventory", "api")):
-                    if vars(module).get(name) == value:
-                        setattr(module, name, fresh)
+                ours = getattr(module, "__name__", "").startswith(("inventory", "api"))
+                if ours and vars(module).get(name) == value:
+                    setattr(module, name, fresh)
 
 
 class Onward:
@@ -267,8 +270,6 @@ class Trial:
 
     def _reached(self, items: list[pytest.Item]) -> dict[tuple[str, int], set[str]]:
         """The tests that run each line."""
-        import coverage
-
         cov = coverage.Coverage(
             data_file=None, source=[str(ROOT / "inventory"), str(ROOT / "api")]
         )
@@ -303,7 +304,8 @@ class Trial:
         """Tests that run the line; of a constant, all that run its file."""
         path, text = str(mutant.path), mutant.path.read_text()
         if any(
-            isinstance(each, ast.Assign) and each.lineno <= line <= (each.end_lineno or 0)
+            isinstance(each, ast.Assign)
+            and each.lineno <= line <= (each.end_lineno or 0)
             for each in ast.parse(text).body
         ):
             return {n for (p, _l), names in reached.items() if p == path for n in names}
@@ -376,8 +378,6 @@ def _forked(mutant: Mutant | None, items: list[pytest.Item]) -> int:
 
 
 def _own_database() -> None:
-    from django.db import connection
-
     connection.close()
     name = Path(connection.settings_dict["NAME"])
     fresh = name.with_name(f"{name.stem}-{os.getpid()}{name.suffix}")
@@ -386,8 +386,6 @@ def _own_database() -> None:
 
 
 def _fails(item: pytest.Item) -> bool:
-    from _pytest.runner import runtestprotocol
-
     reports = runtestprotocol(item, log=False, nextitem=Onward(item))
     return any(each.failed for each in reports)
 
@@ -410,12 +408,14 @@ def main() -> int:
 
 def report(trial: Trial) -> int:
     """Survivors first, then how many of each room's faults were killed."""
-    for room, rows in trial.verdicts.items():
+    for rows in trial.verdicts.values():
         for row in rows:
             if not row.killed:
                 where = row.mutant.path.relative_to(ROOT)
                 said = row.why or f"{row.tried} tests passed"
-                print(f"survived: {where}:{row.mutant.line} {row.mutant.words} ({said})")
+                print(
+                    f"survived: {where}:{row.mutant.line} {row.mutant.words} ({said})"
+                )
     print(f"seed {trial.seed}")
     for room, rows in trial.verdicts.items():
         killed = sum(row.killed for row in rows)
