@@ -30,6 +30,8 @@ import pytest
 from _pytest.runner import runtestprotocol
 from django.db import connection
 
+from inventory.photos.opening import end_children
+
 ROOT = Path(__file__).resolve().parent.parent
 DOORS = ("tests/api", "tests/web")
 # A fault that makes a test hang is killed after its usual time, so many times over.
@@ -258,6 +260,7 @@ class Trial:
         reached = self._reached(items)
         if self.failed:
             raise SystemExit(f"Without any fault these fail: {sorted(self.failed)}")
+        end_children()
         _proven_harmless(items[:: max(1, len(items) // CONTROLS)])
         by_name = {item.nodeid: item for item in items}
         for room in self.rooms:
@@ -360,20 +363,26 @@ def _proven_harmless(items: list[pytest.Item]) -> None:
 
 
 def _forked(mutant: Mutant | None, items: list[pytest.Item]) -> int:
-    """A process that leaves with 1 at the first test that fails."""
+    """A process that leaves with 1 at the first test that fails.
+
+    Without a fault the failure is told; with one it is what was hoped for.
+    """
     pid = os.fork()
     if pid:
         return pid
     code = 1
     with contextlib.suppress(BaseException):
         os.setpgid(0, 0)
-        nothing = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nothing, 1)
-        os.dup2(nothing, 2)
         _own_database()
         if mutant is not None:
+            nothing = os.open(os.devnull, os.O_WRONLY)
+            os.dup2(nothing, 1)
+            os.dup2(nothing, 2)
             plant(mutant)
-        code = 1 if any(_fails(item) for item in items) else 0
+        failed = next((each for item in items for each in _failures(item)), None)
+        if failed is not None and mutant is None:
+            print(f"{failed.nodeid}\n{failed.longreprtext}", file=sys.__stderr__)
+        code = 0 if failed is None else 1
     os._exit(code)
 
 
@@ -385,9 +394,9 @@ def _own_database() -> None:
     connection.settings_dict["NAME"] = str(fresh)
 
 
-def _fails(item: pytest.Item) -> bool:
+def _failures(item: pytest.Item) -> list[pytest.TestReport]:
     reports = runtestprotocol(item, log=False, nextitem=Onward(item))
-    return any(each.failed for each in reports)
+    return [each for each in reports if each.failed]
 
 
 def main() -> int:
