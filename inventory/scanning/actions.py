@@ -30,9 +30,7 @@ from inventory.planning.models import CLOSED
 from inventory.planning.queries import assembly_numbered
 from inventory.scanning.models import Bench, Scan
 from inventory.scanning.queries import facts_for, last_of, state_of
-from inventory.scanning.rules import reading
 from inventory.scanning.rules.bench import (
-    REASONS,
     STOP,
     Commit,
     Outcome,
@@ -40,7 +38,8 @@ from inventory.scanning.rules.bench import (
     as_shown,
     reduce,
 )
-from inventory.scanning.rules.reading import read_code
+from inventory.scanning.rules.reading import read_code, too_long
+from inventory.scanning.rules.saying import MAX_SCAN, REASONS
 
 NO_ORDER = "no order"
 CLOSED_MEANWHILE = "The assembly was closed meanwhile"
@@ -89,11 +88,8 @@ def scan(*, bench: Bench, sent: Sent, by: User, now: datetime) -> dict[str, Any]
     A refusal is an answer too: kept under its id, with nothing moved. Errors:
     `ledger.scan_id_reused` when the id came with another code.
     """
-    if len(sent.raw) > reading.MAX_SCAN:
-        raise Refused(
-            "scan.long",
-            f"That is more than {reading.MAX_SCAN} characters: scan one label.",
-        )
+    if len(sent.raw) > MAX_SCAN:
+        raise too_long()
     mark = fingerprint({"bench": bench.key, "raw": sent.raw})
     try:
         with transaction.atomic():

@@ -28,10 +28,11 @@ from inventory.scanning.rules.facts import (
     facts_in,
 )
 from inventory.scanning.rules.reading import Code
+from inventory.scanning.rules.saying import IDLE_HOURS
 from inventory.trade.likeness import difference
 
 GONE = (BROKEN,)
-IDLE = timedelta(hours=4)
+IDLE = timedelta(hours=IDLE_HOURS)
 
 
 def state_of(bench: Bench, now: datetime) -> State:
@@ -122,7 +123,7 @@ def _item_rows(items: Mapping[int, Item]) -> dict[str, ItemRow]:
     return {
         str(pk): {
             "words": item.title,
-            "kind": item.kind,
+            "single": item.sort.one_at_a_time,
             "tool": not item.sort.consumed,
             "alike": [
                 (row.pk, difference(item, row))

@@ -12,7 +12,7 @@ from inventory.people.models import User
 from inventory.planning.actions import importing
 from inventory.planning.actions.working import close, place_to_pull_for
 from inventory.planning.models import Assembly
-from inventory.scanning.rules.reading import ACTIONS
+from inventory.scanning.rules.saying import ACTIONS
 from inventory.trade import codes
 
 PLAN = """stage,assembly,callout,each,hole_size,holes

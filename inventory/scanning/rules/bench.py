@@ -5,7 +5,7 @@ same bin again after 0.8 s, Enter, or another bin commits it; nothing commits by
 time-out. What must be written stands in the outcome's `commit`. A bin that the open
 assembly does not ask for moves nothing until somebody says why.
 
-`static/twin.js` is the same reducer for a bench that is off line; both pass one table.
+`static/reducing.js` is the same reducer for a bench that is off line; both pass one table.
 """
 
 from dataclasses import asdict, dataclass, field, replace
@@ -15,26 +15,16 @@ from inventory.errors import Refused
 from inventory.ledger.rules import checked_quantity
 from inventory.scanning.rules import reading
 from inventory.scanning.rules.facts import BinFacts, Facts
-from inventory.scanning.rules.reading import ACTIONS, Code
+from inventory.scanning.rules.reading import Code
+from inventory.scanning.rules.saying import (
+    ACTIONS,
+    DONE,
+    ELSEWHERE,
+    REASONS,
+    REPEAT_MS,
+    say,
+)
 
-REPEAT_MS = 800
-REASONS = {
-    "repair": "repair",
-    "practice": "practice",
-    "other": "outside the plan",
-    "instead": "stands in",
-    "spare": "spare",
-    "elsewhere": "for another assembly",
-}
-DONE = {
-    "pull": "Pulled",
-    "return": "Returned",
-    "count": "Counted",
-    "scrap": "Scrapped",
-    "receive": "Received",
-}
-# Our own codes that mean nothing at a bench.
-ELSEWHERE = {"P": "a place", "R": "an order", "K": "an item"}
 TAKEN, STOP, NEUTRAL = "taken", "stop", "neutral"
 
 
@@ -124,7 +114,7 @@ def reduce(state: State, code: Code, facts: Facts, now_ms: int) -> Step:
     if code.type == reading.ACTION:
         return _action(state, ACTIONS[code.number])
     if code.type == reading.UNDO:
-        return _taken_back(state, Commit("undo", act=code.number), "That entry")
+        return _taken_back(state, Commit("undo", act=code.number), "that_entry")
     raise _no_code_for_a_bench(code)
 
 
@@ -133,13 +123,11 @@ def _no_code_for_a_bench(code: Code) -> Refused:
     if code.type in ELSEWHERE:
         return Refused(
             "scan.elsewhere",
-            f"That is the label of {ELSEWHERE[code.type]}: open it on its page. Here "
-            "scan a bin, an assembly sheet or a card.",
+            say("elsewhere", what=ELSEWHERE[code.type]),
         )
     return Refused(
         "scan.unknown",
-        f"'{code.text.strip()[:40]}' is no code of this shop: scan a bin, an assembly "
-        "sheet or an action card.",
+        say("unknown", text=code.text.strip()[:40]),
         {"code": code.text[:80]},
     )
 
@@ -150,7 +138,7 @@ def _bin(state: State, found: BinFacts | None, now_ms: int) -> Step:
     pending = state.pending
     if pending and pending.bin == found.number:
         if now_ms - pending.opened_ms < REPEAT_MS:
-            return state, Outcome("ignored", NEUTRAL, "The same label again: ignored.")
+            return state, Outcome("ignored", NEUTRAL, say("repeat"))
         return _commit(state)
     state, before = _settled(state)
     commit = before.commit if before else None
@@ -167,7 +155,7 @@ def _settled(state: State) -> tuple[State, Outcome | None]:
         return state, None
     if _lacks_reason(state):
         fresh = replace(state, pending=None)
-        said = f"Bin {pending.bin} is put back: nothing was pulled from it."
+        said = say("put_back", number=pending.bin)
         return fresh, Outcome("cancelled", NEUTRAL, said)
     return _commit(state)
 
@@ -203,18 +191,20 @@ def _opened(state: State, found: BinFacts, now_ms: int) -> Step:
         return state, Outcome(
             "all_pulled",
             STOP,
-            f"All of {found.words} is pulled already for this assembly: key a quantity "
-            "to pull more, or cancel.",
+            say("all_pulled", words=found.words),
             loud=True,
         )
-    asks = f", still asked {found.asked}" if found.asked else ""
-    mind = f" Mind: {found.mind}." if found.mind and state.verb == "pull" else ""
-    return state, Outcome(
+    minded = found.mind and state.verb == "pull"
+    said = say(
         "opened",
-        TAKEN,
-        f"{state.verb} {found.words}: bin {found.number} holds {found.on_hand} by the "
-        f"record{asks}.{mind}",
+        verb=state.verb,
+        words=found.words,
+        number=found.number,
+        held=found.on_hand,
+        asks=say("still_asked", asked=found.asked) if found.asked else "",
+        mind=say("mind", mind=found.mind) if minded else "",
     )
+    return state, Outcome("opened", TAKEN, said)
 
 
 def as_shown(state: State, quantity: int) -> State:
@@ -231,15 +221,21 @@ def as_shown(state: State, quantity: int) -> State:
 
 def _wrong_tin(found: BinFacts) -> Outcome:
     """Loud, in words, and with the two items to be drawn side by side."""
-    said = f"STOP. This assembly does not ask for {found.words}."
     other = found.instead
     if other is None:
-        return Outcome("not_asked_for", STOP, f"{said} Put it back.", loud=True)
-    where = f", {other.where}" if other.where else ""
+        said = say("not_asked_for", words=found.words)
+        return Outcome("not_asked_for", STOP, said, loud=True)
+    said = say(
+        "look_alike_asked_for",
+        words=found.words,
+        differs=other.differs,
+        asked=other.words,
+        where=f", {other.where}" if other.where else "",
+    )
     return Outcome(
         "not_asked_for",
         STOP,
-        f"{said} This one is {other.differs}. It asks for {other.words}{where}.",
+        said,
         loud=True,
         data={"this": found.item, "asked": other.item, "differs": other.differs},
     )
@@ -255,17 +251,16 @@ def _lacks_reason(state: State) -> bool:
 def _commit(state: State) -> Step:
     pending = state.pending
     if pending is None:
-        raise Refused("scan.nothing_open", "Nothing is open: scan a bin first.")
+        raise Refused("scan.nothing_open", say("nothing_open"))
     if _lacks_reason(state):
         raise Refused(
             "scan.reason_needed",
-            "Nothing moved. This assembly does not ask for it: say why (stands in, "
-            "spare, another assembly), or cancel and put it back.",
+            say("say_why"),
         )
     if pending.quantity is None:
         raise Refused(
             "scan.no_quantity",
-            f"How many of {pending.words}? Key the quantity, or cancel. Nothing moved.",
+            say("how_many", words=pending.words),
         )
     quantity = checked_quantity(pending.quantity, zero=state.verb == "count")
     commit = Commit(
@@ -277,31 +272,31 @@ def _commit(state: State) -> Step:
     )
     # One action card holds for one movement: a forgotten 'scrap' must not go on.
     fresh = replace(state, pending=None, verb="pull", reason="")
-    said = f"{DONE[state.verb]} {quantity} x {pending.words}."
+    said = say(
+        "committed", done=DONE[state.verb], quantity=quantity, words=pending.words
+    )
     return fresh, Outcome("committed", TAKEN, said, commit=commit)
 
 
 def _assembly(state: State, number: int, facts: Facts) -> Step:
     state, before = _settled(state)
     state = replace(state, assembly=number, pending=None, bit=None)
-    now = Outcome("assembly", TAKEN, f"Working on {facts.assembly_name}.")
+    now = Outcome("assembly", TAKEN, say("assembly", name=facts.assembly_name))
     return _joined(before, (state, now))
 
 
 def _person(state: State, number: int, facts: Facts) -> Step:
     if state.pending:
-        raise Refused(
-            "scan.pending", "A bin is open: confirm or cancel it, then show the badge."
-        )
+        raise Refused("scan.pending", say("then_the_badge"))
     state = replace(state, person=number)
-    return state, Outcome("person", TAKEN, f"{facts.person} is at this bench.")
+    return state, Outcome("person", TAKEN, say("person", name=facts.person))
 
 
 def _quantity(state: State, code: Code) -> Step:
     """A keyed number sets the quantity; a card below ten appends its digit."""
     pending = state.pending
     if pending is None:
-        raise Refused("scan.nothing_open", "A quantity of what? Scan a bin first.")
+        raise Refused("scan.nothing_open", say("quantity_of_what"))
     appends = code.type == reading.QUANTITY and code.number < 10
     value = code.number
     if appends and pending.digits:
@@ -310,18 +305,16 @@ def _quantity(state: State, code: Code) -> Step:
     shown = code.text if code.type == reading.NUMBER else value
     checked_quantity(shown, zero=zero)
     state = replace(state, pending=replace(pending, quantity=value, digits=appends))
-    return state, Outcome("quantity", TAKEN, f"{value} x {pending.words}.")
+    return state, Outcome(
+        "quantity", TAKEN, say("quantity", quantity=value, words=pending.words)
+    )
 
 
 def _bit(state: State, number: int, facts: Facts) -> Step:
     if state.pending:
-        raise Refused(
-            "scan.pending", "A bin is open: confirm or cancel it, then scan the bit."
-        )
+        raise Refused("scan.pending", say("then_the_bit"))
     state = replace(state, bit=number)
-    return state, Outcome(
-        "bit", TAKEN, f"{facts.bit_words}: fitted, dull, broken or resharpened?"
-    )
+    return state, Outcome("bit", TAKEN, say("bit", words=facts.bit_words))
 
 
 def _action(state: State, action: str) -> Step:
@@ -329,11 +322,11 @@ def _action(state: State, action: str) -> Step:
         return _commit(state)
     if action == "cancel":
         fresh = replace(state, pending=None, verb="pull", reason="", bit=None)
-        return fresh, Outcome("cancelled", NEUTRAL, "Cancelled: nothing moved.")
+        return fresh, Outcome("cancelled", NEUTRAL, say("cancelled"))
     if action == "leave":
-        return State(), Outcome("left", NEUTRAL, "The bench is free.")
+        return State(), Outcome("left", NEUTRAL, say("left"))
     if action in ("undo", "redo"):
-        what = "The last entry here" if action == "undo" else "The last undo here"
+        what = "last_entry" if action == "undo" else "last_undo"
         return _taken_back(state, Commit(action), what)
     if action.startswith("reason:"):
         return _reason(state, action.removeprefix("reason:"))
@@ -345,7 +338,7 @@ def _action(state: State, action: str) -> Step:
 def _taken_back(state: State, commit: Commit, what: str) -> Step:
     """Whatever is open is dropped: it was not written, so there is nothing to undo."""
     fresh = replace(state, pending=None, verb="pull", reason="", bit=None)
-    return fresh, Outcome("undone", TAKEN, f"{what} is taken back.", commit=commit)
+    return fresh, Outcome("undone", TAKEN, say(what), commit=commit)
 
 
 def _reason(state: State, reason: str) -> Step:
@@ -353,23 +346,26 @@ def _reason(state: State, reason: str) -> Step:
     if reason == "instead" and (pending is None or pending.instead is None):
         raise Refused(
             "scan.instead_of_what",
-            "Nothing that is still asked looks like it: choose another reason, or name "
-            "the need on the assembly's page. Nothing moved.",
+            say("instead_of_what"),
         )
-    said = f"Reason: {REASONS[reason]}"
+    instead = ask = ""
     if reason == "instead" and pending:
-        said += f" for {pending.instead_words}"
+        instead = say("reason_instead", words=pending.instead_words)
     if pending and pending.quantity is None:
-        said += f". How many of {pending.words}?"
+        ask = say("reason_ask", words=pending.words)
+    said = say("reason", reason=REASONS[reason], instead=instead, ask=ask)
     return replace(state, reason=reason), Outcome("reason", TAKEN, said)
 
 
 def _bit_event(state: State, event: str) -> Step:
     if state.bit is None:
-        raise Refused("scan.no_bit", "Which bit? Scan its tag first.")
+        raise Refused("scan.no_bit", say("which_bit"))
     commit = Commit(f"bit:{event}", bit=state.bit)
     return replace(state, bit=None), Outcome(
-        "bit_event", TAKEN, f"Bit {state.bit}: {event}.", commit=commit
+        "bit_event",
+        TAKEN,
+        say("bit_event", number=state.bit, event=event),
+        commit=commit,
     )
 
 
@@ -380,5 +376,7 @@ def _verb(state: State, verb: str) -> Step:
         asked = pending.asked if verb == "pull" else None
         pending = replace(pending, quantity=asked, digits=False)
     state = replace(state, verb=verb, pending=pending)
-    what = f" {pending.words}: how many?" if pending else ": scan a bin."
-    return state, Outcome("verb", TAKEN, f"{verb}{what}")
+    said = say("verb", verb=verb)
+    if pending:
+        said = say("verb_how_many", verb=verb, words=pending.words)
+    return state, Outcome("verb", TAKEN, said)

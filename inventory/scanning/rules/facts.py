@@ -8,13 +8,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TypedDict
 
-from inventory.catalog.rules import ONE_AT_A_TIME
 from inventory.errors import Refused
 from inventory.scanning.rules import reading
 from inventory.scanning.rules.reading import Code
-
-# More look-alikes than this are not heard any more.
-MOST_MINDED = 3
+from inventory.scanning.rules.saying import MOST_MINDED, say
 
 
 class BinRow(TypedDict):
@@ -26,10 +23,13 @@ class BinRow(TypedDict):
 
 
 class ItemRow(TypedDict):
-    """An item; `alike` lists its look-alikes, nearest first, and how it differs."""
+    """An item; `alike` lists its look-alikes, nearest first, and how it differs.
+
+    `single`: it is taken one at a time, and each gets its own number.
+    """
 
     words: str
-    kind: str
+    single: bool
     tool: bool
     alike: list[tuple[int, str]]
 
@@ -103,13 +103,13 @@ def facts_in(shop: Shop, code: Code, assembly: int | None) -> Facts:
         if words is None:
             raise Refused(
                 "forecasting.no_bit",
-                f"There is no bit {code.number} here: fit one from a bin.",
+                say("no_bit", number=code.number),
             )
         return Facts(bit_words=words)
     if code.type == reading.PERSON:
         name = shop["people"].get(str(code.number))
         if name is None:
-            raise Refused("scan.no_person", "That badge is nobody's here.")
+            raise Refused("scan.no_person", say("no_person"))
         return Facts(person=name)
     return Facts()
 
@@ -119,12 +119,12 @@ def _open_assembly(shop: Shop, number: int) -> AssemblyRow:
     if row is None:
         raise Refused(
             "planning.no_assembly",
-            f"There is no assembly {number} in the plan: choose one from the list.",
+            say("no_assembly", number=number),
         )
     if row["closed"]:
         raise Refused(
             "planning.closed",
-            f"{row['name']} is closed: re-open it on its page, or choose another.",
+            say("closed", name=row["name"]),
         )
     return row
 
@@ -134,7 +134,7 @@ def _bin(shop: Shop, number: int, assembly: int | None) -> BinFacts:
     if row is None:
         raise Refused(
             "ledger.no_bin",
-            f"There is no bin {number} in this shop: make it, or scan another.",
+            say("no_bin", number=number),
         )
     item = shop["items"][str(row["item"])]
     open_one = shop["assemblies"].get(str(assembly)) if assembly else None
@@ -156,7 +156,7 @@ def _bin(shop: Shop, number: int, assembly: int | None) -> BinFacts:
 
 def _tools_asked(item: ItemRow, pk: int, assembly: AssemblyRow | None) -> int | None:
     """One bit; or the temporary fasteners the assembly still wants of this size."""
-    if item["kind"] in ONE_AT_A_TIME:
+    if item["single"]:
         return 1
     return (assembly["holds"].get(str(pk)) if assembly else None) or None
 
@@ -186,5 +186,5 @@ def _mind(shop: Shop, item: int) -> str:
         where = _where(shop, other).split(",")[0]
         differs = dict(shop["items"][str(other)]["alike"]).get(item)
         if where and differs:
-            said.append(f"{where} is {differs}")
+            said.append(say("look_alike", where=where, differs=differs))
     return "; ".join(said[:MOST_MINDED])

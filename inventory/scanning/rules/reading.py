@@ -5,36 +5,12 @@ from dataclasses import dataclass
 from urllib.parse import urlsplit
 
 from inventory.errors import Refused
+from inventory.scanning.rules.saying import ACTIONS, MAX_SCAN, say
 from inventory.trade import codes
 from inventory.trade.bags.reading import without_identifier
 
-MAX_SCAN = 512
 BIN, ASSEMBLY, ACTION, QUANTITY, TOOL, PERSON, ORDER = "B", "S", "C", "N", "T", "H", "R"
 NUMBER, FOREIGN, UNDO = "number", "foreign", "undo"
-
-# Our action cards, in the order of the printed sheet.
-ACTIONS = {
-    1: "pull",
-    2: "return",
-    3: "count",
-    4: "scrap",
-    5: "receive",
-    6: "undo",
-    7: "cancel",
-    8: "leave",
-    9: "enter",
-    10: "redo",
-    11: "reason:repair",
-    12: "reason:practice",
-    13: "reason:other",
-    14: "reason:instead",
-    15: "reason:spare",
-    16: "reason:elsewhere",
-    21: "bit:dull",
-    22: "bit:broken",
-    23: "bit:resharpened",
-    24: "bit:fitted",
-}
 
 
 @dataclass(frozen=True)
@@ -54,11 +30,9 @@ def read_code(text: str) -> Code:
     `scan.empty`, `scan.long`, `scan.partial`, `code.check`, `scan.action`.
     """
     if not text.strip():
-        raise Refused("scan.empty", "Nothing came: scan again, or type the code.")
+        raise Refused("scan.empty", say("nothing_came"))
     if len(text) > MAX_SCAN:
-        raise Refused(
-            "scan.long", f"That is more than {MAX_SCAN} characters: scan one label."
-        )
+        raise too_long()
     # A scanner set to say which symbology it read puts three characters in front.
     identifier, plain = without_identifier(text.strip())
     own = _own(plain) or _own(last_segment(plain))
@@ -77,18 +51,23 @@ def read_code(text: str) -> Code:
     return Code(FOREIGN, 0, text)
 
 
+def too_long() -> Refused:
+    """What to say of more than one label's text."""
+    return Refused("scan.long", say("too_long", most=MAX_SCAN))
+
+
 def _no_partial(plain: str) -> None:
     """A scan that stalled, or two that ran together. Errors: `scan.partial`."""
     bare = re.sub(r"[ -]", "", plain).upper()
     if re.fullmatch(r"X[BTSCNPHRK]?[0-9]{0,7}", bare):
         raise Refused(
             "scan.partial",
-            f"Only a part of a code came ('{bare}'): scan again. Nothing was taken.",
+            say("part_of_a_code", text=bare),
         )
     if re.fullmatch(r"(X[BTSCNPHRK][0-9]{0,6}){2,}", bare):
         raise Refused(
             "scan.partial",
-            "Two scans ran into each other: scan again. Nothing was taken.",
+            say("two_scans"),
         )
 
 
@@ -109,5 +88,5 @@ def _own(text: str) -> Code | None:
         return None
     own = codes.read(bare)
     if own.type == ACTION and own.number not in ACTIONS:
-        raise Refused("scan.action", f"Action card {own.number} is not in use here.")
+        raise Refused("scan.action", say("no_such_card", number=own.number))
     return Code(own.type, own.number, text)

@@ -1,6 +1,6 @@
 // The live camera, where the browser allows one: its own detector, else frames sent home.
 
-import { token } from "./sending.js";
+import { readPhoto } from "./sending.js";
 
 const PAUSE_MS = 200;
 // A label must have left the picture for so long before it counts as scanned again.
@@ -12,14 +12,26 @@ export function isAllowed() {
 }
 
 export class Camera {
-  // `on` has: code(text), trouble(sentence), cameras(list, chosen).
+  /**
+   * @param {HTMLVideoElement} video
+   * @param {{
+   *   code(text: string): void, trouble(sentence: string): void,
+   *   cameras(list: MediaDeviceInfo[], chosen: string | undefined): void,
+   * }} on
+   */
   constructor(video, on) {
     this.video = video;
     this.on = on;
+    /** @type {Map<string, number>} */
     this.seen = new Map();
+    /** @type {MediaStream | null} */
+    this.stream = null;
+    /** @type {Awaited<ReturnType<typeof ownDetector>>} */
+    this.detector = null;
     this.running = false;
   }
 
+  /** @returns {Promise<boolean>} */
   async start(wanted = localStorage.getItem(REMEMBERED) || "") {
     this.stop();
     const size = { width: { ideal: 1920 }, height: { ideal: 1080 } };
@@ -31,7 +43,7 @@ export class Camera {
         localStorage.removeItem(REMEMBERED);
         return this.start("");
       }
-      this.on.trouble(`The camera did not start (${error.name}): allow it, or take a photo instead.`);
+      this.on.trouble(`The camera did not start (${error instanceof Error ? error.name : error}): allow it, or take a photo instead.`);
       return false;
     }
     this.video.srcObject = this.stream;
@@ -43,13 +55,16 @@ export class Camera {
     return true;
   }
 
+  /** @returns {false} */
   stop() {
     this.running = false;
     for (const track of this.stream?.getTracks() || []) track.stop();
     this.stream = null;
     this.video.srcObject = null;
+    return false;
   }
 
+  /** @param {string} id */
   choose(id) {
     localStorage.setItem(REMEMBERED, id);
     return this.start(id);
@@ -57,7 +72,7 @@ export class Camera {
 
   async list() {
     const all = await navigator.mediaDevices.enumerateDevices();
-    const chosen = this.stream.getVideoTracks()[0]?.getSettings().deviceId;
+    const chosen = this.stream?.getVideoTracks()[0]?.getSettings().deviceId;
     this.on.cameras(all.filter((each) => each.kind === "videoinput"), chosen);
   }
 
@@ -71,6 +86,10 @@ export class Camera {
     setTimeout(() => this.look(), PAUSE_MS);
   }
 
+  /**
+   * @param {string} text
+   * @param {number} now
+   */
   found(text, now) {
     const before = this.seen.get(text);
     this.seen.set(text, now);
@@ -86,29 +105,30 @@ export class Camera {
     return readAtHome(await this.frame());
   }
 
+  /** @returns {Promise<Blob>} */
   frame() {
     const canvas = document.createElement("canvas");
     canvas.width = this.video.videoWidth;
     canvas.height = this.video.videoHeight;
-    canvas.getContext("2d").drawImage(this.video, 0, 0);
-    return new Promise((resolve) => { canvas.toBlob(resolve, "image/jpeg", 0.85); });
+    canvas.getContext("2d")?.drawImage(this.video, 0, 0);
+    return new Promise((resolve, reject) => {
+      canvas.toBlob((made) => (made ? resolve(made) : reject(new Error("no picture"))), "image/jpeg", 0.85);
+    });
   }
 }
 
 async function ownDetector() {
   if (!window.BarcodeDetector) return null;
-  const known = await BarcodeDetector.getSupportedFormats();
+  const known = await window.BarcodeDetector.getSupportedFormats();
   const wanted = ["code_128", "qr_code"];
-  return wanted.every((each) => known.includes(each)) ? new BarcodeDetector({ formats: wanted }) : null;
+  return wanted.every((each) => known.includes(each)) ? new window.BarcodeDetector({ formats: wanted }) : null;
 }
 
+/** @param {Blob} picture */
 async function readAtHome(picture) {
-  const body = new FormData();
-  body.append("photo", picture, "frame.jpg");
-  const response = await fetch("/api/v1/photos", {
-    method: "POST", headers: { "X-CSRFToken": token() }, body,
-  });
-  if (!response.ok) return [];
-  const { codes } = await response.json();
+  const { ok, answer } = await readPhoto(picture);
+  if (!ok) return [];
+  /** @type {{kind: string, text: string}[]} */
+  const codes = answer.codes;
   return codes.filter((row) => row.kind === "own").map((row) => row.text);
 }

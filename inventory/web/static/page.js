@@ -4,7 +4,9 @@ import { showElsewhere } from "./unsent.js";
 
 if (!document.getElementById("bench") && document.querySelector("header.top")) showElsewhere();
 
-for (const link of document.querySelectorAll("nav a")) {
+/** @type {NodeListOf<HTMLAnchorElement>} */
+const links = document.querySelectorAll("nav a");
+for (const link of links) {
   const here = location.pathname;
   const there = new URL(link.href).pathname;
   if (there === here || (there !== "/" && here.startsWith(there))) {
@@ -15,7 +17,7 @@ for (const link of document.querySelectorAll("nav a")) {
 const BUSY_MS = 6000;
 
 document.addEventListener("submit", (event) => {
-  const form = event.target;
+  const form = /** @type {HTMLFormElement} */ (event.target);
   // Who signs out would leave scans behind that only this device has.
   if (form.action.endsWith("/sign-out/") && document.querySelector(".unsent-elsewhere a")) {
     event.preventDefault();
@@ -39,11 +41,16 @@ document.addEventListener("submit", (event) => {
 // The page may come back from the browser's memory with its forms still marked.
 addEventListener("pageshow", () => document.querySelectorAll("form").forEach(release));
 
+/** @param {HTMLFormElement} form */
 function release(form) {
   delete form.dataset.sent;
   setButtons(form, false);
 }
 
+/**
+ * @param {HTMLFormElement} form
+ * @param {boolean} busy
+ */
 function setButtons(form, busy) {
   for (const button of form.querySelectorAll("button")) {
     if (busy && !button.disabled) {

@@ -7,23 +7,32 @@ import { adoptScan, forgetScan, keepScan, newId, unsent } from "./store.js";
 const PAUSES_S = [1, 2, 5, 15, 30, 60];
 
 export class Queue {
-  // `on` has: answer(row, body), refused(row, sentence), change(queue), signedOut().
+  /**
+   * @param {{
+   *   answer(row: Row, body: Answer): void, refused(sentence: string): void,
+   *   signedOut(): void, change(): void,
+   * }} on
+   */
   constructor(on) {
     this.on = on;
+    /** @type {number | null} */
     this.owner = null;
+    /** @type {Row[]} */
     this.rows = [];
     this.failures = 0;
     this.failure = "";
     this.busy = false;
     this.hurry = false;
     this.timer = 0;
+    /** @type {Promise<unknown>} */
     this.last = Promise.resolve();
   }
 
+  /** @param {number} owner */
   async load(owner) {
     this.rows = await unsent(owner);
     this.owner = owner;
-    this.on.change(this);
+    this.on.change();
   }
 
   get oldest() {
@@ -41,35 +50,45 @@ export class Queue {
     return this.refused ? "The server refused the first one" : this.failure;
   }
 
-  // Resolves when the scan is on this device's disk; scans keep their order. It counts as
-  // unsent at once, and is sent only after.
+  /**
+   * Resolves when the scan is on this device's disk; scans keep their order. It counts as
+   * unsent at once, and is sent only after.
+   * @param {string} code
+   * @param {number} ms
+   * @param {number | null} shown
+   */
   add(code, ms, shown) {
+    /** @type {Row} */
     const row = { id: newId(ms), code, ms, shown, owner: this.owner };
     this.rows.push(row);
-    this.on.change(this);
-    this.last = this.last.catch(() => {}).then(() => keepScan(row)).then(
-      (stored) => {
-        Object.assign(row, stored);
-        this.on.change(this);
+    this.on.change();
+    const stored = this.last.catch(() => {}).then(() => keepScan(row)).then(
+      (kept) => {
+        Object.assign(row, kept);
+        this.on.change();
         return row;
       },
       (error) => {
         this.rows.splice(this.rows.indexOf(row), 1);
-        this.on.change(this);
+        this.on.change();
         throw error;
       },
     );
-    return this.last;
+    this.last = stored;
+    return stored;
   }
 
-  // Scans that were saved as a file, here or on another device; resolves to how many are new.
+  /**
+   * Scans that were saved as a file, here or on another device; resolves to how many are new.
+   * @param {Row[]} rows
+   */
   async adopt(rows) {
     const known = new Set(this.rows.map((row) => row.id));
     const fresh = rows.filter((row) => !known.has(row.id));
     for (const { id, code, ms, shown, owner, device, seq } of fresh) {
       this.rows.push(await adoptScan({ id, code, ms, shown, owner, device, seq, loaded: true }));
     }
-    this.on.change(this);
+    this.on.change();
     return fresh.length;
   }
 
@@ -85,11 +104,14 @@ export class Queue {
     return refused ? this.rows.filter((row) => row.device === refused.device) : [];
   }
 
-  // Forgets what was held, once it is kept elsewhere.
+  /**
+   * Forgets what was held, once it is kept elsewhere.
+   * @param {Row[]} held
+   */
   async release(held) {
     this.rows = this.rows.filter((row) => !held.includes(row));
-    this.on.change(this);
-    for (const row of held) await forgetScan(row.place).catch(() => {});
+    this.on.change();
+    for (const row of held) await forgetScan(row).catch(() => {});
     this.send();
   }
 
@@ -111,7 +133,7 @@ export class Queue {
   async send() {
     if (this.busy || this.timer || this.refused || this.rows[0]?.place === undefined) return;
     this.busy = true;
-    this.on.change(this);
+    this.on.change();
     const [row] = this.rows;
     const { answer, refusal, ...failed } = await send(row);
     if (failed.failure) {
@@ -125,16 +147,17 @@ export class Queue {
     if (answer) {
       this.rows.shift();
       // What cannot be forgotten is sent once more some day, and answered the same.
-      await forgetScan(row.place).catch(() => {});
+      await forgetScan(row).catch(() => {});
     }
     this.busy = false;
-    this.on.change(this);
-    if (refusal) this.on.refused(row, refusal.detail);
+    this.on.change();
+    if (refusal) this.on.refused(refusal.detail);
     if (answer) this.on.answer(row, answer);
     this.send();
   }
 
-  later({ failure, signedOut }) {
+  /** @param {Came} came */
+  later({ failure = "", signedOut }) {
     if (signedOut && this.failure !== failure) this.on.signedOut();
     this.failure = failure;
     if (this.hurry) {

@@ -1,14 +1,19 @@
 // One scan sent to the server, and what came back: its answer to this very scan, or a
 // failure, which says nothing of the scan. Only an answer may end a scan's wait.
+// And pictures, whose codes the server reads.
 
-export const PATIENCE_MS = 20000;
+const PATIENCE_MS = 20000;
 
-export function token() {
+function token() {
   const found = /(?:^|; )csrftoken=([^;]*)/.exec(document.cookie);
   return found ? found[1] : "";
 }
 
-// Resolves to {answer}, {refusal} or {failure}; the last is words for a person.
+/**
+ * Resolves to an answer, a refusal or a failure, which is words for a person.
+ * @param {Row} row
+ * @returns {Promise<Came>}
+ */
 export async function send(row) {
   const patience = new AbortController();
   const timer = setTimeout(() => patience.abort(), PATIENCE_MS);
@@ -29,6 +34,11 @@ export async function send(row) {
   }
 }
 
+/**
+ * @param {Response} response
+ * @param {string} text
+ * @returns {Came}
+ */
 function judged(response, text) {
   const body = parsed(text);
   if (response.ok && isAnswer(body)) return { answer: body };
@@ -37,10 +47,11 @@ function judged(response, text) {
   if (status === 401 || status === 403) return { failure: "You are signed out: sign in on another page", signedOut: true };
   if (response.ok) return { failure: "Something else than the shop answers" };
   const fault = response.headers.get("Fault") ?? body?.data?.fault;
-  const named = typeof fault === "string" ? `${status}, fault ${fault}` : status;
+  const named = typeof fault === "string" ? `${status}, fault ${fault}` : `${status}`;
   return { failure: status < 500 ? `The server does not take scans now (${named})` : `The server fails (${named})` };
 }
 
+/** @param {string} text */
 function parsed(text) {
   try {
     return JSON.parse(text);
@@ -49,16 +60,34 @@ function parsed(text) {
   }
 }
 
+/** @param {any} body */
 function isAnswer(body) {
   return typeof body?.kind === "string" && typeof body.sentence === "string"
     && ["taken", "stop", "neutral"].includes(body.tone) && typeof body.bench?.state === "object";
 }
 
-// The shop read this scan and will not take it. What only the door says (who asks, how
-// often, at which address, of what length) may be otherwise the next time: a failure.
+/**
+ * The shop read this scan and will not take it. What only the door says (who asks, how
+ * often, at which address, of what length) may be otherwise the next time: a failure.
+ * @param {Response} response
+ * @param {any} body
+ */
 function isRefusal(response, body) {
   const type = response.headers.get("Content-Type") ?? "";
   return response.status >= 400 && response.status < 500 && type.startsWith("application/problem+json")
     && /^[a-z]+\.\w+$/.test(body?.code) && typeof body.detail === "string"
     && (!body.code.startsWith("api.") || body.code === "api.shape");
+}
+
+/**
+ * The codes in a picture; nothing moves by it.
+ * @param {Blob} picture
+ */
+export async function readPhoto(picture) {
+  const body = new FormData();
+  body.append("photo", picture, "photo.jpg");
+  const response = await fetch("/api/v1/photos", {
+    method: "POST", headers: { "X-CSRFToken": token() }, body,
+  });
+  return { ok: response.ok, answer: await response.json() };
 }

@@ -1,12 +1,13 @@
 // What this device keeps: scans that are not sent yet, its own number and count, and the
 // shop as it last saw it. Written to disk before anything sounds.
 
+import { state } from "./state.js";
+
 const NAME = "gripcount";
 
-let opened = null;
-
+/** @returns {Promise<IDBDatabase>} */
 function open() {
-  opened ??= new Promise((resolve, reject) => {
+  state.disk ??= new Promise((resolve, reject) => {
     const asked = indexedDB.open(NAME, 1);
     asked.onupgradeneeded = () => {
       asked.result.createObjectStore("scans", { keyPath: "place", autoIncrement: true });
@@ -15,19 +16,27 @@ function open() {
     asked.onsuccess = () => resolve(asked.result);
     asked.onerror = () => reject(asked.error);
   });
-  opened.catch(() => { opened = null; });
-  return opened;
+  state.disk.catch(() => { state.disk = null; });
+  return state.disk;
 }
 
-// Runs work on the stores in one transaction; resolves when it is on disk.
+/**
+ * Runs work on the stores in one transaction; resolves when it is on disk.
+ * @template Result
+ * @param {string[]} names
+ * @param {IDBTransactionMode} mode
+ * @param {(stores: IDBObjectStore[], done: (value: Result) => void) => void} work
+ * @returns {Promise<Result>}
+ */
 async function within(names, mode, work) {
   const base = await open();
   return new Promise((resolve, reject) => {
     const all = base.transaction(names, mode, { durability: "strict" });
+    /** @type {Result} */
     let result;
     all.oncomplete = () => resolve(result);
     all.onerror = all.onabort = () => reject(all.error || new Error("storage"));
-    work(...names.map((name) => all.objectStore(name)), (value) => { result = value; });
+    work(names.map((name) => all.objectStore(name)), (value) => { result = value; });
   });
 }
 
@@ -41,46 +50,85 @@ export function newId(now = Date.now()) {
   return [8, 12, 16, 20].reduceRight((text, at) => `${text.slice(0, at)}-${text.slice(at)}`, hex);
 }
 
-// Keeps one scan under the device's next number, in one transaction with that number.
+/**
+ * @param {IDBObjectStore} scans
+ * @param {Row} row
+ * @param {(row: Row) => void} done
+ */
+function add(scans, row, done) {
+  const asked = scans.add(row);
+  asked.onsuccess = () => done({ ...row, place: Number(asked.result) });
+}
+
+/**
+ * Keeps one scan under the device's next number, in one transaction with that number.
+ * @param {Row} scan
+ * @returns {Promise<Row>}
+ */
 export function keepScan(scan) {
-  return within(["scans", "kept"], "readwrite", (scans, kept, done) => {
-    kept.get("device").onsuccess = (found) => {
-      const device = found.target.result || { id: newId(), seq: 0 };
+  return within(["scans", "kept"], "readwrite", ([scans, kept], done) => {
+    const asked = kept.get("device");
+    asked.onsuccess = () => {
+      const device = asked.result || { id: newId(), seq: 0 };
       device.seq += 1;
-      const row = { ...scan, device: device.id, seq: device.seq };
       kept.put(device, "device");
-      scans.add(row).onsuccess = (added) => done({ ...row, place: added.target.result });
+      add(scans, { ...scan, device: device.id, seq: device.seq }, done);
     };
   });
 }
 
-// Keeps a scan of another device as it is: its id and number are that device's.
+/**
+ * Keeps a scan of another device as it is: its id and number are that device's.
+ * @param {Row} row
+ * @returns {Promise<Row>}
+ */
 export function adoptScan(row) {
-  return within(["scans"], "readwrite", (scans, done) => {
-    scans.add(row).onsuccess = (added) => done({ ...row, place: added.target.result });
-  });
+  return within(["scans"], "readwrite", ([scans], done) => add(scans, row, done));
 }
 
+/**
+ * What is kept and not sent: of this person, or of everybody.
+ * @param {number} [owner]
+ * @returns {Promise<Row[]>}
+ */
 export function unsent(owner) {
-  return within(["scans"], "readonly", (scans, done) => {
-    scans.getAll().onsuccess = (found) => {
-      const rows = found.target.result;
+  return within(["scans"], "readonly", ([scans], done) => {
+    const asked = scans.getAll();
+    asked.onsuccess = () => {
+      /** @type {Row[]} */
+      const rows = asked.result;
       done(owner === undefined ? rows : rows.filter((row) => row.owner === owner));
     };
   });
 }
 
-export function forgetScan(place) {
-  return within(["scans"], "readwrite", (scans) => scans.delete(place));
+/**
+ * @param {Row} row
+ * @returns {Promise<void>}
+ */
+export function forgetScan({ place = -1 }) {
+  return within(["scans"], "readwrite", ([scans]) => { scans.delete(place); });
 }
 
+/**
+ * @template {keyof Kept} Name
+ * @param {Name} name
+ * @param {Kept[Name]} value
+ * @returns {Promise<void>}
+ */
 export function keep(name, value) {
-  return within(["kept"], "readwrite", (kept) => kept.put(value, name));
+  return within(["kept"], "readwrite", ([kept]) => { kept.put(value, name); });
 }
 
+/**
+ * @template {keyof Kept} Name
+ * @param {Name} name
+ * @returns {Promise<Kept[Name] | undefined>}
+ */
 export function kept(name) {
-  return within(["kept"], "readonly", (stored, done) => {
-    stored.get(name).onsuccess = (found) => done(found.target.result);
+  return within(["kept"], "readonly", ([stored], done) => {
+    const asked = stored.get(name);
+    asked.onsuccess = () => done(asked.result);
   });
 }
 

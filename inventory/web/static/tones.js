@@ -1,14 +1,15 @@
 // One high tone: taken. Two low ones: stop, look. A soft tick: it is on the server.
 
-let context = null;
+import { state } from "./state.js";
 
 // A key or a finger lets the browser sound; called at every one of them.
 export function wake() {
   if (!window.AudioContext) return;
-  context = context || new AudioContext();
-  if (context.state === "suspended") context.resume().catch(() => {});
+  state.audio ??= new AudioContext();
+  if (state.audio.state === "suspended") state.audio.resume().catch(() => {});
 }
 
+/** @param {Tone | "tick"} tone */
 export function sound(tone) {
   if (tone === "taken") play(1760, 0, 0.08);
   if (tone === "neutral") play(880, 0, 0.03, 0.06);
@@ -21,7 +22,13 @@ export function sound(tone) {
   }
 }
 
+/**
+ * @param {number} frequency
+ * @param {number} after
+ * @param {number} seconds
+ */
 function play(frequency, after, seconds, loudness = 0.25) {
+  const context = state.audio;
   if (!context) return;
   const start = context.currentTime + after;
   const source = context.createOscillator();

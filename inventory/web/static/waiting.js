@@ -1,40 +1,27 @@
 // Scans that are not settled yet, one line each: kept here, on its way, or in need of you.
 // And the last resort: what waits as a file, which any device may send for the same person.
 
+import { at, button, chosenFile, hour, input, make } from "./elements.js";
+import { say } from "./speaking.js";
 import { keep, kept } from "./store.js";
 
 const MOST_SHOWN = 12;
 const LONGEST = 512;
 const IS_ID = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/;
 
-const at = (id) => document.getElementById(id);
-
-function make(tag, text = "", kind = "") {
-  const element = document.createElement(tag);
-  element.textContent = text;
-  if (kind) element.className = kind;
-  return element;
-}
-
-function button(text, press) {
-  const found = make("button", text, "second");
-  found.type = "button";
-  found.addEventListener("click", press);
-  return found;
-}
-
-function time(ms) {
-  return new Date(ms).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
-}
-
 export class Waiting {
-  // `take` scans a code again; `words` gives a scan's meaning on this device; `freed` hears
-  // that scans were taken out.
-  constructor(queue, { take, words, freed }) {
+  /**
+   * `take` scans a code again; `words` gives a scan's meaning on this device; `freed` hears
+   * that scans were taken out.
+   * @param {import("./queue.js").Queue} queue
+   * @param {{
+   *   take(code: string): void, words(row: Row): string | undefined, freed(): void,
+   * }} on
+   */
+  constructor(queue, on) {
     this.queue = queue;
-    this.take = take;
-    this.words = words;
-    this.freed = freed;
+    this.on = on;
+    /** @type {Needy[]} */
     this.needy = [];
   }
 
@@ -43,10 +30,13 @@ export class Waiting {
     this.show();
   }
 
-  // The server took a scan otherwise than this device had said.
-  needs(row, sentence) {
-    this.needy = [...this.needy, { id: row.id, code: row.code, ms: row.ms, sentence }];
-    this.keepNeedy();
+  /**
+   * The server took a scan otherwise than this device had said.
+   * @param {Row} row
+   * @param {string} sentence
+   */
+  needs({ id, code, ms }, sentence) {
+    this.keepNeedy([...this.needy, { id, code, ms, sentence }]);
   }
 
   // What the server refused, and all that was scanned after it, becomes the person's.
@@ -58,23 +48,23 @@ export class Waiting {
     await keep("needy", [...this.needy, ...mine]);
     this.needy = [...this.needy, ...mine];
     await this.queue.release(held);
-    this.freed();
+    this.on.freed();
   }
 
-  settle(id) {
-    this.needy = this.needy.filter((each) => each.id !== id);
-    this.keepNeedy();
+  /** @param {Needy} one */
+  settle(one) {
+    this.keepNeedy(this.needy.filter((each) => each.id !== one.id));
   }
 
-  keepNeedy() {
-    keep("needy", this.needy).catch(() => {});
+  /** @param {Needy[]} needy */
+  keepNeedy(needy) {
+    this.needy = needy;
+    keep("needy", needy).catch(() => {});
     this.show();
   }
 
   show() {
-    const { rows } = this.queue;
-    const more = rows.length - MOST_SHOWN;
-    const { refused } = this.queue;
+    const { rows, refused } = this.queue;
     at("needy-rows").hidden = !this.needy.length && !refused;
     at("needy-rows").replaceChildren(...this.needy.map((each) => this.needyRow(each)));
     if (refused) at("needy-rows").prepend(this.refusedRow(refused));
@@ -82,43 +72,56 @@ export class Waiting {
     at("waiting-rows").replaceChildren(
       ...rows.slice(0, MOST_SHOWN).map((row, place) => this.row(row, place)),
     );
+    const more = rows.length - MOST_SHOWN;
     if (more > 0) at("waiting-rows").append(make("li", `and ${more} more`));
   }
 
+  /**
+   * @param {Row} row
+   * @param {number} place
+   */
   row(row, place) {
-    const state = this.queue.busy && place === 0 ? "sending" : "on this device";
+    const way = this.queue.busy && place === 0 ? "sending" : "on this device";
     const line = make("li");
-    line.append(make("small", time(row.ms)), make("span", this.words(row) || row.code, "words"));
-    line.append(make("span", state, "tag"));
+    line.append(make("small", hour(row.ms)), make("span", this.on.words(row) || row.code, "words"));
+    line.append(make("span", way, "tag"));
     return line;
   }
 
+  /** @param {Needy} each */
   needyRow(each) {
-    const line = this.needyLine(each, each.sentence);
+    const line = needyLine(each, each.sentence);
     line.append(
-      button("Scan it again", () => { this.settle(each.id); this.take(each.code); }),
-      button("Seen", () => this.settle(each.id)),
+      pressing("Scan it again", () => { this.settle(each); this.on.take(each.code); }),
+      pressing("Seen", () => this.settle(each)),
     );
     return line;
   }
 
+  /** @param {Row} row */
   refusedRow(row) {
     const behind = this.queue.rows.filter((each) => each.device === row.device).length - 1;
     const wait = behind ? ` ${behind} more wait behind it, in order.` : "";
-    const line = this.needyLine(row, `${row.refusal}${wait}`);
+    const line = needyLine(row, `${row.refusal}${wait}`);
     line.append(
-      button("Send it again", () => this.queue.retry()),
-      button(behind ? `Take all ${behind + 1} out` : "Take it out", () => this.takeOut()),
+      pressing("Send it again", () => this.queue.retry()),
+      pressing(behind ? `Take all ${behind + 1} out` : "Take it out", () => this.takeOut()),
     );
     return line;
   }
 
-  needyLine({ ms, code }, sentence) {
-    const line = make("li", "", "needy");
-    const said = make("span", "", "words");
-    said.append(make("b", "Needs you. "), sentence, " ", make("small", code, "callout"));
-    line.append(make("small", time(ms)), said);
-    return line;
+  listen() {
+    at("save-unsent").addEventListener("click", () => say("neutral", this.saveFile()));
+    input("load-unsent").addEventListener("change", async (event) => {
+      const file = chosenFile(event);
+      if (!file) return;
+      try {
+        say("neutral", await this.loadFile(file));
+        this.queue.now();
+      } catch (error) {
+        say("stop", error instanceof Error ? error.message : String(error), true);
+      }
+    });
   }
 
   saveFile() {
@@ -131,15 +134,13 @@ export class Waiting {
     return `${rows.length} unsent scans were saved as a file: any device can send it for you, once.`;
   }
 
-  // Takes the scans of a file into the queue; resolves to a sentence. Errors are sentences.
+  /**
+   * Takes the scans of a file into the queue; resolves to a sentence. Errors are sentences.
+   * @param {File} file
+   */
   async loadFile(file) {
-    let rows;
-    try {
-      rows = JSON.parse(await file.text());
-    } catch {
-      rows = null;
-    }
-    if (!Array.isArray(rows) || !rows.length || !rows.every(isScan)) {
+    const rows = scansIn(await file.text());
+    if (!rows?.length) {
       throw new Error("That is no file of unsent scans, or it is damaged: nothing was loaded.");
     }
     if (rows.some((row) => row.owner !== this.queue.owner)) {
@@ -150,6 +151,43 @@ export class Waiting {
   }
 }
 
+/**
+ * @param {{ms: number, code: string}} scan
+ * @param {string} sentence
+ */
+function needyLine({ ms, code }, sentence) {
+  const line = make("li", "", "needy");
+  const said = make("span", "", "words");
+  said.append(make("b", "Needs you. "), sentence, " ", make("small", code, "callout"));
+  line.append(make("small", hour(ms)), said);
+  return line;
+}
+
+/**
+ * @param {string} text
+ * @param {() => void} press
+ */
+function pressing(text, press) {
+  const made = button(text);
+  made.addEventListener("click", press);
+  return made;
+}
+
+/**
+ * The scans that a file holds; null when it is anything else.
+ * @param {string} text
+ * @returns {Row[] | null}
+ */
+function scansIn(text) {
+  try {
+    const rows = JSON.parse(text);
+    return Array.isArray(rows) && rows.every(isScan) ? rows : null;
+  } catch {
+    return null;
+  }
+}
+
+/** @param {any} row */
 function isScan(row) {
   return row && IS_ID.test(row.id) && IS_ID.test(row.device) && Number.isInteger(row.seq)
     && typeof row.code === "string" && row.code.length <= LONGEST && Number.isFinite(row.ms);

@@ -1,6 +1,7 @@
 // A scanner that types: physical keys, read as a US keyboard, ended by Enter or Tab.
 
 const SHIFTED = ")!@#$%^&*(";
+/** @type {Record<string, string>} */
 const SIGNS = {
   Minus: "-_", Equal: "=+", Slash: "/?", Period: ".>", Comma: ",<", Semicolon: ";:",
   Quote: "'\"", BracketLeft: "[{", BracketRight: "]}", Backslash: "\\|", Backquote: "`~",
@@ -8,6 +9,7 @@ const SIGNS = {
   NumpadMultiply: "**", NumpadDecimal: "..",
 };
 // How Ctrl and a key arrive when a scanner sends a separator of a 2-D code.
+/** @type {Record<string, string>} */
 const CONTROLS = { BracketRight: "\x1d", Digit6: "\x1e", KeyD: "\x04" };
 
 const OWN_SO_FAR = /^X[A-Z]?\d*$/i;
@@ -16,14 +18,17 @@ const OWN_GAP_MS = 150;
 const GAP_MS = 60;
 const RUN = 3;
 
-// The character a key means on a US keyboard; "" for a key that types nothing.
+/**
+ * The character a key means on a US keyboard; "" for a key that types nothing.
+ * @param {KeyboardEvent} event
+ */
 export function character(event) {
   const code = event.code || "";
   if (/^Key[A-Z]$/.test(code)) {
     const capital = event.shiftKey !== event.getModifierState("CapsLock");
     return capital ? code[3] : code[3].toLowerCase();
   }
-  if (/^Digit\d$/.test(code)) return event.shiftKey ? SHIFTED[code[5]] : code[5];
+  if (/^Digit\d$/.test(code)) return event.shiftKey ? SHIFTED[Number(code[5])] : code[5];
   if (/^Numpad\d$/.test(code)) return code[6];
   if (SIGNS[code]) return SIGNS[code][event.shiftKey ? 1 : 0];
   return event.key && event.key.length === 1 ? event.key : "";
@@ -31,9 +36,11 @@ export function character(event) {
 
 // What came since the last Enter, and whether it came evenly.
 export class Wedge {
-  constructor() {
-    this.clear();
-  }
+  text = "";
+  lastAt = 0;
+  fast = 0;
+  longestRun = 0;
+  slow = 0;
 
   clear() {
     this.text = "";
@@ -43,6 +50,10 @@ export class Wedge {
     this.slow = 0;
   }
 
+  /**
+   * @param {string} sign
+   * @param {number} at
+   */
   add(sign, at) {
     if (this.text) {
       const limit = OWN_SO_FAR.test(this.text) ? OWN_GAP_MS : GAP_MS;
@@ -58,7 +69,10 @@ export class Wedge {
     this.lastAt = at;
   }
 
-  // True while keys come as fast as only a scanner sends them.
+  /**
+   * True while keys come as fast as only a scanner sends them.
+   * @param {number} at
+   */
   inBurst(at) {
     return this.text !== "" && this.fast > 0 && at - this.lastAt <= OWN_GAP_MS;
   }
@@ -70,6 +84,7 @@ export class Wedge {
       && !OWN.test(this.text);
   }
 
+  /** @param {KeyboardEvent} event */
   control(event) {
     return event.ctrlKey ? CONTROLS[event.code] || "" : "";
   }

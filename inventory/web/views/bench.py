@@ -12,7 +12,7 @@ from django.views.decorators.http import require_safe
 from inventory.catalog.queries import item_numbered
 from inventory.errors import Refused
 from inventory.planning.queries import assembly_numbered
-from inventory.scanning.rules.reading import ACTIONS
+from inventory.scanning.rules.saying import ACTIONS
 from inventory.trade import callouts, codes
 from inventory.trade.cautions import about
 from inventory.trade.drawing import painted

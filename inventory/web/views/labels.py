@@ -20,7 +20,7 @@ from inventory.ledger import queries as ledger
 from inventory.ledger.queries import Bin
 from inventory.people.queries import people as everybody
 from inventory.planning.queries import assembly_numbered
-from inventory.web.cards import ACTION_CARDS, QUANTITY_CARDS
+from inventory.scanning.rules.saying import CARDS, QUANTITY_CARDS
 from inventory.web.labelforms import USUAL_DPI, Labels, Sizes
 from inventory.web.parts import checked, done, keep, posted, whole_numbers
 
@@ -101,7 +101,10 @@ def cards(request: HttpRequest) -> HttpResponse:
     """Action cards, quantities and badges, so that hands never leave the scanner."""
     people = list(everybody())
     pdf = card_sheet_pdf(
-        cards=ACTION_CARDS, quantities=QUANTITY_CARDS, people=people, **printed()
+        cards=[(card.number, card.word, card.tells) for card in CARDS],
+        quantities=QUANTITY_CARDS,
+        people=people,
+        **printed(),
     )
     return as_download(pdf, "cards")
 

@@ -1,0 +1,73 @@
+// What the scripts of the pages hand one another; read by the checker only.
+
+type Tone = "taken" | "stop" | "neutral";
+
+interface ItemRow { words: string; single: boolean; tool: boolean; alike: [number, string][] }
+interface AssemblyRow {
+  name: string; closed: boolean; asks: Record<string, number>; holds: Record<string, number>;
+}
+interface Shop {
+  bins: Record<string, { item: number; spot: string; on_hand: number }>;
+  items: Record<string, ItemRow>;
+  assemblies: Record<string, AssemblyRow>;
+  bits: Record<string, string>;
+  people: Record<string, string>;
+}
+
+interface Code { type: string; number: number; text: string }
+interface Instead { item: number; words: string; where: string; differs: string }
+interface BinFacts {
+  number: number; item: number; words: string; held: number; asked: number | null;
+  isAskedFor: boolean; instead: Instead | null; isTool: boolean; mind: string;
+}
+interface Facts { bin?: BinFacts; assemblyName?: string; bitWords?: string; person?: string }
+
+interface Pending {
+  bin: number; item: number; words: string; quantity: number | null; asked: number | null;
+  opened_ms: number; digits: boolean; wrong: boolean; instead: number | null;
+  instead_words: string;
+}
+interface BenchState {
+  assembly: number | null; verb: string; pending: Pending | null; reason: string;
+  bit: number | null; person: number | null;
+}
+interface Commit {
+  verb: string; bin: number; quantity: number; reason: string; bit: number; act: number;
+  instead: number | null;
+}
+interface Said { kind: string; tone: Tone; sentence: string; loud: boolean; data?: Record<string, any> }
+interface Outcome extends Said { commit: Commit | null; data: Record<string, any> }
+type Step = [BenchState, Outcome];
+
+interface Scan {
+  id: string; code: string; ms: number; shown: number | null; owner: number | null;
+}
+// A kept scan has its place on the disk, its device and its number there.
+interface Row extends Scan {
+  place?: number; device?: string; seq?: number; loaded?: boolean; refusal?: string;
+}
+interface Needy { id: string; code: string; ms: number; sentence: string }
+interface Kept { device: { id: string; seq: number }; needy: Needy[]; shop: Shop; view: View }
+
+interface Ask {
+  item: number; words: string; callout: string; need: number; pulled: number; remaining: number;
+  bins: { number: number; spot: string; on_hand: number }[];
+}
+interface Act {
+  id: number; at: string; verb: string; quantity: number; words: string; bin: number | null;
+  to: string; reason: string; undone: boolean;
+}
+interface View {
+  owner: number; person: string; state: BenchState; last: Act[];
+  assembly: { id: number; name: string; stage: string; asks: Ask[] } | null;
+}
+interface Answer extends Said { renumber?: boolean; bench: View }
+interface Refusal { code: string; detail: string }
+interface Came { answer?: Answer; refusal?: Refusal; failure?: string; signedOut?: boolean }
+
+interface Window {
+  BarcodeDetector?: {
+    new (wanted: { formats: string[] }): { detect(video: HTMLVideoElement): Promise<{ rawValue: string }[]> };
+    getSupportedFormats(): Promise<string[]>;
+  };
+}

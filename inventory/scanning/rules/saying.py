@@ -1,0 +1,55 @@
+"""What a bench knows by heart: cards, reasons, limits and sentences, of one data file.
+
+The device reads the same file, so that both say the same (`web/static/bench-data.js`,
+after `export default` plain JSON).
+"""
+
+import json
+from dataclasses import dataclass
+from importlib.resources import files
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Card:
+    """An action card of the printed sheet: what it does, its word, what that means."""
+
+    number: int
+    does: str
+    word: str
+    tells: str
+
+
+def _data() -> dict[str, Any]:
+    """The file's JSON."""
+    path = files("inventory").joinpath("web", "static", "bench-data.js")
+    text = path.read_text(encoding="utf-8").partition("\nexport default")[2]
+    data: dict[str, Any] = json.loads(text.strip().removesuffix(";"))
+    return data
+
+
+_DATA = _data()
+_SENTENCES: dict[str, str] = _DATA["sentences"]
+
+MAX_SCAN: int = _DATA["limits"]["scan_characters"]
+REPEAT_MS: int = _DATA["limits"]["repeat_ms"]
+IDLE_HOURS: int = _DATA["limits"]["idle_hours"]
+# More look-alikes than this are not heard any more.
+MOST_MINDED: int = _DATA["limits"]["minded"]
+# In the order of the printed sheet.
+CARDS = tuple(Card(**card) for card in _DATA["cards"])
+ACTIONS = {card.number: card.does for card in CARDS}
+QUANTITY_CARDS: tuple[int, ...] = tuple(_DATA["quantity_cards"])
+REASONS: dict[str, str] = _DATA["reasons"]
+DONE: dict[str, str] = _DATA["done"]
+# Our own codes that mean nothing at a bench.
+ELSEWHERE: dict[str, str] = _DATA["elsewhere"]
+
+
+def say(name: str, /, **values: object) -> str:
+    """The sentence of this name, with its gaps filled.
+
+    >>> say("assembly", name="Skin")
+    'Working on Skin.'
+    """
+    return _SENTENCES[name].format(**values)

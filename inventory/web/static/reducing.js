@@ -1,0 +1,232 @@
+// The bench's reducer on the device: (state, code, facts) becomes (state, outcome).
+// The same as scanning/rules/bench.py, held to it by one table of stories.
+
+import { trimmed } from "./reading.js";
+import { ACTIONS, DONE, ELSEWHERE, LIMITS, REASONS, Refused, say } from "./saying.js";
+
+/** @type {Readonly<BenchState>} */
+export const FRESH = {
+  assembly: null, verb: "pull", pending: null, reason: "", bit: null, person: null,
+};
+const UNWRITTEN = { bin: 0, quantity: 0, reason: "", bit: 0, act: 0, instead: null };
+
+/**
+ * @param {string} kind
+ * @param {Tone} tone
+ * @param {string} sentence
+ * @param {Partial<Outcome>} [more]
+ * @returns {Outcome}
+ */
+export function outcome(kind, tone, sentence, more = {}) {
+  return { kind, tone, sentence, loud: false, commit: null, data: {}, ...more };
+}
+
+/**
+ * One code at one bench. A refusal is thrown; the state stands.
+ * @param {BenchState} state
+ * @param {Code} code
+ * @param {Facts} facts
+ * @param {number} ms
+ * @returns {Step}
+ */
+export function reduce(state, code, facts, ms) {
+  const { type, number } = code;
+  if (type === "B" && facts.bin) return bin(state, facts.bin, ms);
+  if (type === "S") return assembly(state, number, facts.assemblyName ?? "");
+  if (type === "number" || type === "N") return quantity(state, code);
+  if (type === "T") return bit(state, number, facts.bitWords ?? "");
+  if (type === "H") return person(state, number, facts.person ?? "");
+  if (type === "C") return action(state, ACTIONS[number]);
+  if (type === "undo") return takenBack(state, { verb: "undo", act: number }, "that_entry");
+  if (ELSEWHERE[type]) throw new Refused("scan.elsewhere", say("elsewhere", { what: ELSEWHERE[type] }));
+  throw new Refused("scan.unknown", say("unknown", { text: trimmed(code.text).slice(0, 40) }));
+}
+
+/** @type {(state: BenchState, found: BinFacts, ms: number) => Step} */
+function bin(state, found, ms) {
+  const { pending } = state;
+  if (pending && pending.bin === found.number) {
+    if (ms - pending.opened_ms < LIMITS.repeat_ms) return [state, outcome("ignored", "neutral", say("repeat"))];
+    return commit(state);
+  }
+  const [after, before] = settled(state);
+  let facts = found;
+  if (pending && before?.commit?.verb === "pull" && pending.item === found.item) {
+    const left = Math.max(0, (found.asked || 0) - before.commit.quantity);
+    facts = { ...found, asked: found.isAskedFor ? left : null };
+  }
+  return joined(before, opened(after, facts, ms));
+}
+
+// What is open is committed before the next begins; a wrong tin is put back.
+/** @type {(state: BenchState) => [BenchState, Outcome | null]} */
+function settled(state) {
+  const { pending } = state;
+  if (!pending) return [state, null];
+  if (lacksReason(state)) {
+    const said = say("put_back", { number: pending.bin });
+    return [{ ...state, pending: null }, outcome("cancelled", "neutral", said)];
+  }
+  return commit(state);
+}
+
+/** @type {(before: Outcome | null, step: Step) => Step} */
+function joined(before, [state, now]) {
+  if (!before) return [state, now];
+  return [state, { ...now, commit: before.commit, sentence: `${before.sentence} ${now.sentence}` }];
+}
+
+/** @type {(state: BenchState, found: BinFacts, ms: number) => Step} */
+function opened(state, found, ms) {
+  const { asked, words } = found;
+  const forAssembly = state.assembly !== null && !found.isTool;
+  const wrong = forAssembly && !found.isAskedFor;
+  const pending = {
+    bin: found.number, item: found.item, words, asked, wrong, opened_ms: ms, digits: false,
+    quantity: state.verb === "pull" && asked ? asked : null,
+    instead: wrong && found.instead ? found.instead.item : null,
+    instead_words: wrong && found.instead ? found.instead.words : "",
+  };
+  const now = { ...state, pending, bit: null };
+  if (state.verb === "pull" && wrong) return [now, wrongTin(found)];
+  if (state.verb === "pull" && forAssembly && !asked) {
+    return [now, outcome("all_pulled", "stop", say("all_pulled", { words }), { loud: true })];
+  }
+  const said = say("opened", {
+    verb: state.verb,
+    words,
+    number: found.number,
+    held: found.held,
+    asks: asked ? say("still_asked", { asked }) : "",
+    mind: found.mind && state.verb === "pull" ? say("mind", { mind: found.mind }) : "",
+  });
+  return [now, outcome("opened", "taken", said)];
+}
+
+// Loud, in words, and with the two items to be drawn side by side.
+/** @type {(found: BinFacts) => Outcome} */
+function wrongTin({ item, words, instead }) {
+  if (!instead) return outcome("not_asked_for", "stop", say("not_asked_for", { words }), { loud: true });
+  const where = instead.where ? `, ${instead.where}` : "";
+  const { differs } = instead;
+  const said = say("look_alike_asked_for", { words, differs, asked: instead.words, where });
+  return outcome("not_asked_for", "stop", said, { loud: true, data: { this: item, asked: instead.item, differs } });
+}
+
+/** @type {(state: BenchState) => boolean} */
+function lacksReason(state) {
+  return Boolean(state.pending?.wrong && state.verb === "pull" && !state.reason);
+}
+
+/** @type {(state: BenchState) => Step} */
+function commit(state) {
+  const { pending, verb } = state;
+  if (!pending) throw new Refused("scan.nothing_open", say("nothing_open"));
+  if (lacksReason(state)) throw new Refused("scan.reason_needed", say("say_why"));
+  const { words } = pending;
+  if (pending.quantity === null) throw new Refused("scan.no_quantity", say("how_many", { words }));
+  const number = checkedQuantity(pending.quantity, verb === "count");
+  const written = {
+    ...UNWRITTEN, verb, bin: pending.bin, quantity: number, reason: REASONS[state.reason] || "",
+    instead: state.reason === "instead" ? pending.instead : null,
+  };
+  // One action card holds for one movement: a forgotten 'scrap' must not go on.
+  const fresh = { ...state, pending: null, verb: "pull", reason: "" };
+  const done = DONE[/** @type {keyof typeof DONE} */ (verb)];
+  return [fresh, outcome("committed", "taken", say("committed", { done, quantity: number, words }), { commit: written })];
+}
+
+/** @type {(value: string | number, zero: boolean) => number} */
+function checkedQuantity(value, zero) {
+  const least = zero ? 0 : 1;
+  const text = trimmed(String(value));
+  const number = /^[0-9]{1,12}$/.test(text) ? Number(text) : -1;
+  if (number < least || number > LIMITS.most) {
+    throw new Refused("ledger.quantity", `'${text.slice(0, 20)}' is no quantity: key a whole number from ${least} to ${LIMITS.most.toLocaleString("en-US")}.`);
+  }
+  return number;
+}
+
+/** @type {(state: BenchState, number: number, name: string) => Step} */
+function assembly(state, number, name) {
+  const [after, before] = settled(state);
+  const now = { ...after, assembly: number, pending: null, bit: null };
+  return joined(before, [now, outcome("assembly", "taken", say("assembly", { name }))]);
+}
+
+/** @type {(state: BenchState, number: number, name: string) => Step} */
+function person(state, number, name) {
+  if (state.pending) throw new Refused("scan.pending", say("then_the_badge"));
+  return [{ ...state, person: number }, outcome("person", "taken", say("person", { name }))];
+}
+
+// A keyed number sets the quantity; a card below ten appends its digit.
+/** @type {(state: BenchState, code: Code) => Step} */
+function quantity(state, code) {
+  const { pending } = state;
+  if (!pending) throw new Refused("scan.nothing_open", say("quantity_of_what"));
+  const appends = code.type === "N" && code.number < 10;
+  const value = appends && pending.digits ? (pending.quantity || 0) * 10 + code.number : code.number;
+  checkedQuantity(code.type === "number" ? code.text : value, appends || state.verb === "count");
+  const now = { ...state, pending: { ...pending, quantity: value, digits: appends } };
+  return [now, outcome("quantity", "taken", say("quantity", { quantity: value, words: pending.words }))];
+}
+
+/** @type {(state: BenchState, number: number, words: string) => Step} */
+function bit(state, number, words) {
+  if (state.pending) throw new Refused("scan.pending", say("then_the_bit"));
+  return [{ ...state, bit: number }, outcome("bit", "taken", say("bit", { words }))];
+}
+
+/** @type {(state: BenchState, name: string) => Step} */
+function action(state, name) {
+  if (name === "enter") return commit(state);
+  if (name === "cancel") {
+    const bare = { ...state, pending: null, verb: "pull", reason: "", bit: null };
+    return [bare, outcome("cancelled", "neutral", say("cancelled"))];
+  }
+  if (name === "leave") return [FRESH, outcome("left", "neutral", say("left"))];
+  if (name === "undo") return takenBack(state, { verb: "undo" }, "last_entry");
+  if (name === "redo") return takenBack(state, { verb: "redo" }, "last_undo");
+  if (name.startsWith("reason:")) return reason(state, name.slice(7));
+  if (name.startsWith("bit:")) return bitEvent(state, name.slice(4));
+  return verb(state, name);
+}
+
+// Whatever is open is dropped: it was not written, so there is nothing to undo.
+/** @type {(state: BenchState, asked: {verb: string, act?: number}, what: "that_entry" | "last_entry" | "last_undo") => Step} */
+function takenBack(state, asked, what) {
+  const fresh = { ...state, pending: null, verb: "pull", reason: "", bit: null };
+  return [fresh, outcome("undone", "taken", say(what), { commit: { ...UNWRITTEN, ...asked } })];
+}
+
+/** @type {(state: BenchState, name: string) => Step} */
+function reason(state, name) {
+  const { pending } = state;
+  if (name === "instead" && (!pending || pending.instead === null)) {
+    throw new Refused("scan.instead_of_what", say("instead_of_what"));
+  }
+  const said = say("reason", {
+    reason: REASONS[name],
+    instead: name === "instead" && pending ? say("reason_instead", { words: pending.instead_words }) : "",
+    ask: pending && pending.quantity === null ? say("reason_ask", { words: pending.words }) : "",
+  });
+  return [{ ...state, reason: name }, outcome("reason", "taken", said)];
+}
+
+/** @type {(state: BenchState, event: string) => Step} */
+function bitEvent(state, event) {
+  const number = state.bit;
+  if (number === null) throw new Refused("scan.no_bit", say("which_bit"));
+  const written = { ...UNWRITTEN, verb: `bit:${event}`, bit: number };
+  return [{ ...state, bit: null }, outcome("bit_event", "taken", say("bit_event", { number, event }), { commit: written })];
+}
+
+// Another verb before the quantity is written changes what will be written.
+/** @type {(state: BenchState, name: string) => Step} */
+function verb(state, name) {
+  let { pending } = state;
+  if (pending) pending = { ...pending, quantity: name === "pull" ? pending.asked : null, digits: false };
+  const said = pending ? say("verb_how_many", { verb: name, words: pending.words }) : say("verb", { verb: name });
+  return [{ ...state, verb: name, pending }, outcome("verb", "taken", said)];
+}

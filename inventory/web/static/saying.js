@@ -1,0 +1,31 @@
+// The sentences, cards and limits that server and device share, and refusals in words.
+
+import DATA from "./bench-data.js";
+
+export const { limits: LIMITS, done: DONE } = DATA;
+/** @type {Record<string, string>} */
+export const REASONS = DATA.reasons;
+/** @type {Record<string, string>} */
+export const ELSEWHERE = DATA.elsewhere;
+/** @type {Readonly<Record<number, string>>} */
+export const ACTIONS = Object.fromEntries(DATA.cards.map((card) => [card.number, card.does]));
+
+/**
+ * The sentence of this name, with its gaps filled.
+ * @param {keyof typeof DATA.sentences} name
+ * @param {Record<string, string | number>} [values]
+ */
+export function say(name, values = {}) {
+  return DATA.sentences[name].replace(/\{(\w+)\}/g, (_gap, key) => String(values[key]));
+}
+
+export class Refused extends Error {
+  /**
+   * @param {string} code
+   * @param {string} sentence
+   */
+  constructor(code, sentence) {
+    super(sentence);
+    this.code = code;
+  }
+}

@@ -1,0 +1,96 @@
+// How the bench stands, on the page: its person, what is open, what is asked, what was done.
+
+import { at, coded, hour, make } from "./elements.js";
+import { state } from "./state.js";
+
+/** @param {View} bench */
+export function show(bench) {
+  const { assembly, last } = bench;
+  at("person").textContent = bench.person;
+  at("where").textContent = assembly
+    ? `${assembly.stage} / ${assembly.name}`
+    : "no assembly is open: what is pulled counts as outside the plan";
+  at("asks-section").hidden = !assembly;
+  if (assembly) {
+    at("close-link").setAttribute("href", `/assemblies/${assembly.id}/close-up/`);
+    at("asks").replaceChildren(...assembly.asks.map(askRow));
+  }
+  at("last").replaceChildren(...last.map(actRow));
+  if (!last.length) at("last").append(make("li", "Nothing yet."));
+  showState(state.twin ? state.twin.state : bench.state);
+}
+
+/** @param {BenchState} bench */
+export function showState(bench) {
+  showPending(bench);
+  for (const button of at("verbs").querySelectorAll("button")) {
+    button.setAttribute("aria-pressed", String(button.dataset.verb === bench.verb));
+  }
+  at("why").hidden = !isWrong(bench);
+  at("why-instead").hidden = !bench.pending?.instead;
+  at("reasons").hidden = bench.assembly !== null || bench.verb !== "pull";
+  at("bit-events").hidden = bench.bit === null;
+  for (const button of at("bench").querySelectorAll("button")) {
+    const { reason } = button.dataset;
+    if (reason) button.setAttribute("aria-pressed", String(reason === bench.reason));
+  }
+  showTwin(bench);
+}
+
+/**
+ * What only this device knows yet: the assembly and the badge it has heard since.
+ * @param {BenchState} bench
+ */
+function showTwin(bench) {
+  const shop = state.twin?.known.shop;
+  const row = bench.assembly === null ? undefined : shop?.assemblies[bench.assembly];
+  if (row && state.view?.assembly?.id !== bench.assembly) at("where").textContent = row.name;
+  const name = bench.person === null ? undefined : shop?.people[bench.person];
+  if (name) at("person").textContent = name;
+}
+
+/** @param {BenchState} bench */
+function isWrong(bench) {
+  return Boolean(bench.pending?.wrong) && bench.verb === "pull";
+}
+
+/** @param {BenchState} bench */
+function showPending(bench) {
+  const { pending, verb } = bench;
+  at("pending").hidden = !pending;
+  if (!pending) return;
+  const { bin, words, quantity, asked } = pending;
+  at("pending-verb").textContent = verb === "pull" ? `pull from bin ${bin}` : `${verb}, bin ${bin}`;
+  at("pending-words").textContent = words;
+  at("pending-count").textContent = quantity === null ? "how many?" : String(quantity);
+  at("pending-asked").textContent = asked ? `asked ${asked}` : "";
+  at("pending").classList.toggle("wrong", isWrong(bench));
+}
+
+/** @param {Ask} ask */
+function askRow(ask) {
+  const row = make("li", "", ask.remaining ? "" : "done");
+  row.append(make("span", ask.remaining ? String(ask.remaining) : "✓ 0", "left"));
+  const said = make("span", "", "words");
+  said.append(make("b", ask.words), " ", make("span", ask.callout, "callout"));
+  said.append(make("small", `${ask.pulled} of ${ask.need} pulled`));
+  row.append(said);
+  for (const bin of ask.bins) {
+    row.append(coded(`bin ${bin.number}`, `b${bin.number}`), make("small", `${bin.spot} (${bin.on_hand})`));
+  }
+  if (!ask.bins.length) row.append(make("b", "no bin"));
+  return row;
+}
+
+/** @param {Act} act */
+function actRow(act) {
+  const row = make("li");
+  const said = make("span", "", act.undone ? "words undone" : "words");
+  const where = act.bin === null ? "" : ` bin ${act.bin}`;
+  said.append(make("b", `${act.verb} ${act.quantity}`), ` ${act.words}${where}`);
+  row.append(make("small", hour(act.at)), said, make("small", act.to ? `to ${act.to}` : ""));
+  if (act.reason) row.append(make("small", act.reason));
+  if (act.undone) row.append(make("span", "taken back", "tag"));
+  else row.append(coded(act.verb === "undo" ? "Put back" : "Undo", `undo ${act.id}`));
+  return row;
+}
