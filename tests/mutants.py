@@ -36,6 +36,8 @@ ROOT = Path(__file__).resolve().parent.parent
 DOORS = ("tests/api", "tests/web")
 # A fault that makes a test hang is killed after its usual time, so many times over.
 PATIENCE, LEAST_PATIENCE = 10.0, 20.0
+# How a forked process says that the fault could not be tried at all.
+BROKEN = 2
 # So many tests are tried without a fault first.
 CONTROLS = 40
 OPPOSITE: dict[type[ast.cmpop], type[ast.cmpop]] = {
@@ -190,7 +192,8 @@ def plant(mutant: Mutant) -> None:
         for code in _codes(compile(tree, str(mutant.path), "exec"))
     }
     for each in gc.get_objects():
-        if isinstance(each, FunctionType):
+        # Not isinstance: that would wake lazy objects, which look like anything.
+        if type(each) is FunctionType:
             old = each.__code__
             fresh = codes.get((old.co_qualname, old.co_firstlineno))
             here = old.co_filename == str(mutant.path)
@@ -351,6 +354,8 @@ def _ended(running: dict[int, tuple[Mutant, list[str], float]]) -> Iterator[Verd
         if done:
             del running[pid]
             code = os.waitstatus_to_exitcode(status)
+            if code == BROKEN:
+                raise SystemExit(f"This fault could not be planted: {mutant}")
             yield Verdict(mutant, code != 0, len(names), "hangs" if hangs else "")
     time.sleep(0.01)
 
@@ -370,7 +375,7 @@ def _forked(mutant: Mutant | None, items: list[pytest.Item]) -> int:
     pid = os.fork()
     if pid:
         return pid
-    code = 1
+    code = BROKEN
     with contextlib.suppress(BaseException):
         os.setpgid(0, 0)
         _own_database()

@@ -130,11 +130,12 @@ def deliver(*, now: datetime) -> int:
         body=body,
         to=[to],
         headers={"Message-ID": f"<alert-{first}@gripcount.invalid>"},
-        connection=get_connection(),
     )
     keys = [row.pk for row in rows]
     Alert.objects.filter(pk__in=keys).update(attempts=F("attempts") + 1)
-    mail.send()
+    # A sign-in that fails would leave its connection open.
+    with get_connection() as mail.connection:
+        mail.send()
     return Alert.objects.filter(pk__in=keys, sent_at=None).update(sent_at=now)
 
 

@@ -174,6 +174,7 @@ SERVERS = [
 OTHERS: dict[str, Callable[[], bool]] = {
     "chromium": lambda: _program("chromium") is not None,
     "libzbar0": has_zbar,
+    "openssl": lambda: _program("openssl") is not None,
     "poppler-utils": lambda: _program("pdftoppm") is not None,
     "fonts-dejavu-core": Path("/usr/share/fonts/truetype/dejavu/DejaVuSans.ttf").exists,
 }
