@@ -57,6 +57,15 @@ def test_scripts_stay_small():
     assert large == []
 
 
+def test_no_line_of_a_template_is_long():
+    pages = list((ROOT / "templates").rglob("*.html"))
+    lines = [
+        (page.name, row) for page in pages for row in page.read_text().splitlines()
+    ]
+    assert pages
+    assert [each for each in lines if len(each[1]) > 200] == []
+
+
 @pytest.mark.slow
 def test_pure_floors_load_no_framework():
     code = (
