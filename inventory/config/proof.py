@@ -14,7 +14,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from inventory.config import services
+from inventory.config import scripts, services
 from inventory.config.bootstrap import ROOT, CannotStart, say
 
 
@@ -57,6 +57,8 @@ def static_steps() -> list[Step]:
         Step("walls", [tool("lint-imports")]),
         Step("locks", [sys.executable, "-m", "inventory.config.locks"]),
         Step("types", [tool("mypy")]),
+        Step("script lint", scripts.lint()),
+        Step("script types", scripts.types()),
         Step("migrations", manage("makemigrations", "--check", "--dry-run")),
         Step("deployment", deploy, {"GRIPCOUNT_HTTPS": "1"}),
     ]
@@ -88,6 +90,7 @@ def main(arguments: Sequence[str]) -> int:
     parser.add_argument("--quick", action="store_true", help="no servers, short tests")
     quick = parser.parse_args(arguments).quick
     try:
+        scripts.ensure()
         if not quick:
             services.ensure()
     except CannotStart as reason:

@@ -49,6 +49,23 @@ def test_files_and_functions_stay_small(path):
             assert (node.end_lineno or 0) - node.lineno < 60, node.name
 
 
+def test_scripts_stay_small():
+    """Their functions are held by the lint of the scripts."""
+    scripts = list((ROOT / "inventory").rglob("*.js"))
+    large = [each.name for each in scripts if len(each.read_text().splitlines()) > 250]
+    assert scripts
+    assert large == []
+
+
+def test_no_line_of_a_template_is_long():
+    pages = list((ROOT / "templates").rglob("*.html"))
+    lines = [
+        (page.name, row) for page in pages for row in page.read_text().splitlines()
+    ]
+    assert pages
+    assert [each for each in lines if len(each[1]) > 200] == []
+
+
 @pytest.mark.slow
 def test_pure_floors_load_no_framework():
     code = (

@@ -229,6 +229,24 @@ STORIES = {
             ("opened", T, False),
         ],
     ),
+    "quantities that are none": (
+        [
+            ("bin 12", 0),
+            ("-5", 900),
+            ("0", 900),
+            ("1000001", 900),
+            ("1000000", 900),
+            ("quantity 1", 900),
+            ("card cancel", 900),
+        ],
+        [
+            ("opened", T, False),
+            *[("refused", S, True)] * 3,
+            ("quantity", T, False),
+            ("quantity", T, False),
+            ("cancelled", N, False),
+        ],
+    ),
     "typed, with an address, with a symbology's sign": (
         [
             ("b12", 0),

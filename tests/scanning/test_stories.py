@@ -1,13 +1,17 @@
-"""The table of stories, told to the server; the device's twin hears it in a browser."""
+"""The table of stories, told to the server, and to the device's twin in Node and browser."""
 
+import json
 import random
+import subprocess
 import uuid
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 from django.db import transaction
 from django.utils import timezone
 
+from inventory.config import scripts
 from inventory.forecasting.actions import fit_from_bin
 from inventory.ledger import queries as ledger
 from inventory.ledger.actions import verbs
@@ -99,27 +103,52 @@ def test_the_whole_shop_and_a_scans_part_of_it_say_the_same(shop):
             assert facts_in(whole, code, assembly) == facts_for(code, state)
 
 
-TWIN = """async ({shop, steps}) => {
+TWIN = """async ({shop, stories}) => {
   const { Twin } = await import("/static/twin.js");
-  const twin = new Twin(shop);
-  return steps.map(([code, ms]) => {
-    const said = twin.take(code, ms);
-    return [said.kind, said.tone, said.loud, said.sentence, structuredClone(twin.state)];
+  return stories.map((steps) => {
+    const twin = new Twin(shop);
+    return steps.map(([code, ms]) => {
+      const said = twin.take(code, ms);
+      return [said.kind, said.tone, said.loud, said.sentence, structuredClone(twin.state)];
+    });
   });
 }"""
 
 
-def heard_by_both(page, owner, shop, steps, key):
-    """What the twin and the server say to the same codes; the server's is taken back."""
-    ms, coded = START_MS, []
+def coded(steps):
+    """A story as a device hears it: each code with its time."""
+    ms, heard = START_MS, []
     for step, pause in steps:
         ms += pause
-        coded.append([code_of(step), ms])
-    twin = page.evaluate(TWIN, {"shop": shop, "steps": coded})
+        heard.append([code_of(step), ms])
+    return heard
+
+
+def heard_in_node(shop, stories):
+    """What the twin says to stories, told without a browser."""
+    sent = json.dumps({"shop": shop, "stories": [coded(steps) for steps in stories]})
+    done = subprocess.run(
+        [scripts.node(), str(Path(__file__).with_name("twin.js"))],
+        input=sent,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return json.loads(done.stdout)
+
+
+def heard_in_a_browser(page, shop, stories):
+    """What the twin says to stories, told on the bench's own page."""
+    told_to = {"shop": shop, "stories": [coded(steps) for steps in stories]}
+    return page.evaluate(TWIN, told_to)
+
+
+def heard_by_the_server(owner, steps, key):
+    """What the server says to a story, which is taken back."""
     with transaction.atomic():
         server = list(told(owner, steps, key))
         transaction.set_rollback(True)
-    return twin, server
+    return server
 
 
 def same(here, there):
@@ -131,18 +160,30 @@ def same(here, there):
     assert state == kept
 
 
+def as_the_table_says(owner, told_here):
+    """Whether the device said what the table and the server say to every story."""
+    for here, (name, (steps, expected)) in zip(told_here, STORIES.items(), strict=True):
+        assert [tuple(said[:3]) for said in here] == expected, name
+        server = heard_by_the_server(owner, steps, name)
+        for said, there in zip(here, server, strict=True):
+            same(said, there)
+
+
+def table():
+    return [steps for steps, _expected in STORIES.values()]
+
+
+def test_the_twin_says_what_the_server_says(owner, shop):
+    as_the_table_says(owner, heard_in_node(whole_shop(), table()))
+
+
 @pytest.mark.browser
 @pytest.mark.slow
 @pytest.mark.django_db(transaction=True)
-def test_the_twin_says_what_the_server_says(live_server, owner, shop):
-    whole = whole_shop()
+def test_the_twin_says_it_in_a_browser(live_server, owner, shop):
     with open_page(live_server, owner) as page:
         page.goto(f"{live_server.url}/bench/")
-        for at, (name, (steps, expected)) in enumerate(STORIES.items()):
-            twin, server = heard_by_both(page, owner, whole, steps, f"story {at}")
-            assert [tuple(said[:3]) for said in twin] == expected, name
-            for here, there in zip(twin, server, strict=True):
-                same(here, there)
+        as_the_table_says(owner, heard_in_a_browser(page, whole_shop(), table()))
 
 
 WORDS = [
@@ -153,26 +194,24 @@ WORDS = [
 ]
 
 
-@pytest.mark.browser
 @pytest.mark.slow
-@pytest.mark.django_db(transaction=True)
-def test_the_twin_keeps_up_with_any_evening(live_server, owner, shop):
+def test_the_twin_keeps_up_with_any_evening(owner, shop):
     """Codes in no order at all, until the record alone knows better (a pull beyond it)."""
-    whole, chance = whole_shop(), random.Random(11)
+    chance = random.Random(11)
+    evenings = [
+        [("sheet", 0)]
+        + [(chance.choice(WORDS), chance.choice((300, 900))) for _step in range(14)]
+        for _evening in range(25)
+    ]
     compared = 0
-    with open_page(live_server, owner) as page:
-        page.goto(f"{live_server.url}/bench/")
-        for evening in range(25):
-            steps = [
-                (chance.choice(WORDS), chance.choice((300, 900))) for _ in range(14)
-            ]
-            steps = [("sheet", 0), *steps]
-            twin, server = heard_by_both(page, owner, whole, steps, f"any {evening}")
-            for here, there in zip(twin, server, strict=True):
-                if there[0]["loud"] and there[0]["tone"] == "taken":
-                    break
-                same(here, there)
-                compared += 1
+    heard = heard_in_node(whole_shop(), evenings)
+    for number, (twin, steps) in enumerate(zip(heard, evenings, strict=True)):
+        server = heard_by_the_server(owner, steps, f"any {number}")
+        for here, there in zip(twin, server, strict=True):
+            if there[0]["loud"] and there[0]["tone"] == "taken":
+                break
+            same(here, there)
+            compared += 1
     assert compared > 200
 
 
