@@ -9,7 +9,7 @@ import pytest
 from django.apps import apps
 from django.conf import settings as shop_settings
 
-from inventory.ledger.rules import Verb
+from inventory.ledger.rules import MAX_QUANTITY, Verb
 
 ROOT = Path(shop_settings.ROOT)
 DOORS = [
@@ -154,6 +154,11 @@ def test_a_limit_stands_in_one_place(once: str) -> None:
         for _each in re.finditer(once, path.read_text(), re.M)
     ]
     assert len(found) == 1, found
+
+
+def test_the_device_knows_the_same_limit() -> None:
+    path = ROOT / "inventory" / "web" / "static" / "bench-data.js"
+    assert f'"most": {MAX_QUANTITY},' in path.read_text()
 
 
 VERBS = {each.value for each in Verb}
