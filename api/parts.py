@@ -5,13 +5,21 @@ from typing import Any, TypeVar, cast
 from django.http import Http404
 from django.utils import timezone
 from rest_framework.request import Request
-from rest_framework.serializers import Serializer
+from rest_framework.serializers import RegexField, Serializer
 
 from inventory.ledger.actions.posting import Ask
+from inventory.ledger.rules import SCAN_ID, SCAN_ID_LENGTH
 from inventory.people.models import User
 
 Shape = TypeVar("Shape", bound=Serializer[Any])
 MAX_ID = 2_147_483_647
+
+
+class ActId(RegexField):
+    """The client's own id of what it sends: the same id again does nothing twice."""
+
+    def __init__(self) -> None:
+        super().__init__(rf"^{SCAN_ID}$", max_length=SCAN_ID_LENGTH)
 
 
 def body(shape: type[Shape], request: Request) -> dict[str, Any]:

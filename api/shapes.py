@@ -4,10 +4,12 @@ from typing import Any
 
 from rest_framework import serializers
 
+from api.parts import MAX_ID, ActId
+from inventory.ledger.rules import MAX_QUANTITY, Verb
 from inventory.planning.rules.closing import FATES
 
-MAX_ID = 2_147_483_647
 Data = dict[str, Any]
+MOVES = (Verb.PULL, Verb.RETURN, Verb.COUNT, Verb.SCRAP)
 
 
 class ItemOut(serializers.Serializer[Any]):
@@ -49,7 +51,7 @@ class BinIn(serializers.Serializer[Data]):
     number = serializers.IntegerField(required=False, min_value=1, max_value=9999)
     spot = serializers.CharField(required=False, max_length=80)
     keep_level = serializers.IntegerField(
-        required=False, min_value=0, max_value=1_000_000
+        required=False, min_value=0, max_value=MAX_QUANTITY
     )
 
 
@@ -58,7 +60,7 @@ class BinChange(serializers.Serializer[Data]):
 
     spot = serializers.CharField(required=False, max_length=80)
     keep_level = serializers.IntegerField(
-        required=False, allow_null=True, min_value=0, max_value=1_000_000
+        required=False, allow_null=True, min_value=0, max_value=MAX_QUANTITY
     )
 
 
@@ -71,16 +73,14 @@ class ScanIn(serializers.Serializer[Data]):
     quantity on the client's screen after the scan: what comes late stands as it was seen.
     """
 
-    id = serializers.RegexField(
-        r"^[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}$", max_length=36
-    )
+    id = ActId()
     code = serializers.CharField(trim_whitespace=False, max_length=512)
     ms = serializers.IntegerField(required=False, min_value=0, max_value=2**53)
     sent_ms = serializers.IntegerField(required=False, min_value=0, max_value=2**53)
     device = serializers.CharField(required=False, allow_blank=True, max_length=36)
     seq = serializers.IntegerField(required=False, min_value=1, max_value=2**31 - 1)
     shown = serializers.IntegerField(
-        required=False, allow_null=True, min_value=0, max_value=1_000_000
+        required=False, allow_null=True, min_value=0, max_value=MAX_QUANTITY
     )
 
 
@@ -88,7 +88,7 @@ class LeftIn(serializers.Serializer[Data]):
     """What becomes of an item still noted at an assembly when it is closed."""
 
     item = serializers.IntegerField(min_value=1, max_value=MAX_ID)
-    back = serializers.IntegerField(min_value=0, max_value=1_000_000)
+    back = serializers.IntegerField(min_value=0, max_value=MAX_QUANTITY)
     fate = serializers.ChoiceField(choices=list(FATES), required=False)
 
 
@@ -134,12 +134,10 @@ class MovementOut(serializers.Serializer[Any]):
 class MoveIn(serializers.Serializer[Data]):
     """A pull, return, count or scrap by hand; its id makes it safe to send again."""
 
-    id = serializers.RegexField(
-        r"^[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}$", max_length=36
-    )
-    verb = serializers.ChoiceField(["pull", "return", "count", "scrap"])
+    id = ActId()
+    verb = serializers.ChoiceField([each.value for each in MOVES])
     bin = serializers.IntegerField(min_value=1, max_value=9999)
-    quantity = serializers.IntegerField(min_value=0, max_value=1_000_000)
+    quantity = serializers.IntegerField(min_value=0, max_value=MAX_QUANTITY)
     assembly = serializers.IntegerField(required=False, min_value=1, max_value=MAX_ID)
     reason = serializers.CharField(required=False, max_length=160)
 
@@ -156,9 +154,7 @@ class MoveOut(serializers.Serializer[Any]):
 class UndoIn(serializers.Serializer[Data]):
     """The id of an undo."""
 
-    id = serializers.RegexField(
-        r"^[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}$", max_length=36
-    )
+    id = ActId()
 
 
 class AssemblyOut(serializers.Serializer[Any]):
@@ -204,7 +200,7 @@ class OfferIn(serializers.Serializer[Data]):
 
     supplier = serializers.CharField(max_length=80)
     callout = serializers.CharField(max_length=120)
-    pack = serializers.IntegerField(required=False, min_value=1, max_value=1_000_000)
+    pack = serializers.IntegerField(required=False, min_value=1, max_value=MAX_QUANTITY)
     pack_grams = serializers.DecimalField(
         required=False, max_digits=9, decimal_places=2, min_value=0
     )
@@ -246,7 +242,7 @@ class OrderLineIn(serializers.Serializer[Data]):
     callout = serializers.CharField(max_length=120)
     packs = serializers.IntegerField(min_value=1, max_value=10_000)
     pack_pieces = serializers.IntegerField(
-        required=False, min_value=1, max_value=1_000_000
+        required=False, min_value=1, max_value=MAX_QUANTITY
     )
     pack_grams = serializers.DecimalField(
         required=False, max_digits=9, decimal_places=2, min_value=0
@@ -294,13 +290,13 @@ class OrderOut(serializers.Serializer[Any]):
 class ReceiptIn(serializers.Serializer[Data]):
     """A delivery into a bin: counted, or weighed with or without a counted sample."""
 
-    id = serializers.RegexField(
-        r"^[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}$", max_length=36
-    )
+    id = ActId()
     bin = serializers.IntegerField(min_value=1, max_value=9999)
     line = serializers.IntegerField(required=False, min_value=1, max_value=MAX_ID)
     supplier = serializers.CharField(required=False, max_length=80)
-    pieces = serializers.IntegerField(required=False, min_value=1, max_value=1_000_000)
+    pieces = serializers.IntegerField(
+        required=False, min_value=1, max_value=MAX_QUANTITY
+    )
     grams = serializers.DecimalField(
         required=False, max_digits=9, decimal_places=2, min_value=0
     )

@@ -33,6 +33,7 @@ from inventory.ledger.queries import (
     movements_after,
     single_place,
 )
+from inventory.ledger.rules import Verb
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.queries import assembly_numbered
 
@@ -206,12 +207,12 @@ class Movements(APIView):
 
 def _move(data: dict[str, Any], by: Ask) -> Done:
     row, quantity = bin_numbered(data["bin"]), data["quantity"]
-    if data["verb"] == "count":
+    if data["verb"] == Verb.COUNT:
         return verbs.count(bin=row, counted=quantity, ask=by)
     place = _place(data, by)
-    if data["verb"] == "pull":
+    if data["verb"] == Verb.PULL:
         return verbs.pull(bin=row, quantity=quantity, to=place, ask=by)
-    if data["verb"] == "return":
+    if data["verb"] == Verb.RETURN:
         return verbs.give_back(bin=row, quantity=quantity, from_=place, ask=by)
     origin = place if data.get("assembly") else row.place
     return verbs.scrap(bin=row, quantity=quantity, from_=origin, ask=by)

@@ -7,8 +7,9 @@ from django.db import transaction
 from django.db.models import Max
 
 from inventory.errors import Refused
-from inventory.forecasting.models import ASIDE, EVENTS, FITTED, Bit, BitEvent
+from inventory.forecasting.models import EVENTS, Bit, BitEvent
 from inventory.forecasting.queries.tools import holes_on
+from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.posting import Ask, Done, want_recheck
 from inventory.ledger.queries import Bin, single_place
@@ -30,8 +31,8 @@ def fit_from_bin(*, bin: Bin, ask: Ask) -> tuple[Bit, Done]:
             rows = Bit.objects.filter(item=bin.item, events__at=done.act.at)
             return rows.latest("pk"), done
         number = (Bit.objects.aggregate(most=Max("number"))["most"] or 0) + 1
-        bit = Bit.objects.create(number=number, item=bin.item, state=ASIDE)
-        return _happen(bit, FITTED, ask.by, ask.now), done
+        bit = Bit.objects.create(number=number, item=bin.item, state=BitState.SET_ASIDE)
+        return _happen(bit, BitState.FITTED, ask.by, ask.now), done
 
 
 def happen(*, bit: Bit, event: str, by: User, now: datetime) -> Bit:
@@ -51,10 +52,12 @@ def happen(*, bit: Bit, event: str, by: User, now: datetime) -> Bit:
 
 
 def _happen(bit: Bit, event: str, by: User, now: datetime) -> Bit:
-    if event == FITTED:
-        others = Bit.objects.filter(item=bit.item, state=FITTED).exclude(pk=bit.pk)
+    if event == BitState.FITTED:
+        others = Bit.objects.filter(item=bit.item, state=BitState.FITTED).exclude(
+            pk=bit.pk
+        )
         for other in others:
-            _happen(other, ASIDE, by, now)
+            _happen(other, BitState.SET_ASIDE, by, now)
     BitEvent.objects.create(
         bit=bit,
         event=event,

@@ -3,22 +3,10 @@
 from django.conf import settings
 from django.db import models
 
+from inventory.forecasting.rules.bits import BitState
 from inventory.trade import codes
 
-FITTED, DULL, BROKEN, SHARPENED, ASIDE = (
-    "fitted",
-    "dull",
-    "broken",
-    "resharpened",
-    "set_aside",
-)
-EVENTS = [
-    (FITTED, "fitted"),
-    (DULL, "dull"),
-    (BROKEN, "broken"),
-    (SHARPENED, "resharpened"),
-    (ASIDE, "set aside"),
-]
+EVENTS = [(each.value, each.words) for each in BitState]
 
 
 class Bit(models.Model):
@@ -30,7 +18,9 @@ class Bit(models.Model):
 
     number = models.PositiveIntegerField(unique=True)
     item = models.ForeignKey("inventory.Item", models.PROTECT, related_name="bits")
-    state = models.CharField(max_length=12, choices=EVENTS, default=FITTED)
+    state = models.CharField(
+        max_length=12, choices=EVENTS, default=BitState.FITTED.value
+    )
 
     def __str__(self) -> str:
         return f"bit {self.number}"

@@ -11,8 +11,9 @@ from inventory.ledger.rules import (
     NAMED_ONCE,
     OPEN_ENDED,
     PLACE_KINDS,
+    SCAN_ID_LENGTH,
     SINGLE,
-    VERBS,
+    Verb,
 )
 from inventory.trade import codes
 
@@ -104,9 +105,11 @@ class Act(models.Model):
     a number that was weighed or guessed, empty where it was counted by hand.
     """
 
-    scan_id = models.CharField(max_length=36, null=True, unique=True)  # noqa: DJ001
+    scan_id = models.CharField(max_length=SCAN_ID_LENGTH, null=True, unique=True)  # noqa: DJ001
     fingerprint = models.CharField(max_length=64)
-    verb = models.CharField(max_length=10, choices=list(VERBS.items()))
+    verb = models.CharField(
+        max_length=10, choices=[(each.value, each.past) for each in Verb]
+    )
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT)
     at = models.DateTimeField()
     bin = models.ForeignKey(Bin, models.PROTECT, null=True, related_name="acts")

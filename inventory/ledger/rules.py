@@ -3,12 +3,16 @@
 import hashlib
 import json
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 
 from inventory.errors import Refused
 
 MAX_QUANTITY = 1_000_000
+# A client's id has the form of a UUID (RFC 9562), and so many characters.
+SCAN_ID, SCAN_ID_LENGTH = "[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}", 36
 
 BIN = "bin"
 ASSEMBLY = "assembly"
@@ -36,17 +40,34 @@ OPEN_ENDED = frozenset({SUPPLIER, LENDER, COUNT_DIFFERENCE})
 NAMED_ONCE = frozenset({BORROWER, LENDER})
 SINGLE = frozenset({SCRAP, UNPLANNED, COUNT_DIFFERENCE})
 
-PULL, RETURN, COUNT, RECEIVE = "pull", "return", "count", "receive"
-SCRAPPED, LEND, MOVE, UNDO = "scrap", "lend", "move", "undo"
-VERBS = {
-    PULL: "pulled",
-    RETURN: "returned",
-    COUNT: "counted",
-    RECEIVE: "received",
-    SCRAPPED: "scrapped",
-    LEND: "lent",
-    MOVE: "moved",
-    UNDO: "undone",
+
+class Verb(StrEnum):
+    """What a person does with pieces; an act has one."""
+
+    PULL = "pull"
+    RETURN = "return"
+    COUNT = "count"
+    RECEIVE = "receive"
+    SCRAP = "scrap"
+    LEND = "lend"
+    MOVE = "move"
+    UNDO = "undo"
+
+    @property
+    def past(self) -> str:
+        """As the record says it."""
+        return _PAST[self]
+
+
+_PAST = {
+    Verb.PULL: "pulled",
+    Verb.RETURN: "returned",
+    Verb.COUNT: "counted",
+    Verb.RECEIVE: "received",
+    Verb.SCRAP: "scrapped",
+    Verb.LEND: "lent",
+    Verb.MOVE: "moved",
+    Verb.UNDO: "undone",
 }
 
 
@@ -121,7 +142,4 @@ def learned_variance(squares: float, moved: int) -> float:
 
 def is_scan_id(text: str) -> bool:
     """Whether a client's id has the form of a UUID: 8-4-4-4-12 hex digits."""
-    parts = text.split("-")
-    return [len(part) for part in parts] == [8, 4, 4, 4, 12] and all(
-        set(part) <= set("0123456789abcdefABCDEF") for part in parts
-    )
+    return re.fullmatch(SCAN_ID, text) is not None

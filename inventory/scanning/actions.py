@@ -5,13 +5,15 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
 
 from inventory.catalog.models import Item
 from inventory.errors import Refused
 from inventory.forecasting.actions import fit_from_bin, happen
 from inventory.forecasting.queries.tools import bit_numbered
+from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.actions import verbs
+from inventory.ledger.actions.once import once
 from inventory.ledger.actions.posting import Ask, Done
 from inventory.ledger.queries import (
     Act,
@@ -20,7 +22,7 @@ from inventory.ledger.queries import (
     bin_numbered,
     single_place,
 )
-from inventory.ledger.rules import ASSEMBLY, fingerprint
+from inventory.ledger.rules import ASSEMBLY, Verb, fingerprint
 from inventory.ordering.actions.placing import supplier_called
 from inventory.ordering.actions.receiving import receive
 from inventory.people.models import User
@@ -39,7 +41,7 @@ from inventory.scanning.rules.bench import (
     reduce,
 )
 from inventory.scanning.rules.reading import read_code, too_long
-from inventory.scanning.rules.saying import MAX_SCAN, REASONS
+from inventory.scanning.rules.saying import MAX_SCAN, REASONS, Key, Reason
 
 NO_ORDER = "no order"
 CLOSED_MEANWHILE = "The assembly was closed meanwhile"
@@ -91,28 +93,18 @@ def scan(*, bench: Bench, sent: Sent, by: User, now: datetime) -> dict[str, Any]
     if len(sent.raw) > MAX_SCAN:
         raise too_long()
     mark = fingerprint({"bench": bench.key, "raw": sent.raw})
-    try:
-        with transaction.atomic():
-            held = Bench.objects.select_for_update().get(pk=bench.pk)
-            known = Scan.objects.filter(pk=sent.scan_id).first()
-            if known is None:
-                return _take(held, sent, mark, by, now)
-    except IntegrityError:
-        known = Scan.objects.filter(pk=sent.scan_id).first()
-        if known is None:
-            raise
-    if known.fingerprint != mark:
-        raise Refused(
-            "ledger.scan_id_reused",
-            "This id was used for another code already: nothing moved. Scan again.",
-            {"scan_id": str(sent.scan_id)},
+    with transaction.atomic():
+        held = Bench.objects.select_for_update().get(pk=bench.pk)
+        row, _known = once(
+            str(sent.scan_id),
+            mark,
+            Scan.objects.filter(pk=sent.scan_id).first,
+            lambda: _take(held, sent, mark, by, now),
         )
-    return dict(known.outcome)
+    return dict(row.outcome)
 
 
-def _take(
-    bench: Bench, sent: Sent, mark: str, by: User, now: datetime
-) -> dict[str, Any]:
+def _take(bench: Bench, sent: Sent, mark: str, by: User, now: datetime) -> Scan:
     happened = sent.happened(now)
     late = now - happened > LATE
     state = state_of(bench, happened)
@@ -134,7 +126,7 @@ def _take(
     }
     bench.state, bench.changed_at = fresh.stored(), happened
     bench.save(update_fields=["state", "changed_at"])
-    Scan.objects.create(
+    return Scan.objects.create(
         id=sent.scan_id,
         bench=bench,
         raw=sent.raw,
@@ -147,7 +139,6 @@ def _take(
         by=person,
         act=act,
     )
-    return answer
 
 
 def _person_at(state: State, by: User) -> User:
@@ -198,12 +189,12 @@ def _write(
     bench: Bench, state: State, commit: Commit, ask: Ask
 ) -> tuple[Done | None, str]:
     """What a commit means in the ledger, and what there is to say of it."""
-    if commit.verb.startswith("bit:"):
-        event = commit.verb.removeprefix("bit:")
-        happen(bit=bit_numbered(commit.bit), event=event, by=ask.by, now=ask.now)
+    verb = commit.verb
+    if isinstance(verb, BitState):
+        happen(bit=bit_numbered(commit.bit), event=verb, by=ask.by, now=ask.now)
         return None, ""
-    if commit.verb in ("undo", "redo"):
-        return _undo(bench, commit, ask)
+    if isinstance(verb, Key):
+        return _undo(bench, verb, commit.act, ask)
     bin = bin_numbered(commit.bin)
     done = _verb(commit, bin, state, replace(ask, reason=commit.reason))
     aside = done.act.reason.startswith(CLOSED_MEANWHILE)
@@ -212,17 +203,17 @@ def _write(
 
 def _verb(commit: Commit, bin: Bin, state: State, ask: Ask) -> Done:
     quantity = commit.quantity
-    if commit.verb == "count":
+    if commit.verb == Verb.COUNT:
         return verbs.count(bin=bin, counted=quantity, ask=ask)
-    if commit.verb == "receive":
+    if commit.verb == Verb.RECEIVE:
         supplier = supplier_called(name=NO_ORDER)
         return receive(bin=bin, supplier=supplier, ask=ask, pieces=quantity)[0]
-    if commit.verb == "scrap" and state.assembly is None:
+    if commit.verb == Verb.SCRAP and state.assembly is None:
         return verbs.scrap(bin=bin, quantity=quantity, from_=bin.place, ask=ask)
-    if commit.verb == "pull" and bin.item.sort.one_at_a_time:
+    if commit.verb == Verb.PULL and bin.item.sort.one_at_a_time:
         return _fit(bin, quantity, ask)
     place, ask = _place(state, commit, ask)
-    if commit.verb == "pull" and commit.instead and place.kind == ASSEMBLY:
+    if commit.verb == Verb.PULL and commit.instead and place.kind == ASSEMBLY:
         return substitute(
             assembly=place.assembly,
             needed=Item.objects.get(pk=commit.instead),
@@ -231,9 +222,9 @@ def _verb(commit: Commit, bin: Bin, state: State, ask: Ask) -> Done:
             approval="",
             ask=ask,
         )
-    if commit.verb == "pull":
+    if commit.verb == Verb.PULL:
         return verbs.pull(bin=bin, quantity=quantity, to=place, ask=ask)
-    if commit.verb == "return":
+    if commit.verb == Verb.RETURN:
         return verbs.give_back(bin=bin, quantity=quantity, from_=place, ask=ask)
     return verbs.scrap(bin=bin, quantity=quantity, from_=place, ask=ask)
 
@@ -254,7 +245,7 @@ def _place(state: State, commit: Commit, ask: Ask) -> tuple[Place, Ask]:
     have left their bin all the same, and the reason says for what.
     """
     unplanned = single_place("unplanned")
-    if state.assembly is None or commit.reason == REASONS["elsewhere"]:
+    if state.assembly is None or commit.reason == REASONS[Reason.ELSEWHERE]:
         return unplanned, ask
     assembly = assembly_numbered(state.assembly)
     if ask.late and assembly.state == CLOSED:
@@ -263,9 +254,9 @@ def _place(state: State, commit: Commit, ask: Ask) -> tuple[Place, Ask]:
     return place_to_pull_for(assembly=assembly, by=ask.by, now=ask.now), ask
 
 
-def _undo(bench: Bench, commit: Commit, ask: Ask) -> tuple[Done, str]:
+def _undo(bench: Bench, key: Key, number: int, ask: Ask) -> tuple[Done, str]:
     """Take back one of the bench's last acts: the one that is named, or the last."""
-    act = _named(bench, commit.act) if commit.act else _last(bench, commit.verb)
+    act = _named(bench, number) if number else _last(bench, key)
     done = verbs.undo(act=act, ask=ask)
     what = f"{act.verb} of {act.bin}" if act.bin else act.verb
     return done, f" It was: {what}, {act.at:%H:%M}."
@@ -283,10 +274,10 @@ def _named(bench: Bench, number: int) -> Act:
     )
 
 
-def _last(bench: Bench, card: str) -> Act:
-    """The last act of a bench that stands; for 'redo' its last undo."""
+def _last(bench: Bench, key: Key) -> Act:
+    """The last act of a bench that stands; for REDO its last undo."""
     for act in last_of(bench):
         stands = getattr(act, "undone_by", None) is None
-        if stands and (act.undoes is not None) == (card == "redo"):
+        if stands and (act.undoes is not None) == (key is Key.REDO):
             return act
     raise Refused("scan.nothing_to_undo", "Nothing of this bench is left to take back.")

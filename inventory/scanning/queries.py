@@ -11,8 +11,9 @@ from django.db.models import Count, Max, OuterRef, QuerySet, Subquery
 
 from inventory.catalog.models import Item
 from inventory.catalog.queries import look_alikes, nearest
-from inventory.forecasting.models import BROKEN, Bit
+from inventory.forecasting.models import Bit
 from inventory.forecasting.queries.tools import fasteners_wanted, holder
+from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.queries import Act, Bin, bins, bins_between, bins_of, held
 from inventory.people.models import User
 from inventory.planning.models import CLOSED, Assembly
@@ -31,7 +32,7 @@ from inventory.scanning.rules.reading import Code
 from inventory.scanning.rules.saying import IDLE_HOURS
 from inventory.trade.likeness import difference
 
-GONE = (BROKEN,)
+GONE = (BitState.BROKEN,)
 IDLE = timedelta(hours=IDLE_HOURS)
 
 

@@ -8,7 +8,7 @@ from django import forms
 from inventory.catalog.rules import KINDS
 from inventory.forecasting.models import EVENTS
 from inventory.ledger.queries import bins, bins_of
-from inventory.ledger.rules import MAX_QUANTITY
+from inventory.ledger.rules import MAX_QUANTITY, SCAN_ID_LENGTH
 from inventory.people.models import Shop
 from inventory.planning.models import Stage
 
@@ -219,7 +219,7 @@ class Expect(Shape):
 class Receive(Shape):
     """What arrived: counted, or weighed; its papers; where it went."""
 
-    scan_id = forms.CharField(max_length=36, widget=forms.HiddenInput)
+    scan_id = forms.CharField(max_length=SCAN_ID_LENGTH, widget=forms.HiddenInput)
     bin = forms.TypedChoiceField(label="Into bin", coerce=int)
     pieces = Whole(label="Pieces counted", min_value=1, required=False)
     grams = Grams(label="or grams in all")
@@ -290,7 +290,7 @@ LEND, TAKE_BACK, BORROW, GIVE_BACK = "lend", "take_back", "borrow", "give_back"
 class Lend(Shape):
     """What goes to, or comes from, somebody outside the shop."""
 
-    scan_id = forms.CharField(max_length=36, widget=forms.HiddenInput)
+    scan_id = forms.CharField(max_length=SCAN_ID_LENGTH, widget=forms.HiddenInput)
     what = forms.ChoiceField(
         label="What",
         choices=[
@@ -309,7 +309,7 @@ class Lend(Shape):
 class MoveOver(Shape):
     """Pieces into another bin of the same item."""
 
-    scan_id = forms.CharField(max_length=36, widget=forms.HiddenInput)
+    scan_id = forms.CharField(max_length=SCAN_ID_LENGTH, widget=forms.HiddenInput)
     to = Whole(label="Into bin", min_value=1, max_value=9999)
     quantity = Whole(label="How many", min_value=1)
 

@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 
 from inventory.ordering.models import Offer, Supplier
+from inventory.ordering.rules.offers import MOST_MONEY
 from inventory.web.forms import Shape, Whole
 
 
@@ -15,7 +16,7 @@ class Money(forms.DecimalField):
     def __init__(self, **options: Any) -> None:
         super().__init__(
             min_value=0,
-            max_value=Decimal(1_000_000),
+            max_value=MOST_MONEY,
             max_digits=9,
             decimal_places=2,
             **options,

@@ -1,12 +1,15 @@
 """Walls that imports alone do not show: who asks the tables, and who writes them."""
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from django.apps import apps
 from django.conf import settings as shop_settings
+
+from inventory.ledger.rules import MAX_QUANTITY, Verb
 
 ROOT = Path(shop_settings.ROOT)
 DOORS = [
@@ -130,3 +133,42 @@ def test_the_walls_see_a_breach() -> None:
     tree = ast.parse(breach)
     assert list(types_only(tree)) == ["line 4: Bin"]
     assert len(list(reads_only(tree))) == 2
+
+
+@pytest.mark.parametrize(
+    "once",
+    [
+        r"\b1_?000_?000\b(?!\))",  # the most pieces of anything
+        r"\bDecimal\(1_?000_?000\)",  # the most money
+        r"\b2_?147_?483_?647\b",  # the largest key of a row
+        r"\{8\}.*\{4\}.*\{12\}",  # the form of a client's id
+        'ledger.scan_id_reused",$',  # an id that came with something else
+    ],
+)
+def test_a_limit_stands_in_one_place(once: str) -> None:
+    found = [
+        str(path.relative_to(ROOT))
+        for room in ("inventory", "api")
+        for path in sorted((ROOT / room).rglob("*.py"))
+        if "migrations" not in path.parts
+        for _each in re.finditer(once, path.read_text(), re.M)
+    ]
+    assert len(found) == 1, found
+
+
+def test_the_device_knows_the_same_limit() -> None:
+    path = ROOT / "inventory" / "web" / "static" / "bench-data.js"
+    assert f'"most": {MAX_QUANTITY},' in path.read_text()
+
+
+VERBS = {each.value for each in Verb}
+
+
+@pytest.mark.parametrize("path", OUTSIDE, ids=lambda p: str(p.relative_to(ROOT)))
+def test_a_verb_is_compared_as_its_type(path: Path) -> None:
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.Compare) and "verb" in ast.unparse(node.left):
+            texts = [
+                each for each in node.comparators if isinstance(each, ast.Constant)
+            ]
+            assert not {each.value for each in texts} & VERBS, node.lineno

@@ -60,7 +60,7 @@ STORIES = {
         [
             ("sheet", 0),
             ("bin 13", 900),
-            ("card reason:spare", 900),
+            ("card spare", 900),
             ("5", 900),
             ("card enter", 900),
         ],
@@ -76,7 +76,7 @@ STORIES = {
         [
             ("sheet", 0),
             ("bin 14", 900),
-            ("card reason:instead", 900),
+            ("card instead", 900),
             ("4", 900),
             ("bin 14", 900),
             ("bin 12", 900),
@@ -91,7 +91,7 @@ STORIES = {
         ],
     ),
     "nothing looks like it": (
-        [("sheet", 0), ("bin 20", 900), ("card reason:instead", 900)],
+        [("sheet", 0), ("bin 20", 900), ("card instead", 900)],
         [
             ("assembly", T, False),
             ("not_asked_for", S, True),
@@ -192,7 +192,7 @@ STORIES = {
             ("bin 31", 900),
             ("card cancel", 900),
             ("bit 1", 900),
-            ("card bit:dull", 900),
+            ("card dull", 900),
             ("card leave", 900),
             ("bin 12", 900),
             ("badge", 900),

@@ -6,7 +6,8 @@ import pypdfium2
 import pytest
 from django.urls import reverse
 
-from inventory.forecasting.models import FITTED, Bit
+from inventory.forecasting.models import Bit
+from inventory.forecasting.rules.bits import BitState
 from inventory.labels.queries import kept_setup
 from inventory.labels.rules import pages
 from inventory.ledger.actions.bins import change_bin, open_bin
@@ -95,7 +96,7 @@ def test_what_cannot_be_is_refused_in_words(page, rivets, changes, says):
 
 def test_a_bit_s_tag_holds_its_bare_code(page, rivets):
     """No address: a scanner at the bench takes it as it is."""
-    Bit.objects.create(number=134, item=rivets.item, state=FITTED)
+    Bit.objects.create(number=134, item=rivets.item, state=BitState.FITTED)
     assert b"Bits, for their tubes" in page.get(reverse("labels")).content
     sent = {**SENT, "bit": "134", "sheet": "tags"}
     del sent["bin"]

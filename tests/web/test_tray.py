@@ -9,8 +9,9 @@ from django.urls import reverse
 
 from inventory.catalog.actions import item_described, item_for_callout
 from inventory.catalog.rules import described
-from inventory.forecasting.models import FITTED, Bit
+from inventory.forecasting.models import Bit
 from inventory.forecasting.queries.tray import tray, usual, walking
+from inventory.forecasting.rules.bits import BitState
 from inventory.labels.rules import pages
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_bin
@@ -134,7 +135,7 @@ def test_a_worn_bit_says_take_a_new_one_and_where_it_is(held, owner, ask, rivets
     assert row.bit is None
     assert row.fit_new
     assert row.fresh == [drills]
-    bit = Bit.objects.create(number=7, item=drills.item, state=FITTED)
+    bit = Bit.objects.create(number=7, item=drills.item, state=BitState.FITTED)
     (row,) = tray([held["Spar"]], shop(), TODAY).drills
     assert row.bit == bit
     assert row.holes == pytest.approx(30)

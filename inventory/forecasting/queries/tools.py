@@ -11,9 +11,10 @@ from django.db.models import Q
 from inventory.catalog.models import Item
 from inventory.catalog.rules import HOLDING, ONE_AT_A_TIME, TOOLS_OF_HEADS, UPSET
 from inventory.errors import Refused
-from inventory.forecasting.models import ASIDE, FITTED, SHARPENED, Bit
+from inventory.forecasting.models import Bit
 from inventory.forecasting.rules import pool, tools
 from inventory.forecasting.rules.bitlife import BitLife, Prior, lives
+from inventory.forecasting.rules.bits import BitState
 from inventory.forecasting.rules.losses import Losing
 from inventory.ledger.queries import in_bins, owned, uses_and_losses
 from inventory.people.models import Shop
@@ -136,9 +137,9 @@ def drill_stock() -> dict[str, tools.DrillStock]:
     """Sharp bits by drill size, and the holes on the one that is fitted."""
     fresh = in_bins()
     found: dict[str, tools.DrillStock] = {}
-    spare = Bit.objects.filter(state__in=[SHARPENED, ASIDE]).values_list(
-        "item_id", flat=True
-    )
+    spare = Bit.objects.filter(
+        state__in=[BitState.RESHARPENED, BitState.SET_ASIDE]
+    ).values_list("item_id", flat=True)
     loose = list(spare)
     for item in Item.objects.filter(kind__in=ONE_AT_A_TIME).order_by("-form", "pk"):
         size = drill_name(item.size)
@@ -148,7 +149,7 @@ def drill_stock() -> dict[str, tools.DrillStock]:
             old.sharp + fresh.get(item.pk, 0) + loose.count(item.pk),
             old.used_on_fitted,
         )
-    for bit in Bit.objects.filter(state=FITTED).select_related("item"):
+    for bit in Bit.objects.filter(state=BitState.FITTED).select_related("item"):
         size = drill_name(bit.item.size)
         old = found.get(size, tools.DrillStock(bit.item_id))
         found[size] = tools.DrillStock(old.item_id, old.sharp, holes_on(bit))
@@ -172,8 +173,8 @@ def holes_on(bit: Bit) -> float:
     for event in bit.events.order_by("pk"):
         if since is not None:
             total += closed_holes(bit.item.size, since, event.at)
-        since = event.at if event.event == FITTED else None
-        if event.event == SHARPENED:
+        since = event.at if event.event == BitState.FITTED else None
+        if event.event == BitState.RESHARPENED:
             total = 0.0
     if since is not None:
         total += closed_holes(bit.item.size, since, None)

@@ -10,7 +10,7 @@ from math import floor
 
 from inventory.catalog.models import Item
 from inventory.catalog.rules import DRIVEN, HOLDING, ONE_AT_A_TIME
-from inventory.forecasting.models import FITTED, Bit
+from inventory.forecasting.models import Bit
 from inventory.forecasting.queries.readiness import beliefs
 from inventory.forecasting.queries.tools import (
     bit_life,
@@ -20,6 +20,7 @@ from inventory.forecasting.queries.tools import (
     holder,
     holes_on,
 )
+from inventory.forecasting.rules.bits import BitState
 from inventory.forecasting.rules.use import Use
 from inventory.ledger.queries import Bin, Lot, bins_of, bins_of_kinds, held
 from inventory.ledger.queries.lots import lots_in
@@ -300,7 +301,11 @@ def _drills(assemblies: Sequence[Assembly], settled: Shop) -> list[Drilled]:
 
 def _fitted() -> dict[str, Bit]:
     """The bit in use by its size; of several the one fitted last."""
-    rows = Bit.objects.select_related("item").filter(state=FITTED).order_by("number")
+    rows = (
+        Bit.objects.select_related("item")
+        .filter(state=BitState.FITTED)
+        .order_by("number")
+    )
     return {drill_name(row.item.size): row for row in rows}
 
 

@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from django.db import IntegrityError, connection, transaction
+from django.db import connection
 from django.db.models import F
 
 from inventory.errors import Refused
 from inventory.ledger import rules
+from inventory.ledger.actions.once import once
 from inventory.ledger.models import (
     Act,
     Balance,
@@ -24,6 +25,7 @@ from inventory.ledger.models import (
     Recheck,
 )
 from inventory.ledger.queries import single_place
+from inventory.ledger.rules import Verb
 from inventory.people.models import User
 
 
@@ -42,7 +44,7 @@ class Done:
     @property
     def beyond(self) -> int:
         """Units that came out though the record did not hold them."""
-        if self.act.verb == rules.COUNT or self.counted_since:
+        if self.act.verb == Verb.COUNT or self.counted_since:
             return 0
         return sum(
             row.quantity
@@ -94,30 +96,23 @@ def open_act(
             {"scan_id": ask.scan_id[:40]},
         )
     scan_id = ask.scan_id.lower() if ask.scan_id else None
-    try:
-        with transaction.atomic():
-            act = Act.objects.create(
-                scan_id=scan_id,
-                fingerprint=mark,
-                verb=verb,
-                by=ask.by,
-                at=ask.now,
-                reason=ask.reason[:160],
-                doubt=ask.doubt,
-                **facts,
-            )
-            return act, False
-    except IntegrityError:
-        known = Act.objects.filter(scan_id=scan_id).first() if scan_id else None
-        if known is None:
-            raise
-    if known.fingerprint != mark:
-        raise Refused(
-            "ledger.scan_id_reused",
-            "This id was used for something else already: nothing moved. Scan again.",
-            {"scan_id": scan_id, "act": known.pk},
+
+    def make() -> Act:
+        return Act.objects.create(
+            scan_id=scan_id,
+            fingerprint=mark,
+            verb=verb,
+            by=ask.by,
+            at=ask.now,
+            reason=ask.reason[:160],
+            doubt=ask.doubt,
+            **facts,
         )
-    return known, True
+
+    if scan_id is None:
+        return make(), False
+    known = Act.objects.filter(scan_id=scan_id)
+    return once(scan_id, mark, known.first, make)
 
 
 def done(act: Act, *, repeated: bool = False, counted_since: bool = False) -> Done:

@@ -18,6 +18,7 @@ from inventory.ledger.actions.posting import (
 )
 from inventory.ledger.models import Act, Bin, Lot, LotInBin, Place
 from inventory.ledger.queries import single_place
+from inventory.ledger.rules import Verb
 
 
 def pull(*, bin: Bin, quantity: int, to: Place, ask: Ask) -> Done:
@@ -26,24 +27,22 @@ def pull(*, bin: Bin, quantity: int, to: Place, ask: Ask) -> Done:
     A pull beyond the record is posted: what is missing is booked from the count
     difference and the bin is marked. Errors: `ledger.quantity`, `ledger.scan_id*`.
     """
-    return _between(rules.PULL, bin, quantity, (bin.place, to), ask)
+    return _between(Verb.PULL, bin, quantity, (bin.place, to), ask)
 
 
 def give_back(*, bin: Bin, quantity: int, from_: Place, ask: Ask) -> Done:
     """Return pieces from an assembly (or 'unplanned', or a borrower) to a bin."""
-    return _between(rules.RETURN, bin, quantity, (from_, bin.place), ask)
+    return _between(Verb.RETURN, bin, quantity, (from_, bin.place), ask)
 
 
 def scrap(*, bin: Bin, quantity: int, from_: Place, ask: Ask) -> Done:
     """Book pieces as spoiled: drilled out at an assembly, or dropped from a bin."""
-    return _between(
-        rules.SCRAPPED, bin, quantity, (from_, single_place(rules.SCRAP)), ask
-    )
+    return _between(Verb.SCRAP, bin, quantity, (from_, single_place(rules.SCRAP)), ask)
 
 
 def lend(*, bin: Bin, quantity: int, to: Place, ask: Ask) -> Done:
     """Lend pieces to a borrower, or give a lender back what is theirs."""
-    return _between(rules.LEND, bin, quantity, (bin.place, to), ask)
+    return _between(Verb.LEND, bin, quantity, (bin.place, to), ask)
 
 
 def take_back(*, bin: Bin, quantity: int, from_: Place, ask: Ask) -> Done:
@@ -72,7 +71,7 @@ def move(*, bin: Bin, quantity: int, to: Bin, ask: Ask) -> Done:
             "they must not mix. Nothing moved.",
             {"from": bin.pk, "to": to.pk},
         )
-    return _between(rules.MOVE, bin, quantity, (bin.place, to.place), ask)
+    return _between(Verb.MOVE, bin, quantity, (bin.place, to.place), ask)
 
 
 def receive(
@@ -88,7 +87,7 @@ def receive(
         raise Refused(
             "ledger.other_item", f"Lot {lot.name} is of another item than {bin} holds."
         )
-    return _between(rules.RECEIVE, bin, quantity, (supplier, bin.place), ask, lot)
+    return _between(Verb.RECEIVE, bin, quantity, (supplier, bin.place), ask, lot)
 
 
 def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
@@ -101,7 +100,7 @@ def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
     counted = rules.checked_quantity(counted, zero=True)
     with transaction.atomic():
         act, repeated = open_act(
-            rules.COUNT,
+            Verb.COUNT,
             ask,
             {"bin": bin.pk, "counted": counted},
             bin=bin,
@@ -125,7 +124,7 @@ def adjust(*, bin: Bin, change: int, ask: Ask, lot: Lot | None = None) -> Done:
     """Correct a bin's opening by a signed difference (a corrected opening list)."""
     with transaction.atomic():
         act, repeated = open_act(
-            rules.COUNT, ask, {"bin": bin.pk, "change": change}, bin=bin
+            Verb.COUNT, ask, {"bin": bin.pk, "change": change}, bin=bin
         )
         if not repeated and change:
             lock(bin.item_id, bin.place)
@@ -163,7 +162,7 @@ def undo(*, act: Act, ask: Ask) -> Done:
                 {"act": act.pk},
             )
         fresh, repeated = open_act(
-            rules.UNDO, ask, {"undoes": act.pk}, bin=act.bin, undoes=act
+            Verb.UNDO, ask, {"undoes": act.pk}, bin=act.bin, undoes=act
         )
         if repeated:
             return done(fresh, repeated=True)

@@ -18,6 +18,7 @@ from inventory.ledger.models import Bin as Bin
 from inventory.ledger.models import Lot as Lot
 from inventory.ledger.models import Movement as Movement
 from inventory.ledger.models import Place as Place
+from inventory.ledger.rules import Verb
 from inventory.trade import codes
 
 
@@ -241,7 +242,7 @@ def count_facts() -> list[rules.CountFacts]:
     One read: the last count that stands, and the pieces that moved after it.
     """
     stands = Act.objects.filter(
-        bin=OuterRef("pk"), verb=rules.COUNT, undone_by=None
+        bin=OuterRef("pk"), verb=Verb.COUNT, undone_by=None
     ).order_by("-pk")
     rows = Bin.objects.annotate(
         last=Coalesce(Subquery(stands.values("pk")[:1]), 0),
@@ -289,19 +290,19 @@ def count_record() -> tuple[float, int]:
     counted = Bin.objects.exclude(counted_at=None).values("place")
     moved = Movement.objects.filter(
         Q(source__in=counted) | Q(target__in=counted)
-    ).exclude(act__verb=rules.COUNT)
+    ).exclude(act__verb=Verb.COUNT)
     total = moved.aggregate(total=Sum("quantity"))["total"]
     return float(squares), int(total or 0)
 
 
 def _differences() -> QuerySet[Movement]:
     """What counts found over or under, openings and first counts left out."""
-    first = Act.objects.filter(verb=rules.COUNT).order_by().values("bin")
+    first = Act.objects.filter(verb=Verb.COUNT).order_by().values("bin")
     return (
         Movement.objects.filter(
             Q(source__kind=rules.COUNT_DIFFERENCE)
             | Q(target__kind=rules.COUNT_DIFFERENCE),
-            act__verb=rules.COUNT,
+            act__verb=Verb.COUNT,
             act__undone_by=None,
             act__undoes=None,
         )

@@ -28,6 +28,7 @@ from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_place
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.queries import Bin, Place, bin_numbered, bins, held_in
+from inventory.ledger.rules import Verb
 from inventory.management.plain import owner, refusals
 from inventory.ordering.actions import offering, opening, placing, receiving
 from inventory.ordering.queries import missing, order_numbered
@@ -178,7 +179,7 @@ class History:
         told = {
             self._item(event["callout"])
             for event in self.story["events"]
-            if event["do"] == "pull"
+            if event["do"] == Verb.PULL
             and "callout" in event
             and (event["stage"], event["assembly"]) == key
         }

@@ -15,6 +15,7 @@ from inventory.ordering.actions.placing import supplier_called
 from inventory.ordering.models import Offer, PriceBreak, Supplier
 from inventory.ordering.rules.offers import (
     COLUMNS,
+    MOST_MONEY,
     TERMS,
     OfferLine,
     TermsLine,
@@ -22,8 +23,6 @@ from inventory.ordering.rules.offers import (
 )
 from inventory.people.models import User
 from inventory.sheets import read
-
-MOST_MONEY = Decimal(1_000_000)
 
 
 @dataclass(frozen=True)

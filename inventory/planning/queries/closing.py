@@ -7,6 +7,7 @@ from typing import Any
 from inventory.catalog.models import Item
 from inventory.ledger.queries import Lot, held, scrapped_from, work_at
 from inventory.ledger.queries.lots import lots_at, papers_of
+from inventory.ledger.rules import Verb
 from inventory.planning.models import Assembly
 from inventory.planning.queries import asked_by
 from inventory.planning.rules import closing
@@ -71,7 +72,7 @@ def record_of(assembly: Assembly) -> dict[str, Any]:
     acts = work_at(place) if place else []
     bins_of: dict[int, set[int]] = defaultdict(set)
     for act in acts:
-        if act.bin is not None and act.verb == "pull":
+        if act.bin is not None and act.verb == Verb.PULL:
             bins_of[act.bin.item_id].add(act.bin.number)
     scrapped = scrapped_from()
     return {

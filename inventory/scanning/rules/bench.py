@@ -12,7 +12,8 @@ from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
 from inventory.errors import Refused
-from inventory.ledger.rules import checked_quantity
+from inventory.forecasting.rules.bits import BitState
+from inventory.ledger.rules import Verb, checked_quantity
 from inventory.scanning.rules import reading
 from inventory.scanning.rules.facts import BinFacts, Facts
 from inventory.scanning.rules.reading import Code
@@ -22,6 +23,9 @@ from inventory.scanning.rules.saying import (
     ELSEWHERE,
     REASONS,
     REPEAT_MS,
+    Action,
+    Key,
+    Reason,
     say,
 )
 
@@ -53,29 +57,33 @@ class State:
     """Where a bench stands. `person` is who showed a badge; empty: who signed in."""
 
     assembly: int | None = None
-    verb: str = "pull"
+    verb: Verb = Verb.PULL
     pending: Pending | None = None
-    reason: str = ""
+    reason: Reason | None = None
     bit: int | None = None
     person: int | None = None
 
     def stored(self) -> dict[str, Any]:
         """As JSON keeps it."""
-        return asdict(self)
+        return {**asdict(self), "reason": self.reason or ""}
 
     @classmethod
     def restored(cls, data: dict[str, Any]) -> "State":
         """From JSON; an empty mapping is a fresh bench."""
-        pending = data.get("pending")
-        rest = {key: value for key, value in data.items() if key != "pending"}
-        return cls(pending=Pending(**pending) if pending else None, **rest)
+        pending, reason = data.get("pending"), data.get("reason")
+        known = {
+            "pending": Pending(**pending) if pending else None,
+            "verb": Verb(data.get("verb", Verb.PULL)),
+            "reason": Reason(reason) if reason else None,
+        }
+        return cls(**{**data, **known})
 
 
 @dataclass(frozen=True)
 class Commit:
     """What is to be written in the ledger."""
 
-    verb: str
+    verb: Verb | Key | BitState
     bin: int = 0
     quantity: int = 0
     reason: str = ""
@@ -114,7 +122,7 @@ def reduce(state: State, code: Code, facts: Facts, now_ms: int) -> Step:
     if code.type == reading.ACTION:
         return _action(state, ACTIONS[code.number])
     if code.type == reading.UNDO:
-        return _taken_back(state, Commit("undo", act=code.number), "that_entry")
+        return _taken_back(state, Commit(Key.UNDO, act=code.number), "that_entry")
     raise _no_code_for_a_bench(code)
 
 
@@ -142,7 +150,7 @@ def _bin(state: State, found: BinFacts | None, now_ms: int) -> Step:
         return _commit(state)
     state, before = _settled(state)
     commit = before.commit if before else None
-    if pending and commit and commit.verb == "pull" and pending.item == found.item:
+    if pending and commit and commit.verb == Verb.PULL and pending.item == found.item:
         left = max(0, (found.asked or 0) - commit.quantity)
         found = replace(found, asked=left if found.is_asked_for else None)
     return _joined(before, _opened(state, found, now_ms))
@@ -170,7 +178,7 @@ def _joined(before: Outcome | None, step: Step) -> Step:
 
 
 def _opened(state: State, found: BinFacts, now_ms: int) -> Step:
-    proposed = found.asked if state.verb == "pull" and found.asked else None
+    proposed = found.asked if state.verb == Verb.PULL and found.asked else None
     for_assembly = state.assembly is not None and not found.is_tool
     wrong = for_assembly and not found.is_asked_for
     pending = Pending(
@@ -185,16 +193,16 @@ def _opened(state: State, found: BinFacts, now_ms: int) -> Step:
         instead_words=found.instead.words if wrong and found.instead else "",
     )
     state = replace(state, pending=pending, bit=None)
-    if state.verb == "pull" and wrong:
+    if state.verb == Verb.PULL and wrong:
         return state, _wrong_tin(found)
-    if state.verb == "pull" and for_assembly and not found.asked:
+    if state.verb == Verb.PULL and for_assembly and not found.asked:
         return state, Outcome(
             "all_pulled",
             STOP,
             say("all_pulled", words=found.words),
             loud=True,
         )
-    minded = found.mind and state.verb == "pull"
+    minded = found.mind and state.verb == Verb.PULL
     said = say(
         "opened",
         verb=state.verb,
@@ -244,7 +252,7 @@ def _wrong_tin(found: BinFacts) -> Outcome:
 def _lacks_reason(state: State) -> bool:
     """Whether a wrong tin is open and nobody said why."""
     pending = state.pending
-    wrong = pending is not None and pending.wrong and state.verb == "pull"
+    wrong = pending is not None and pending.wrong and state.verb == Verb.PULL
     return wrong and not state.reason
 
 
@@ -262,16 +270,16 @@ def _commit(state: State) -> Step:
             "scan.no_quantity",
             say("how_many", words=pending.words),
         )
-    quantity = checked_quantity(pending.quantity, zero=state.verb == "count")
+    quantity = checked_quantity(pending.quantity, zero=state.verb == Verb.COUNT)
     commit = Commit(
         state.verb,
         pending.bin,
         quantity,
-        REASONS.get(state.reason, ""),
-        instead=pending.instead if state.reason == "instead" else None,
+        REASONS[state.reason] if state.reason else "",
+        instead=pending.instead if state.reason == Reason.INSTEAD else None,
     )
     # One action card holds for one movement: a forgotten 'scrap' must not go on.
-    fresh = replace(state, pending=None, verb="pull", reason="")
+    fresh = replace(state, pending=None, verb=Verb.PULL, reason=None)
     said = say(
         "committed", done=DONE[state.verb], quantity=quantity, words=pending.words
     )
@@ -301,7 +309,7 @@ def _quantity(state: State, code: Code) -> Step:
     value = code.number
     if appends and pending.digits:
         value = (pending.quantity or 0) * 10 + code.number
-    zero = appends or state.verb == "count"
+    zero = appends or state.verb == Verb.COUNT
     shown = code.text if code.type == reading.NUMBER else value
     checked_quantity(shown, zero=zero)
     state = replace(state, pending=replace(pending, quantity=value, digits=appends))
@@ -317,39 +325,43 @@ def _bit(state: State, number: int, facts: Facts) -> Step:
     return state, Outcome("bit", TAKEN, say("bit", words=facts.bit_words))
 
 
-def _action(state: State, action: str) -> Step:
-    if action == "enter":
+def _action(state: State, action: Action) -> Step:
+    if isinstance(action, Reason):
+        return _reason(state, action)
+    if isinstance(action, BitState):
+        return _bit_event(state, action)
+    if isinstance(action, Verb):
+        return _verb(state, action)
+    return _key(state, action)
+
+
+def _key(state: State, key: Key) -> Step:
+    if key is Key.ENTER:
         return _commit(state)
-    if action == "cancel":
-        fresh = replace(state, pending=None, verb="pull", reason="", bit=None)
+    if key is Key.CANCEL:
+        fresh = replace(state, pending=None, verb=Verb.PULL, reason=None, bit=None)
         return fresh, Outcome("cancelled", NEUTRAL, say("cancelled"))
-    if action == "leave":
+    if key is Key.LEAVE:
         return State(), Outcome("left", NEUTRAL, say("left"))
-    if action in ("undo", "redo"):
-        what = "last_entry" if action == "undo" else "last_undo"
-        return _taken_back(state, Commit(action), what)
-    if action.startswith("reason:"):
-        return _reason(state, action.removeprefix("reason:"))
-    if action.startswith("bit:"):
-        return _bit_event(state, action.removeprefix("bit:"))
-    return _verb(state, action)
+    what = "last_entry" if key is Key.UNDO else "last_undo"
+    return _taken_back(state, Commit(key), what)
 
 
 def _taken_back(state: State, commit: Commit, what: str) -> Step:
     """Whatever is open is dropped: it was not written, so there is nothing to undo."""
-    fresh = replace(state, pending=None, verb="pull", reason="", bit=None)
+    fresh = replace(state, pending=None, verb=Verb.PULL, reason=None, bit=None)
     return fresh, Outcome("undone", TAKEN, say(what), commit=commit)
 
 
-def _reason(state: State, reason: str) -> Step:
+def _reason(state: State, reason: Reason) -> Step:
     pending = state.pending
-    if reason == "instead" and (pending is None or pending.instead is None):
+    if reason is Reason.INSTEAD and (pending is None or pending.instead is None):
         raise Refused(
             "scan.instead_of_what",
             say("instead_of_what"),
         )
     instead = ask = ""
-    if reason == "instead" and pending:
+    if reason is Reason.INSTEAD and pending:
         instead = say("reason_instead", words=pending.instead_words)
     if pending and pending.quantity is None:
         ask = say("reason_ask", words=pending.words)
@@ -357,10 +369,10 @@ def _reason(state: State, reason: str) -> Step:
     return replace(state, reason=reason), Outcome("reason", TAKEN, said)
 
 
-def _bit_event(state: State, event: str) -> Step:
+def _bit_event(state: State, event: BitState) -> Step:
     if state.bit is None:
         raise Refused("scan.no_bit", say("which_bit"))
-    commit = Commit(f"bit:{event}", bit=state.bit)
+    commit = Commit(event, bit=state.bit)
     return replace(state, bit=None), Outcome(
         "bit_event",
         TAKEN,
@@ -369,11 +381,11 @@ def _bit_event(state: State, event: str) -> Step:
     )
 
 
-def _verb(state: State, verb: str) -> Step:
+def _verb(state: State, verb: Verb) -> Step:
     """Another verb before the quantity is written changes what will be written."""
     pending = state.pending
     if pending is not None:
-        asked = pending.asked if verb == "pull" else None
+        asked = pending.asked if verb is Verb.PULL else None
         pending = replace(pending, quantity=asked, digits=False)
     state = replace(state, verb=verb, pending=pending)
     said = say("verb", verb=verb)

@@ -6,8 +6,43 @@ after `export default` plain JSON).
 
 import json
 from dataclasses import dataclass
+from enum import StrEnum
 from importlib.resources import files
 from typing import Any
+
+from inventory.forecasting.rules.bits import BitState
+from inventory.ledger.rules import Verb
+
+
+class Key(StrEnum):
+    """What a card asks of the bench itself."""
+
+    UNDO = "undo"
+    CANCEL = "cancel"
+    LEAVE = "leave"
+    ENTER = "enter"
+    REDO = "redo"
+
+
+class Reason(StrEnum):
+    """Why pieces are pulled that no open assembly asks for."""
+
+    REPAIR = "repair"
+    PRACTICE = "practice"
+    OTHER = "other"
+    INSTEAD = "instead"
+    SPARE = "spare"
+    ELSEWHERE = "elsewhere"
+
+
+Action = Verb | Key | Reason | BitState
+# What the data file calls them.
+_CALLED: dict[str, Action] = {
+    **{each.value: each for each in Verb},
+    **{each.value: each for each in Key},
+    **{f"reason:{each}": each for each in Reason},
+    **{f"bit:{each}": each for each in BitState},
+}
 
 
 @dataclass(frozen=True)
@@ -15,7 +50,7 @@ class Card:
     """An action card of the printed sheet: what it does, its word, what that means."""
 
     number: int
-    does: str
+    does: Action
     word: str
     tells: str
 
@@ -37,11 +72,13 @@ IDLE_HOURS: int = _DATA["limits"]["idle_hours"]
 # More look-alikes than this are not heard any more.
 MOST_MINDED: int = _DATA["limits"]["minded"]
 # In the order of the printed sheet.
-CARDS = tuple(Card(**card) for card in _DATA["cards"])
+CARDS = tuple(
+    Card(**{**card, "does": _CALLED[card["does"]]}) for card in _DATA["cards"]
+)
 ACTIONS = {card.number: card.does for card in CARDS}
 QUANTITY_CARDS: tuple[int, ...] = tuple(_DATA["quantity_cards"])
-REASONS: dict[str, str] = _DATA["reasons"]
-DONE: dict[str, str] = _DATA["done"]
+REASONS = {Reason(key): words for key, words in _DATA["reasons"].items()}
+DONE = {Verb(key): word for key, word in _DATA["done"].items()}
 # Our own codes that mean nothing at a bench.
 ELSEWHERE: dict[str, str] = _DATA["elsewhere"]
 

@@ -11,8 +11,10 @@ from django.views.decorators.http import require_safe
 
 from inventory.catalog.queries import item_numbered
 from inventory.errors import Refused
+from inventory.forecasting.rules.bits import BitState
+from inventory.ledger.rules import Verb
 from inventory.planning.queries import assembly_numbered
-from inventory.scanning.rules.saying import ACTIONS
+from inventory.scanning.rules.saying import ACTIONS, Action, Key, Reason
 from inventory.trade import callouts, codes
 from inventory.trade.cautions import about
 from inventory.trade.drawing import painted
@@ -21,23 +23,29 @@ from inventory.web.parts import here, key_after
 
 SHELL_SECONDS = 300
 NUMBERS = {action: number for number, action in ACTIONS.items()}
-VERBS = ("pull", "return", "count", "scrap", "receive")
-REASONS = {"repair": "repair", "practice": "practice", "other": "other"}
+VERBS = (Verb.PULL, Verb.RETURN, Verb.COUNT, Verb.SCRAP, Verb.RECEIVE)
+REASONS = {each: each.value for each in (Reason.REPAIR, Reason.PRACTICE, Reason.OTHER)}
 WRONG_REASONS = {
-    "instead": "stands in",
-    "spare": "spare",
-    "elsewhere": "other assembly",
+    Reason.INSTEAD: "stands in",
+    Reason.SPARE: "spare",
+    Reason.ELSEWHERE: "other assembly",
 }
-BIT_EVENTS = ("fitted", "dull", "broken", "resharpened")
+BIT_EVENTS = (
+    BitState.FITTED,
+    BitState.DULL,
+    BitState.BROKEN,
+    BitState.RESHARPENED,
+)
+KEYS = (Key.UNDO, Key.CANCEL, Key.LEAVE, Key.ENTER)
 
 
-def _card(action: str) -> str:
+def _card(action: Action) -> str:
     """The code of an action's card: a button does what its card does."""
     return codes.make("C", NUMBERS[action])
 
 
-def _reasons(words: Mapping[str, str]) -> list[tuple[str, str, str]]:
-    return [(_card(f"reason:{key}"), key, said) for key, said in words.items()]
+def _reasons(words: Mapping[Reason, str]) -> list[tuple[str, str, str]]:
+    return [(_card(key), key, said) for key, said in words.items()]
 
 
 @ensure_csrf_cookie
@@ -58,10 +66,8 @@ def bench(request: HttpRequest) -> HttpResponse:
             "verbs": [(_card(verb), verb) for verb in VERBS],
             "reasons": _reasons(REASONS),
             "wrong_reasons": _reasons(WRONG_REASONS),
-            "bit_events": [(_card(f"bit:{event}"), event) for event in BIT_EVENTS],
-            "cards": {
-                name: _card(name) for name in ("undo", "cancel", "leave", "enter")
-            },
+            "bit_events": [(_card(event), event) for event in BIT_EVENTS],
+            "cards": {key.value: _card(key) for key in KEYS},
             "choose": choose,
             "cautions": about("driving") + about("drilling"),
         },

@@ -13,9 +13,9 @@ from inventory.catalog.models import Item
 from inventory.catalog.queries import item_numbered, look_alikes, search
 from inventory.catalog.rules import KINDS
 from inventory.forecasting.actions import happen
-from inventory.forecasting.models import BROKEN, DULL, FITTED, SHARPENED
 from inventory.forecasting.queries import tools as forecast
 from inventory.forecasting.queries.why import why
+from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.queries import bins_of, held, in_bins
 from inventory.people.queries import shop
 from inventory.planning.actions.importing import teach as learn
@@ -34,7 +34,7 @@ def items(request: HttpRequest) -> HttpResponse:
     """Every item; searched by words and every spelling."""
     text = request.GET.get("q", "").strip()[:80]
     kind = request.GET.get("kind", "")
-    skip = min(key_after(request, "from") or 0, 1_000_000)
+    skip = key_after(request, "from") or 0
     rows = list(search(text, kind if kind in KINDS else "")[skip : skip + PAGE + 1])
     there = in_bins()
     return render(
@@ -129,10 +129,7 @@ def bits(request: HttpRequest) -> HttpResponse:
         for holes in (forecast.holes_on(bit),)
     ]
     events = [
-        (FITTED, "fitted"),
-        (DULL, "dull"),
-        (BROKEN, "broken"),
-        (SHARPENED, "resharpened"),
+        (each.value, each.words) for each in BitState if each is not BitState.SET_ASIDE
     ]
     return render(
         request,
