@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from django.db import connection
+from hypothesis import settings as hypothesis_settings
 
 from inventory.catalog.actions import item_for_callout
 from inventory.config.celery import app
@@ -27,6 +28,10 @@ SQLITE = {name: sql for each in GUARDED for name, sql in each.SQLITE.items()}
 
 # Playwright's loop runs in the test's thread, where Django would refuse to read.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+# No example fails for being slow: how fast a machine is proves nothing of the code.
+hypothesis_settings.register_profile("gripcount", deadline=None)
+hypothesis_settings.load_profile("gripcount")
 
 DATABASE_FIXTURES = {"db", "transactional_db", "live_server"}
 

@@ -102,12 +102,15 @@ def main(arguments: Sequence[str]) -> int:
     return report(outcomes)
 
 
+# Of the caller's environment: the shop's settings, and what changes a tool's own.
+KEPT_OUT = ("GRIPCOUNT_", "DJANGO_", "PYTEST_", "HYPOTHESIS_", "COVERAGE_")
+
+
 def environment_for(
     step: Step, folder: str, environ: Mapping[str, str]
 ) -> dict[str, str]:
-    """The caller's environment less its Gripcount: no check meets a real shop."""
-    plain = {k: v for k, v in environ.items() if not k.startswith("GRIPCOUNT_")}
-    plain.pop("DJANGO_SETTINGS_MODULE", None)
+    """The caller's environment less what would meet a real shop or leave tests out."""
+    plain = {k: v for k, v in environ.items() if not k.startswith(KEPT_OUT)}
     return {**plain, "GRIPCOUNT_DATA": folder, **step.extra}
 
 

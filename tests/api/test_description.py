@@ -65,7 +65,6 @@ def test_every_answer_is_as_described(schema, full):
 
         @settings(
             max_examples=15,
-            deadline=None,
             database=None,
             derandomize=True,
             suppress_health_check=list(HealthCheck),

@@ -67,7 +67,7 @@ def test_the_moments_are_those_of_the_chances(need, belief):
     pieces=st.floats(200, 60_000),
     size=st.floats(1, 80),
 )
-@settings(deadline=None, max_examples=25)
+@settings(max_examples=25)
 def test_chances_are_chances(need, seen, pieces, size):
     found = Bursts(seen, pieces, 2, 2 * size).lost_over(need)
     assert (found.pmf >= 0).all()

@@ -32,7 +32,7 @@ class World:
 
 
 @given(rows=ROWS, clean=st.lists(st.integers(0, 2000), min_size=1, max_size=5))
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 def test_clean_work_that_follows_never_raises_the_bursts_rate(rows, clean):
     before = learn(rows)
     after = learn([*rows, *(Closed(good, 0) for good in clean)])
@@ -42,7 +42,7 @@ def test_clean_work_that_follows_never_raises_the_bursts_rate(rows, clean):
 
 
 @given(rows=ROWS)
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 def test_every_spoiled_piece_is_counted_once(rows):
     found = learn(rows)
     base = found.bad - Belief().bad

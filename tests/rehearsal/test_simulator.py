@@ -99,7 +99,7 @@ def brute_force(offered, pieces):
 
 
 @pytest.mark.slow
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     pieces=st.integers(1, 50),
     grams=st.floats(16.0, 60.0),
@@ -113,7 +113,7 @@ def test_the_cheapest_cover_is_that_of_brute_force(pieces, grams, supplier):
     assert found.price == pytest.approx(brute_force(offered, pieces), abs=0.01)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(
     wanted=st.dictionaries(st.integers(0, 3), st.integers(1, 400), min_size=1),
 )
@@ -160,7 +160,7 @@ def test_a_wrong_tin_leaves_one_up_and_its_neighbour_down():
     assert (shop.recorded == other.recorded).all()
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     grams=st.lists(st.sampled_from((0.1, 0.3, 1.0, 2.0)), min_size=1, max_size=4),
     wide=st.integers(2, 300),

@@ -30,7 +30,7 @@ NASTY = (
     *("Z", "1/2", "0.01 mm", "02/2000", "2000-02-30", "1900-01-01", "12/2099"),
 )
 ANY = st.sampled_from(NASTY) | st.text(max_size=12) | st.text("0123456789./x, -#")
-# A second is far more than any answer takes, on a busy machine too.
+# Far more of the processor's own time than any answer takes.
 LONGEST_S = 1.0
 
 
@@ -68,13 +68,13 @@ def check_callouts(found):
 
 
 @pytest.mark.slow
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(things_asked())
 def test_anything_is_answered_or_refused_in_words(asked):
     name, given = asked
-    started = time.perf_counter()
+    started = time.process_time()
     answer = answered(name, given)
-    assert time.perf_counter() - started < LONGEST_S
+    assert time.process_time() - started < LONGEST_S
     if answer is not None:
         assert isinstance(answer, Answer)
         check_callouts(answer.data)
@@ -85,9 +85,9 @@ def test_anything_is_answered_or_refused_in_words(asked):
 def test_each_nasty_text_in_each_field(name):
     for asked in ASKED[name]:
         for field, nasty in product(asked, NASTY):
-            started = time.perf_counter()
+            started = time.process_time()
             answer = answered(name, {**asked, field: nasty})
-            assert time.perf_counter() - started < LONGEST_S, (field, nasty)
+            assert time.process_time() - started < LONGEST_S, (field, nasty)
             if answer:
                 check_callouts(answer.data)
 
