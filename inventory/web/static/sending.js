@@ -63,7 +63,7 @@ function parsed(text) {
 /** @param {any} body */
 function isAnswer(body) {
   return typeof body?.kind === "string" && typeof body.sentence === "string"
-    && ["taken", "stop", "neutral"].includes(body.tone) && typeof body.bench?.state === "object";
+    && typeof body.loud === "boolean" && ["taken", "stop", "neutral"].includes(body.tone) && typeof body.bench?.state === "object";
 }
 
 /**
