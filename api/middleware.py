@@ -38,13 +38,13 @@ class ProblemsOnly:
             and response.headers.get("Content-Type") != PROBLEM
             and request.path.startswith("/api/")
         ):
-            response.content = told(response).content
+            response.content = problem_of(response).content
             response["Content-Type"] = PROBLEM
             response["Content-Length"] = len(response.content)
         return response
 
 
-def told(response: HttpResponse) -> HttpResponse:
+def problem_of(response: HttpResponse) -> HttpResponse:
     """The problem behind an answer that says only its status."""
     status, fault = response.status_code, response.headers.get(HEADER)
     name = HTTPStatus(status).phrase

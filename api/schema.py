@@ -10,7 +10,7 @@ from api.problems import PROBLEM
 Direction = Literal["request", "response"]
 
 
-class Problem(serializers.Serializer[dict[str, Any]]):
+class ProblemShape(serializers.Serializer[dict[str, Any]]):
     """What an error looks like."""
 
     type = serializers.CharField()
@@ -44,7 +44,7 @@ class ProblemSchema(AutoSchema):
 
     def _get_response_bodies(self, direction: Direction = "response") -> dict[str, Any]:
         bodies: dict[str, Any] = super()._get_response_bodies(direction)
-        shape = self.resolve_serializer(Problem, direction)
+        shape = self.resolve_serializer(ProblemShape, direction)
         for status in self.statuses:
             bodies.setdefault(
                 status,

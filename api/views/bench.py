@@ -44,7 +44,7 @@ def bench_of(request: Request) -> Bench:
     return bench_called(key=key, person=person(request), now=timezone.now())
 
 
-class OneBench(APIView):
+class OneBenchView(APIView):
     """Where the bench stands."""
 
     @extend_schema(responses=OpenApiTypes.OBJECT, operation_id="bench")
@@ -53,7 +53,7 @@ class OneBench(APIView):
         return Response(bench_view(bench_of(request), timezone.now()))
 
 
-class WholeShop(APIView):
+class WholeShopView(APIView):
     """What a bench needs while it has no connection."""
 
     @extend_schema(responses=OpenApiTypes.OBJECT, operation_id="bench_shop")
@@ -62,7 +62,7 @@ class WholeShop(APIView):
         return Response(whole_shop())
 
 
-class Scans(APIView):
+class ScansView(APIView):
     """Raw codes."""
 
     @extend_schema(request=shapes.ScanIn, responses=shapes.ScanOut, operation_id="scan")
@@ -94,7 +94,7 @@ class Scans(APIView):
         )
 
 
-class Photos(APIView):
+class PhotosView(APIView):
     """Photos of labels."""
 
     parser_classes = [MultiPartParser]
@@ -119,7 +119,7 @@ class Photos(APIView):
         )
 
 
-class Labels(APIView):
+class LabelsView(APIView):
     """Labels as PDF."""
 
     @extend_schema(

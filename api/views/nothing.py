@@ -9,7 +9,7 @@ from rest_framework.views import APIView
 
 
 @extend_schema(exclude=True)
-class Nothing(APIView):
+class NothingView(APIView):
     """An address of the API that means nothing: a problem, not a page."""
 
     permission_classes = [AllowAny]

@@ -19,7 +19,7 @@ from inventory.ordering.queries import offer_numbered, offers
 from inventory.ordering.rules.offers import checked_breaks
 
 
-class Offers(APIView):
+class OffersView(APIView):
     """Packs that suppliers sell."""
 
     @extend_schema(
@@ -56,7 +56,7 @@ class Offers(APIView):
         return Response(_offer(row), status=201)
 
 
-class OneOffer(APIView):
+class OneOfferView(APIView):
     """An offer by its id."""
 
     @extend_schema(request=None, responses={204: None}, operation_id="drop_offer")

@@ -15,7 +15,7 @@ from inventory.buying.solver.solving import SECONDS
 from inventory.buying.tasks import wake
 
 
-class OrderPlan(APIView):
+class OrderPlanView(APIView):
     """The one plan being worked on, and the last that was worked out."""
 
     @extend_schema(responses=shapes.OrderPlanOut, operation_id="order_plan")
@@ -49,7 +49,7 @@ class OrderPlan(APIView):
         return Response(plans.plan_data())
 
 
-class OrdersFromPlan(APIView):
+class OrdersFromPlanView(APIView):
     """Orders made from a plan."""
 
     @extend_schema(

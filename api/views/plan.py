@@ -34,7 +34,7 @@ from inventory.planning.rules.whatif import WhatIf
 from inventory.trade import codes
 
 
-class Plan(APIView):
+class PlanView(APIView):
     """The build's stages in order."""
 
     @extend_schema(responses=shapes.StageOut(many=True), operation_id="plan")
@@ -44,7 +44,7 @@ class Plan(APIView):
         return Response([_stage(row) for row in rows])
 
 
-class OneStage(APIView):
+class OneStageView(APIView):
     """A stage."""
 
     @extend_schema(
@@ -71,7 +71,7 @@ class OneStage(APIView):
         return Response(_stage(stage_numbered(row.pk)))
 
 
-class Assemblies(APIView):
+class AssembliesView(APIView):
     """What can be pulled for."""
 
     @extend_schema(
@@ -85,7 +85,7 @@ class Assemblies(APIView):
         return Response({"results": [assembly(row) for row in rows]})
 
 
-class CloseAssembly(APIView):
+class CloseAssemblyView(APIView):
     """An assembly's end."""
 
     @extend_schema(
@@ -111,7 +111,7 @@ class CloseAssembly(APIView):
         return Response(assembly(assembly_numbered(row.pk)))
 
 
-class ReopenAssembly(APIView):
+class ReopenAssemblyView(APIView):
     """A closed assembly's second life."""
 
     @extend_schema(
@@ -125,7 +125,7 @@ class ReopenAssembly(APIView):
         return Response(assembly(assembly_numbered(row.pk)))
 
 
-class Readiness(APIView):
+class ReadinessView(APIView):
     """May each stage start."""
 
     @extend_schema(
@@ -157,7 +157,7 @@ def _what_if(request: Request) -> WhatIf:
         ) from error
 
 
-class Alerts(APIView):
+class AlertsView(APIView):
     """What stands."""
 
     @extend_schema(responses=shapes.AlertOut(many=True), operation_id="alerts")
@@ -166,7 +166,7 @@ class Alerts(APIView):
         return Response([_alert(row) for row in open_alerts()[:500]])
 
 
-class OneAlert(APIView):
+class OneAlertView(APIView):
     """An alert."""
 
     @extend_schema(

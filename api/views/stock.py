@@ -28,9 +28,9 @@ from inventory.ledger.queries import (
     act_numbered,
     bin_numbered,
     bins_after,
-    held,
     in_bins,
     movements_after,
+    quantities_at,
     single_place,
 )
 from inventory.ledger.rules import Verb
@@ -53,7 +53,7 @@ def after(request: Request) -> int:
     return int(text)
 
 
-class Items(APIView):
+class ItemsView(APIView):
     """What the shop stocks or its plan asks for."""
 
     @extend_schema(
@@ -69,7 +69,7 @@ class Items(APIView):
         return Response([_item(row, there) for row in rows])
 
 
-class OneItem(APIView):
+class OneItemView(APIView):
     """One item."""
 
     @extend_schema(responses=shapes.ItemOut, operation_id="item")
@@ -92,7 +92,7 @@ def _item(row: Item, there: dict[int, int]) -> dict[str, Any]:
     }
 
 
-class ItemWhy(APIView):
+class ItemWhyView(APIView):
     """Why the forecast says what it says of an item."""
 
     @extend_schema(responses=OpenApiTypes.OBJECT, operation_id="item_why")
@@ -102,7 +102,7 @@ class ItemWhy(APIView):
         return Response(why(row, timezone.localdate()).as_data())
 
 
-class Bins(APIView):
+class BinsView(APIView):
     """The labelled containers."""
 
     @extend_schema(
@@ -111,7 +111,7 @@ class Bins(APIView):
     def get(self, request: Request) -> Response:
         """A page of bins by number."""
         rows = bins_after(after(request), PAGE)
-        there = held(row.place_id for row in rows)
+        there = quantities_at(row.place_id for row in rows)
         return Response([_bin(row, there) for row in rows])
 
     @extend_schema(
@@ -144,14 +144,14 @@ def _item_of(data: dict[str, Any]) -> Item:
     return item_described(what=what, alias=callout)
 
 
-class OneBin(APIView):
+class OneBinView(APIView):
     """One bin, by the number on its label."""
 
     @extend_schema(responses=shapes.BinOut, operation_id="bin")
     def get(self, request: Request, number: int) -> Response:
         """It, with what the record says it holds."""
         row = bin_numbered(small(number))
-        return Response(_bin(row, held([row.place_id])))
+        return Response(_bin(row, quantities_at([row.place_id])))
 
     @extend_schema(
         request=shapes.BinChange, responses=shapes.BinOut, operation_id="change_bin"
@@ -162,7 +162,7 @@ class OneBin(APIView):
         changes = body(shapes.BinChange, request)
         keeping.change_bin(bin=row, by=person(request), **changes)
         wake()
-        return Response(_bin(row, held([row.place_id])))
+        return Response(_bin(row, quantities_at([row.place_id])))
 
 
 def _bin(row: Bin, there: dict[tuple[int, int], int]) -> dict[str, Any]:
@@ -179,7 +179,7 @@ def _bin(row: Bin, there: dict[tuple[int, int], int]) -> dict[str, Any]:
     }
 
 
-class Movements(APIView):
+class MovementsView(APIView):
     """The ledger."""
 
     @extend_schema(
@@ -226,7 +226,7 @@ def _place(data: dict[str, Any], by: Ask) -> Place:
     )
 
 
-class Undo(APIView):
+class UndoView(APIView):
     """Taking an act back."""
 
     @extend_schema(

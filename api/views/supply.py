@@ -18,18 +18,18 @@ from inventory.ledger.queries import bin_numbered
 from inventory.ordering.actions import placing, receiving
 from inventory.ordering.models import Order, OrderLine, Supplier
 from inventory.ordering.queries import (
-    Missing,
+    Owed,
     ReceivedLine,
     line_numbered,
     lines,
-    missing,
     order_numbered,
     orders,
+    still_owed,
 )
 from inventory.planning.queries import waiting_for
 
 
-class Orders(APIView):
+class OrdersView(APIView):
     """Orders that were placed."""
 
     @extend_schema(responses=shapes.OrderOut(many=True), operation_id="orders")
@@ -66,7 +66,7 @@ class Orders(APIView):
         return Response(_order(order), status=201)
 
 
-class OneOrder(APIView):
+class OneOrderView(APIView):
     """An order by its number."""
 
     @extend_schema(responses=shapes.OrderOut, operation_id="order")
@@ -75,7 +75,7 @@ class OneOrder(APIView):
         return Response(_order(order_numbered(small(number))))
 
 
-class Receipts(APIView):
+class ReceiptsView(APIView):
     """Deliveries."""
 
     @extend_schema(
@@ -112,18 +112,18 @@ def _supplier(line: OrderLine | None, data: dict[str, Any]) -> Supplier:
     return placing.supplier_called(name=data.get("supplier") or "no order")
 
 
-def _pieces(data: dict[str, Any]) -> int | receiving.Weighed:
+def _pieces(data: dict[str, Any]) -> int | receiving.WeighedDelivery:
     if data.get("pieces"):
         return int(data["pieces"])
     if data.get("grams"):
-        return receiving.Weighed(
+        return receiving.WeighedDelivery(
             data["grams"], data.get("sample_pieces"), data.get("sample_grams")
         )
     raise Refused("supply.quantity", "How much came? Key the pieces, or the grams.")
 
 
 def _order(order: Order) -> dict[str, Any]:
-    owed = {row.line.pk: row for row in missing(order)}
+    owed = {row.line.pk: row for row in still_owed(order)}
     rows = list(lines().filter(order=order).order_by("pk"))
     waiting = waiting_for(row.item_id for row in rows)
     return {
@@ -138,7 +138,7 @@ def _order(order: Order) -> dict[str, Any]:
 
 
 def _order_line(
-    row: ReceivedLine, owed: Missing | None, waiting: dict[int, list[str]]
+    row: ReceivedLine, owed: Owed | None, waiting: dict[int, list[str]]
 ) -> dict[str, Any]:
     return {
         "id": row.pk,

@@ -122,7 +122,9 @@ def deliver(*, now: datetime) -> int:
     )
     if not rows or not to:
         return 0
-    subject, body = letter(shop().name, [_told(row) for row in rows], settings.SHOP_URL)
+    subject, body = letter(
+        shop().name, [_finding(row) for row in rows], settings.SHOP_URL
+    )
     first = f"{rows[0].pk}-{rows[0].episode}-{rows[-1].pk}-{len(rows)}"
     first += f"-{int(rows[0].updated_at.timestamp())}"
     mail = EmailMessage(
@@ -153,7 +155,7 @@ def come_back(*, now: datetime) -> int:
     return away.days
 
 
-def _told(row: Alert) -> Finding:
+def _finding(row: Alert) -> Finding:
     return Finding(
         row.subject, row.cause, row.title, row.sentence, row.act_by, row.link, row.data
     )

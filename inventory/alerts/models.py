@@ -10,8 +10,7 @@ from inventory.alerts.rules import CAUSES
 class Alert(models.Model):
     """A cause for concern; it is updated, not repeated, and clears by itself.
 
-    An episode ends when the cause clears. `told` is what the last mail said, so that
-    only what matters is mailed again; it is written after sending.
+    An episode ends when the cause clears. It is marked sent after it was mailed.
     """
 
     subject = models.CharField(max_length=80)

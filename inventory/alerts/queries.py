@@ -16,7 +16,11 @@ from inventory.forecasting.queries.readiness import (
 )
 from inventory.forecasting.queries.report import words_of
 from inventory.forecasting.rules.lines import LINES, Line
-from inventory.ledger.queries import bins_to_count, bins_with_a_keep_level, held
+from inventory.ledger.queries import (
+    bins_to_count,
+    bins_with_a_keep_level,
+    quantities_at,
+)
 from inventory.ledger.queries.lots import lots_ending
 from inventory.ordering.queries import overdue
 from inventory.planning.models import CLOSED, Need
@@ -110,7 +114,7 @@ def _late(forecast: Readiness) -> Iterator[Finding]:
 
 def _keep_levels(forecast: Readiness) -> Iterator[Finding]:
     rows = bins_with_a_keep_level()
-    there = held(bin.place_id for bin in rows)
+    there = quantities_at(bin.place_id for bin in rows)
     for bin in rows:
         holds, keep = there.get((bin.place_id, bin.item_id), 0), bin.keep_level or 0
         if holds < keep:

@@ -12,7 +12,7 @@ from django.utils import timezone
 from inventory.buying.models import CANCELLED, DONE, FAILED, SOLVING, WAITING, OrderPlan
 from inventory.buying.queries.market import market_of
 from inventory.buying.rules.market import Market
-from inventory.buying.rules.orderplan import Plan, gap, total
+from inventory.buying.rules.orderplan import Solution, gap, total
 from inventory.buying.rules.sheet import sheet
 from inventory.buying.solver import solving
 from inventory.catalog.models import Item
@@ -92,7 +92,7 @@ def _end(pk: int, now: datetime, **fields: object) -> None:
     )
 
 
-def _result(market: Market, plan: Plan) -> dict[str, object]:
+def _result(market: Market, plan: Solution) -> dict[str, object]:
     cost = total(market.problem, plan)
     return {
         "total": cost,

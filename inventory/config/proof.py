@@ -29,7 +29,7 @@ class Step:
 
 
 @dataclass(frozen=True)
-class Outcome:
+class CheckResult:
     """How a check ended."""
 
     step: Step
@@ -114,7 +114,7 @@ def environment_for(
     return {**plain, "GRIPCOUNT_DATA": folder, **step.extra}
 
 
-def perform(step: Step, folder: str) -> Outcome:
+def perform(step: Step, folder: str) -> CheckResult:
     """Run one check. A suite is shown as it goes, the others only when they fail."""
     began = time.monotonic()
     say(f"--- {step.name}")
@@ -134,7 +134,7 @@ def perform(step: Step, folder: str) -> Outcome:
         say("".join(lines))
     seconds = time.monotonic() - began
     say(f"{'passed' if passed else 'FAILED'}: {step.name}, {seconds:.1f} s")
-    return Outcome(step, passed, closing.strip(), seconds)
+    return CheckResult(step, passed, closing.strip(), seconds)
 
 
 def follow(process: "subprocess.Popen[str]", *, aloud: bool) -> list[str]:
@@ -156,7 +156,7 @@ def left_out(closing: str) -> bool:
     return re.search(r"\b\d+ skipped\b", closing) is not None
 
 
-def report(outcomes: Sequence[Outcome]) -> int:
+def report(outcomes: Sequence[CheckResult]) -> int:
     """The sum of it all, the suites' own closing lines last."""
     failed = [each.step.name for each in outcomes if not each.passed]
     total = sum(each.seconds for each in outcomes)

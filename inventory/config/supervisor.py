@@ -19,7 +19,7 @@ from inventory.config import demo as demo_sign_in
 from inventory.config import paths
 from inventory.config import supervisor_network as network
 from inventory.config.bootstrap import ROOT, CannotStart, has_zbar, say
-from inventory.config.supervisor_children import Child, Crew, die_with
+from inventory.config.supervisor_children import Crew, KeptProcess, die_with
 
 PORT = 8040
 LOCK = "lock"
@@ -30,7 +30,7 @@ NOT_IN_THE_DEMO = ("DATABASE", "BROKER", "SMTP", "HOSTS", "URL")
 
 
 @dataclass(frozen=True)
-class Wish:
+class ServeOptions:
     """What was asked for on the command line."""
 
     demo: bool = False
@@ -71,10 +71,10 @@ def main(arguments: Sequence[str]) -> int:
     """Serve as asked on the command line, until told to stop; the exit code."""
     parser = argparse.ArgumentParser(prog="manage.py serve", description=__doc__)
     add_arguments(parser)
-    return serve(Wish(**vars(parser.parse_args(arguments))))
+    return serve(ServeOptions(**vars(parser.parse_args(arguments))))
 
 
-def serve(wish: Wish) -> int:
+def serve(wish: ServeOptions) -> int:
     """Serve until told to stop; the exit code."""
     try:
         wish.check()
@@ -86,7 +86,7 @@ def serve(wish: Wish) -> int:
         return 2
 
 
-def serve_folder(wish: Wish, folder: Path) -> int:
+def serve_folder(wish: ServeOptions, folder: Path) -> int:
     """Make the folder ready, start the children, stay with them."""
     if not network.port_is_free(wish.listen_on, wish.port):
         raise CannotStart(
@@ -107,7 +107,7 @@ def serve_folder(wish: Wish, folder: Path) -> int:
         crew.stop()
 
 
-def data_folder(wish: Wish, environ: Mapping[str, str]) -> Path:
+def data_folder(wish: ServeOptions, environ: Mapping[str, str]) -> Path:
     """The folder to serve; the demo and the shop never share one."""
     given = environ.get("GRIPCOUNT_DATA")
     folder = Path(given) if given else paths.shop_folder(demo=wish.demo)
@@ -139,7 +139,7 @@ def held(folder: Path) -> Iterator[None]:
         yield
 
 
-def ready_folder(wish: Wish, folder: Path) -> None:
+def ready_folder(wish: ServeOptions, folder: Path) -> None:
     """Empty the demo if asked; make what every folder has."""
     if wish.fresh:
         for each in folder.iterdir():
@@ -153,7 +153,7 @@ def ready_folder(wish: Wish, folder: Path) -> None:
 
 
 def environment_for(
-    wish: Wish, folder: Path, environ: Mapping[str, str]
+    wish: ServeOptions, folder: Path, environ: Mapping[str, str]
 ) -> dict[str, str]:
     """The children's environment: ours, and where and how this shop is served."""
     ours = {**environ, "GRIPCOUNT_DATA": str(folder)}
@@ -170,14 +170,14 @@ def environment_for(
     return ours
 
 
-def reached_as(wish: Wish) -> list[str]:
+def reached_as(wish: ServeOptions) -> list[str]:
     """Every name a browser may call this shop by, the one to print first."""
     if wish.listen_on not in network.EVERY_ADDRESS:
         return [wish.listen_on]
     return [*network.lan_addresses(), *network.lan_names()]
 
 
-def front(wish: Wish) -> str:
+def front(wish: ServeOptions) -> str:
     """The one address to print and to put in links."""
     return reached_as(wish)[0]
 
@@ -196,7 +196,7 @@ def prepare(environ: Mapping[str, str]) -> int:
     return done.returncode
 
 
-def children_for(wish: Wish, folder: Path) -> list[Child]:
+def children_for(wish: ServeOptions, folder: Path) -> list[KeptProcess]:
     """The web server, and the worker with its clock inside."""
     web = f"granian --interface wsgi --host {wish.listen_on} --port {wish.port}"
     web += " --workers 1 --blocking-threads 4 --no-ws --workers-kill-timeout 3"
@@ -208,12 +208,14 @@ def children_for(wish: Wish, folder: Path) -> list[Child]:
     run, logs = [sys.executable, "-m"], folder / "logs"
     schedule = str(folder / "beat-schedule")
     return [
-        Child("web server", [*run, *web.split()], logs / "web.log"),
-        Child("worker", [*run, *worker.split(), schedule], logs / "worker.log"),
+        KeptProcess("web server", [*run, *web.split()], logs / "web.log"),
+        KeptProcess("worker", [*run, *worker.split(), schedule], logs / "worker.log"),
     ]
 
 
-def stay(wish: Wish, folder: Path, crew: Crew, environ: Mapping[str, str]) -> int:
+def stay(
+    wish: ServeOptions, folder: Path, crew: Crew, environ: Mapping[str, str]
+) -> int:
     """Wait for the first page, say where it is, then mind the children."""
     if not first_page(wish, crew):
         return 1 if crew.signals == 0 else 0
@@ -225,7 +227,7 @@ def stay(wish: Wish, folder: Path, crew: Crew, environ: Mapping[str, str]) -> in
     return 0
 
 
-def first_page(wish: Wish, crew: Crew) -> bool:
+def first_page(wish: ServeOptions, crew: Crew) -> bool:
     """Whether the first page came; a child that cannot even start is said."""
     deadline = time.monotonic() + FIRST_PAGE_WITHIN
     while crew.signals == 0 and time.monotonic() < deadline:
@@ -243,7 +245,7 @@ def first_page(wish: Wish, crew: Crew) -> bool:
     return False
 
 
-def announce(wish: Wish, folder: Path, environ: Mapping[str, str]) -> None:
+def announce(wish: ServeOptions, folder: Path, environ: Mapping[str, str]) -> None:
     """Say where the shop is and how to stop it."""
     address = network.url(front(wish), wish.port)
     say(f"Gripcount:    {address}/")

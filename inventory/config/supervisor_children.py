@@ -18,7 +18,7 @@ from inventory.config.bootstrap import ROOT, say
 
 PR_SET_PDEATHSIG = 1
 LONGEST_PAUSE = 30.0
-SETTLED_AFTER = 60.0
+LASTED = 60.0
 LOG_LIMIT = 5 * 1024 * 1024
 
 
@@ -40,7 +40,7 @@ def die_with(parent: int) -> Callable[[], None]:
     return ask_the_kernel
 
 
-class Child:
+class KeptProcess:
     """One process that is to be kept running."""
 
     def __init__(self, name: str, command: Sequence[str], log: Path) -> None:
@@ -74,8 +74,8 @@ class Child:
             return False
         code, now = self.process.returncode, time.monotonic()
         self.kill()
-        settled = now - self.changed_at >= SETTLED_AFTER
-        self.failures = 1 if settled else self.failures + 1
+        lasted = now - self.changed_at >= LASTED
+        self.failures = 1 if lasted else self.failures + 1
         self.process, self.changed_at = None, now
         wait = pause_before_restart(self.failures)
         say(f"The {self.name} stopped (code {code}); again in {wait:.0f} s: {self.log}")
@@ -112,7 +112,9 @@ class Child:
 class Crew:
     """All children, and the signals that stop them."""
 
-    def __init__(self, children: Iterable[Child], environ: Mapping[str, str]) -> None:
+    def __init__(
+        self, children: Iterable[KeptProcess], environ: Mapping[str, str]
+    ) -> None:
         self.children = list(children)
         self.environ = environ
         self.signals = 0
@@ -130,7 +132,7 @@ class Crew:
         for child in self.children:
             child.start(self.environ)
 
-    def tend(self) -> list[Child]:
+    def tend(self) -> list[KeptProcess]:
         """Start again what is due; the children that died since the last look."""
         dead = [child for child in self.children if child.has_died()]
         for child in self.children:

@@ -13,13 +13,13 @@ from inventory.labels.rules.layout import Content, Drawn, Frame
 from inventory.labels.rules.sheets import (
     CARDS,
     LEAST_LABEL_MM,
+    LabelSheet,
     Rect,
-    Sheet,
     paper_called,
     sheet_called,
 )
 from inventory.labels.rules.symbols import Dots
-from inventory.labels.rules.worksheet import Block, Head, worksheet
+from inventory.labels.rules.worksheet import Block, PageHead, worksheet
 from inventory.ledger.actions.bins import note_labelled
 from inventory.ledger.queries import Bin
 from inventory.people.models import User
@@ -30,7 +30,7 @@ from inventory.trade import codes
 def label_pdf(  # noqa: PLR0913 - what, on which sheet, from which label on
     *,
     bins: Sequence[Bin],
-    sheet: str | Sheet,
+    sheet: str | LabelSheet,
     shop_url: str,
     bits: Sequence[Bit] = (),
     offset_mm: tuple[float, float] = (0.0, 0.0),
@@ -125,7 +125,7 @@ def assembly_pdf(
     """
     code = codes.make("S", assembly.pk)
     times = f", {assembly.how_many} times" if assembly.how_many > 1 else ""
-    head = Head(
+    head = PageHead(
         assembly.name,
         f"{assembly.stage.name}{times}: still to take",
         code,
@@ -143,7 +143,7 @@ def tray_pdf(*, tray: Tray, shop_url: str, paper: str = "a4", dpi: int = 300) ->
     if not tray.assemblies:
         raise Refused("labels.none", "No assembly is open: there is no tray to print.")
     names = ", ".join(row.name for row in tray.assemblies)
-    head = Head("Tonight's tray", f"for {names}")
+    head = PageHead("Tonight's tray", f"for {names}")
     if len(tray.assemblies) == 1:
         code = codes.make("S", tray.assemblies[0].pk)
         address = layout.bin_address(shop_url, code)
@@ -151,12 +151,12 @@ def tray_pdf(*, tray: Tray, shop_url: str, paper: str = "a4", dpi: int = 300) ->
     return _listed(head, tray_blocks(tray), paper, dpi)
 
 
-def _listed(head: Head, blocks: Sequence[Block], paper: str, dpi: int) -> bytes:
+def _listed(head: PageHead, blocks: Sequence[Block], paper: str, dpi: int) -> bytes:
     page, dots = paper_called(paper), Dots(dpi)
     return _checked(list(worksheet(head, blocks, page, dots)), page, dots)
 
 
-def _frame(paper: Sheet, place: tuple[int, Rect], dots: Dots) -> Frame:
+def _frame(paper: LabelSheet, place: tuple[int, Rect], dots: Dots) -> Frame:
     return Frame.of(place[1], paper.page[1], dots)
 
 

@@ -18,7 +18,7 @@ from inventory.labels.rules.saying import (
     trade_colour,
 )
 from inventory.labels.rules.worksheet import Block, Note, Wanted
-from inventory.ledger.queries import Bin, bins_of, held
+from inventory.ledger.queries import Bin, bins_of, quantities_at
 from inventory.planning.models import Assembly
 from inventory.planning.queries import Asked, asked_by
 from inventory.trade import callouts, codes
@@ -91,7 +91,7 @@ def assembly_blocks(assembly: Assembly) -> list[Block]:
 def _fullest(items: set[int]) -> dict[int, Bin]:
     """The bin of each item that holds most of it."""
     rows = bins_of(items)
-    there = held(row.place_id for row in rows)
+    there = quantities_at(row.place_id for row in rows)
     rows.sort(key=lambda row: there.get((row.place_id, row.item_id), 0))
     return {row.item_id: row for row in rows}
 

@@ -190,7 +190,7 @@ class Balance(models.Model):
         return f"{self.quantity} at {self.place_id}"
 
     @property
-    def owed(self) -> int:
+    def still_owed(self) -> int:
         """Units that the shop owes to this place."""
         return -self.quantity
 

@@ -100,7 +100,7 @@ def ordered_pieces(line: OrderLine) -> int:
 
 
 @dataclass(frozen=True)
-class Missing:
+class Owed:
     """What a line still owes: pieces (0 when its packs go by unknown weight)."""
 
     line: OrderLine
@@ -113,7 +113,7 @@ class Missing:
         return max(0, self.ordered - self.got)
 
 
-def missing(order: Order | None = None) -> list[Missing]:
+def still_owed(order: Order | None = None) -> list[Owed]:
     """Every line that still owes something, the oldest expectation first."""
     rows = lines().filter(dropped_at=None)
     if order is not None:
@@ -122,7 +122,7 @@ def missing(order: Order | None = None) -> list[Missing]:
     for row in rows.order_by("order__expected_on", "pk"):
         ordered = ordered_pieces(row)
         if not row.ended and (row.got < ordered or (not ordered and not row.got)):
-            found.append(Missing(row, ordered, row.got))
+            found.append(Owed(row, ordered, row.got))
     return found
 
 
@@ -131,7 +131,7 @@ def due(today: date) -> list[Due]:
     late = lateness(days_late(today))
     return [
         Due(row.line.item_id, row.pieces, max(today, row.line.order.expected_on), late)
-        for row in missing()
+        for row in still_owed()
         if row.pieces
     ]
 
@@ -208,9 +208,9 @@ def order_numbered(number: int) -> Order:
     return row
 
 
-def overdue(today: date) -> list[Missing]:
+def overdue(today: date) -> list[Owed]:
     """Lines whose day has gone by."""
-    return [row for row in missing() if row.line.order.expected_on < today]
+    return [row for row in still_owed() if row.line.order.expected_on < today]
 
 
 @dataclass(frozen=True)
@@ -219,7 +219,7 @@ class BagFound:
 
     bag: Bag
     item: Item | None
-    owed: list[Missing]
+    owed: list[Owed]
     bins: list[Bin]
 
     @property
@@ -235,7 +235,7 @@ def bag_found(texts: Sequence[str]) -> BagFound:
     """
     bag = bag_of(texts, _item_named)
     item = _item_named(bag.part)
-    owed = [row for row in missing() if item and row.line.item_id == item.pk]
+    owed = [row for row in still_owed() if item and row.line.item_id == item.pk]
     named = bag.contents.order
     owed.sort(key=lambda row: named not in _names_of(row.line.order) if named else 0)
     found = bins_of([item.pk]) if item else []
@@ -264,6 +264,6 @@ def claim_by(order: Order) -> date | None:
     """
     stands = Receipt.objects.filter(line__order=order, act__undone_by=None)
     first = stands.aggregate(at=Min("act__at"))["at"]
-    if first is None or not missing(order):
+    if first is None or not still_owed(order):
         return None
     return timezone.localdate(first) + timedelta(days=CLAIM_DAYS)

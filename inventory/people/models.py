@@ -1,4 +1,4 @@
-"""Who works in the shop, on which devices, and what the shop has settled."""
+"""Who works in the shop, on which devices, and how the shop is set."""
 
 from decimal import Decimal
 
@@ -28,7 +28,7 @@ class Device(models.Model):
 
 
 class Shop(models.Model):
-    """The one row of what the shop has settled; the defaults are stated guesses."""
+    """The one row of how the shop is set; the defaults are stated guesses."""
 
     name = models.CharField(max_length=80, default="The workshop")
     mail_to = models.EmailField(

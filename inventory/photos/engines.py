@@ -8,7 +8,7 @@ import numpy as np
 import zxingcpp
 
 from inventory.photos.pictures import Grey
-from inventory.photos.witnesses import BARS, CODE_39, EAN, SQUARES, Reading
+from inventory.photos.witnesses import BARS, CODE_39, EAN, SQUARES, Sighting
 
 try:  # needs the system's library, which may be absent
     from pyzbar import pyzbar
@@ -33,7 +33,7 @@ Corners = Sequence[tuple[float, float]]
 
 def zxing(
     picture: Grey, how: str, *, receiving: bool = False, pure: bool = False
-) -> list[Reading]:
+) -> list[Sighting]:
     """What zxing-cpp reads, its texts as they are, never rewritten.
 
     `how` names the treatment; `pure` promises nothing but one perfect symbol.
@@ -47,12 +47,12 @@ def zxing(
     return [_zxing_reading(row, how) for row in rows if row.valid and row.text]
 
 
-def _zxing_reading(row: zxingcpp.Barcode, how: str) -> Reading:
+def _zxing_reading(row: zxingcpp.Barcode, how: str) -> Sighting:
     place = row.position
     ends = (place.top_left, place.top_right, place.bottom_right, place.bottom_left)
     middle, length = _middle_and_length([(end.x, end.y) for end in ends])
     name = NAMES.get(row.format, EAN)
-    return Reading(
+    return Sighting(
         row.text,
         name,
         f"zxing {how}",
@@ -62,7 +62,7 @@ def _zxing_reading(row: zxingcpp.Barcode, how: str) -> Reading:
     )
 
 
-def zbar(picture: Grey, how: str) -> list[Reading]:
+def zbar(picture: Grey, how: str) -> list[Sighting]:
     """What zbar reads of bars and squares; nothing where its library is missing."""
     if pyzbar is None:
         return []
@@ -73,7 +73,7 @@ def zbar(picture: Grey, how: str) -> list[Reading]:
         middle, length = _middle_and_length([(end.x, end.y) for end in row.polygon])
         text, name = row.data.decode("utf-8", "replace"), names[row.type]
         found.append(
-            Reading(text, name, f"zbar {how}", middle, length, int(row.quality))
+            Sighting(text, name, f"zbar {how}", middle, length, int(row.quality))
         )
     return found
 

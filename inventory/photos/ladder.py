@@ -15,7 +15,7 @@ from inventory.photos import bars, squares
 from inventory.photos.engines import zbar, zxing
 from inventory.photos.locating import Edges, Region, crop
 from inventory.photos.pictures import Grey, grey, opened
-from inventory.photos.witnesses import Reading, Seen
+from inventory.photos.witnesses import Seen, Sighting
 
 # Below this many pixels on the longer side a picture is not halved.
 SMALL = 1400
@@ -45,14 +45,14 @@ def decode(data: bytes, *, receiving: bool = False) -> list[dict[str, str]]:
         views.append(View(grey(data, part), part, receiving))
         for readings in views[-1].easy(seen):
             seen.note(readings)
-        if seen.settled():
+        if seen.believed():
             return seen.answer()
     for view in views:
         if view.picture.size > MOST_HARD:
             break
         for readings in view.hard():
             seen.note(readings)
-            if seen.settled():
+            if seen.believed():
                 return seen.answer()
     return seen.answer()
 
@@ -73,17 +73,17 @@ class View:
         small = min(self.picture.shape) < LEAST_SIDE
         return [] if small else self.edges.regions(share)
 
-    def easy(self, seen: Seen) -> Iterator[list[Reading]]:
-        """The whole picture, then every region in which nothing is settled yet."""
+    def easy(self, seen: Seen) -> Iterator[list[Sighting]]:
+        """The whole picture, then every region in which nothing is believed yet."""
         whole = zxing(self.picture, "whole", receiving=self.receiving)
         yield self._full_size(whole)
         if self.receiving:
             yield self._resized()
         for region in self._regions(DENSE):
-            if not any(region.holds(self._here(each)) for each in seen.settled()):
+            if not any(region.holds(self._here(each)) for each in seen.believed()):
                 yield self._straight(region)
 
-    def hard(self) -> Iterator[list[Reading]]:
+    def hard(self) -> Iterator[list[Sighting]]:
         """Regions averaged or redrawn, wide ones and tight ones; the second reader."""
         for share in (DENSEST, DENSER, DENSE):
             for region in self._regions(share):
@@ -97,7 +97,7 @@ class View:
         for region in self._regions(DENSER):
             yield self._second(region)
 
-    def _resized(self) -> list[Reading]:
+    def _resized(self) -> list[Sighting]:
         """A second witness to the large bars of a bag, which no region finds."""
         small = cv2.resize(
             self.picture, None, fx=RESIZED, fy=RESIZED, interpolation=cv2.INTER_AREA
@@ -105,14 +105,14 @@ class View:
         found = zxing(np.asarray(small, np.uint8), "resized", receiving=True)
         return self._full_size(_scaled(each, 1 / RESIZED) for each in found)
 
-    def _straight(self, region: Region) -> list[Reading]:
+    def _straight(self, region: Region) -> list[Sighting]:
         straight = crop(self.picture, region.padded(QUIET), SCALE)
         if straight is None:
             return []
         found = zxing(straight.pixels, "straight", receiving=self.receiving)
         return self._full_size(map(straight.in_picture, found))
 
-    def _averaged(self, region: Region) -> list[Reading]:
+    def _averaged(self, region: Region) -> list[Sighting]:
         wider = replace(region, width=region.width + 30)
         straight = crop(self.picture, wider, BAR_SCALE)
         if straight is None or region.width > LARGEST_BARS:
@@ -120,7 +120,7 @@ class View:
         found = zxing(bars.redrawn(straight.pixels), "averaged")
         return self._full_size(_placed(found, region))
 
-    def _redrawn(self, region: Region) -> list[Reading]:
+    def _redrawn(self, region: Region) -> list[Sighting]:
         """Until one of the clean pictures is read."""
         straight = crop(self.picture, region.padded(QUIET), SCALE)
         if straight is None or max(region.width, region.height) > LARGEST_SQUARE:
@@ -131,29 +131,29 @@ class View:
                 return self._full_size(_placed(found, region))
         return []
 
-    def _second(self, region: Region) -> list[Reading]:
+    def _second(self, region: Region) -> list[Sighting]:
         straight = crop(self.picture, region.padded(QUIET), BAR_SCALE)
         if straight is None or region.width > LARGEST_BARS:
             return []
         found = zbar(straight.pixels, "straight")
         return self._full_size(map(straight.in_picture, found))
 
-    def _full_size(self, readings: Iterable[Reading]) -> list[Reading]:
+    def _full_size(self, readings: Iterable[Sighting]) -> list[Sighting]:
         """In the pixels of the whole picture, where witnesses are compared."""
         return [_scaled(each, self.part) for each in readings]
 
-    def _here(self, reading: Reading) -> tuple[float, float]:
+    def _here(self, reading: Sighting) -> tuple[float, float]:
         x, y = reading.middle
         return x / self.part, y / self.part
 
 
-def _placed(readings: list[Reading], region: Region) -> list[Reading]:
+def _placed(readings: list[Sighting], region: Region) -> list[Sighting]:
     """A region's readings, where its own pixels no longer say where."""
     return [
         replace(each, middle=region.middle, length=region.width) for each in readings
     ]
 
 
-def _scaled(reading: Reading, by: float) -> Reading:
+def _scaled(reading: Sighting, by: float) -> Sighting:
     x, y = reading.middle
     return replace(reading, middle=(x * by, y * by), length=reading.length * by)

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inventory.photos.pictures import Grey
-from inventory.photos.witnesses import Reading
+from inventory.photos.witnesses import Sighting
 
 # Edges are sought at half size, which is enough for bars of one to four pixels, and
 # summed over windows a little wider than the widest bar (measured).
@@ -60,7 +60,7 @@ class Crop:
     scale: float
     back: NDArray[np.float64]
 
-    def in_picture(self, reading: Reading) -> Reading:
+    def in_picture(self, reading: Sighting) -> Sighting:
         """A reading of the crop in the coordinates of the picture."""
         x, y = self.back @ np.array([*reading.middle, 1.0])
         return replace(

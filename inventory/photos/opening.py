@@ -38,7 +38,7 @@ SENTENCES = {
 
 
 @dataclass(frozen=True)
-class Found:
+class FoundCode:
     """One code in a photo.
 
     Kinds: 'own', 'address', 'foreign', 'foreign, checked', 'supplier'.
@@ -53,7 +53,7 @@ class Found:
     symbology: str = ""
 
 
-class Child:
+class Opener:
     """One process that opens pictures, one at a time."""
 
     def __init__(self) -> None:
@@ -91,11 +91,11 @@ class Child:
 
 _turns = threading.BoundedSemaphore(MOST_CHILDREN)
 _lock = threading.Lock()
-_idle: list[Child] = []
+_idle: list[Opener] = []
 
 
 @contextmanager
-def _lent() -> Iterator[Child]:
+def _lent() -> Iterator[Opener]:
     """A child for one picture, kept for the next if that went well."""
     with _turns:
         child = _fit_or_new()
@@ -111,7 +111,7 @@ def _lent() -> Iterator[Child]:
                 _idle.append(child)
 
 
-def _fit_or_new() -> Child:
+def _fit_or_new() -> Opener:
     """One that died while it waited is no picture's fault, and is passed over."""
     with _lock:
         while _idle:
@@ -119,7 +119,7 @@ def _fit_or_new() -> Child:
             if not child.is_spent:
                 return child
             child.end()
-    return Child()
+    return Opener()
 
 
 def _forget() -> None:
@@ -129,14 +129,14 @@ def _forget() -> None:
     _lock, _idle = threading.Lock(), []
 
 
-def decode_photo(data: bytes, *, receiving: bool = False) -> tuple[Found, ...]:
+def decode_photo(data: bytes, *, receiving: bool = False) -> tuple[FoundCode, ...]:
     """The codes in a photo, own ones first; when receiving, suppliers' too.
 
     Errors: `photo.empty`, `photo.too_large`, `photo.not_a_picture`, `photo.broken`,
     `photo.too_many_pixels`, `photo.nothing`, `photo.died`.
     """
     answer = _asked(b"r" if receiving else b"b", data)
-    found = tuple(Found(**row) for row in answer["found"])
+    found = tuple(FoundCode(**row) for row in answer["found"])
     if not found:
         raise _refused("nothing")
     return found

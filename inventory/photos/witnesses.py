@@ -18,7 +18,7 @@ SAME_PLACE = 0.15
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class Sighting:
     """One symbol as one reader saw it: its middle and length in picture pixels.
 
     `witness` names reader and treatment: readings of one witness are no two witnesses.
@@ -32,7 +32,7 @@ class Reading:
     quality: int = 0
     identifier: str = ""
 
-    def same_place(self, other: "Reading") -> bool:
+    def same_place(self, other: "Sighting") -> bool:
         """Whether both saw the same symbol."""
         near = SAME_PLACE * max(self.length, other.length)
         same_kind = self.symbology == other.symbology
@@ -67,26 +67,26 @@ class Seen:
     """Every reading so far, and whether those of suppliers' symbols count."""
 
     receiving: bool = False
-    readings: list[Reading] = field(default_factory=list)
+    readings: list[Sighting] = field(default_factory=list)
 
-    def note(self, readings: Iterable[Reading]) -> None:
+    def note(self, readings: Iterable[Sighting]) -> None:
         """Keep them; an own code that fails its check is a misreading."""
         for each in readings:
             if each.text and not _misread_own(each.text):
                 self.readings.append(each)
 
-    def settled(self) -> list[Reading]:
+    def believed(self) -> list[Sighting]:
         """Readings that need no other witness: own codes, and foreign ones sworn to.
 
-        At receiving a bag has several codes: none is settled until all are.
+        At receiving a bag has several codes: none is believed until all are.
         """
-        settled = [
+        believed = [
             row
             for text, rows in self._by_text().items()
             if own_code(text) or (self._wanted(rows[0]) and self._sworn(rows))
             for row in rows
         ]
-        return [] if self.receiving and len(settled) < len(self.readings) else settled
+        return [] if self.receiving and len(believed) < len(self.readings) else believed
 
     def answer(self) -> list[dict[str, str]]:
         """What is believed, own codes first: text, kind, code, symbology, identifier.
@@ -101,13 +101,13 @@ class Seen:
         ]
         return sorted(believed, key=lambda row: row["code"] == "")
 
-    def _by_text(self) -> dict[str, list[Reading]]:
-        found: dict[str, list[Reading]] = defaultdict(list)
+    def _by_text(self) -> dict[str, list[Sighting]]:
+        found: dict[str, list[Sighting]] = defaultdict(list)
         for each in self.readings:
             found[each.text].append(each)
         return found
 
-    def _believed(self, rows: list[Reading]) -> bool:
+    def _believed(self, rows: list[Sighting]) -> bool:
         text = rows[0].text
         if not own_code(text):
             enough = checked(text) or self._sworn(rows)
@@ -115,16 +115,16 @@ class Seen:
                 return False
         return not self._outvoted(rows)
 
-    def _wanted(self, reading: Reading) -> bool:
+    def _wanted(self, reading: Sighting) -> bool:
         return self.receiving or reading.symbology == BARS
 
-    def _sworn(self, rows: list[Reading]) -> bool:
+    def _sworn(self, rows: list[Sighting]) -> bool:
         """Two witnesses, one of good quality, or a symbology that corrects errors."""
         good = any(row.quality >= TRUSTED_QUALITY for row in rows)
         sure = rows[0].symbology not in (BARS, CODE_39, EAN)
         return good or sure or len({row.witness for row in rows}) > 1
 
-    def _outvoted(self, rows: list[Reading]) -> bool:
+    def _outvoted(self, rows: list[Sighting]) -> bool:
         """Whether as many witnesses read another text in the same place."""
         here = {row.witness for row in rows}
         against: dict[str, set[str]] = defaultdict(set)
@@ -134,7 +134,7 @@ class Seen:
         return any(len(each) >= len(here) for each in against.values())
 
 
-def _row(rows: list[Reading], *, receiving: bool) -> dict[str, str]:
+def _row(rows: list[Sighting], *, receiving: bool) -> dict[str, str]:
     first = rows[0]
     code = own_code(first.text)
     identifier = next((row.identifier for row in rows if row.identifier), "")

@@ -6,13 +6,13 @@ from dataclasses import asdict, dataclass, fields
 import numpy as np
 
 from inventory.rehearsal.judging import Calibration, Judged, calibration, judged
-from inventory.rehearsal.policy.forecasting import Forecast, Settings
+from inventory.rehearsal.policy.forecasting import Care, Forecast
 from inventory.rehearsal.policy.habits import KeepLevel, PlanPlusTenth
 from inventory.rehearsal.seen.plan import Aircraft
 from inventory.rehearsal.seen.shop import Policy
 from inventory.rehearsal.world.aircraft import at_random
 from inventory.rehearsal.world.builders import Work, draw
-from inventory.rehearsal.world.builds import Shop, build
+from inventory.rehearsal.world.builds import SimulatedShop, build
 
 AIRCRAFT = ("demo", "random")
 # The first order for so much less or more money than the forecast's own, for the
@@ -36,7 +36,7 @@ class Fare:
     recounts: float
 
     @classmethod
-    def of(cls, shop: Shop) -> "Fare":
+    def of(cls, shop: SimulatedShop) -> "Fare":
         return cls(
             len(shop.stopped),
             shop.lost_days,
@@ -77,7 +77,7 @@ class Rehearsal:
 
 
 @dataclass(frozen=True)
-class Drawing:
+class BuildSource:
     """What the builds are drawn from: the seed, how many, and the demo's aircraft."""
 
     demo: Aircraft
@@ -99,7 +99,7 @@ class Drawing:
 Progress = Callable[[str], None]
 
 
-def rehearse(drawing: Drawing, tell: Progress, *, curve: bool = False) -> Rehearsal:
+def rehearse(drawing: BuildSource, tell: Progress, *, curve: bool = False) -> Rehearsal:
     """Every build of both aircraft under every way of buying.
 
     The curve is drawn too where a target is missed.
@@ -115,7 +115,7 @@ def rehearse(drawing: Drawing, tell: Progress, *, curve: bool = False) -> Rehear
 
 
 def _compared(
-    drawing: Drawing, kind: str, tell: Progress
+    drawing: BuildSource, kind: str, tell: Progress
 ) -> tuple[dict[str, Fare], list[tuple[Judged, ...]]]:
     fares: dict[str, list[Fare]] = {}
     said = []
@@ -129,13 +129,13 @@ def _compared(
     return {name: Fare.mean(each) for name, each in fares.items()}, said
 
 
-def _curve(drawing: Drawing, kind: str, tell: Progress) -> dict[float, Fare]:
+def _curve(drawing: BuildSource, kind: str, tell: Progress) -> dict[float, Fare]:
     """The forecast's fares in the same builds when it spends less or more at first."""
     found: dict[float, list[Fare]] = {more: [] for more in SPENT}
     for number, flown, work in drawing.works(kind):
         for more in SPENT:
             market = drawing.rng(kind, number, _MARKET)
-            policy = Forecast(Settings(kept=Settings.kept - more))
+            policy = Forecast(Care(kept=Care.kept - more))
             found[more].append(_fare(flown, work, policy, market))
         tell(f"{kind}, trade-off: {number + 1} of {drawing.builds} builds")
     return {more: Fare.mean(fares) for more, fares in found.items()}

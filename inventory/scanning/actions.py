@@ -41,7 +41,7 @@ from inventory.scanning.rules.bench import (
     reduce,
 )
 from inventory.scanning.rules.reading import read_code, too_long
-from inventory.scanning.rules.saying import MAX_SCAN, REASONS, Key, Reason
+from inventory.scanning.rules.saying import MAX_SCAN, REASONS, Key, PullReason
 
 NO_ORDER = "no order"
 CLOSED_MEANWHILE = "The assembly was closed meanwhile"
@@ -245,7 +245,7 @@ def _place(state: State, commit: Commit, ask: Ask) -> tuple[Place, Ask]:
     have left their bin all the same, and the reason says for what.
     """
     unplanned = single_place("unplanned")
-    if state.assembly is None or commit.reason == REASONS[Reason.ELSEWHERE]:
+    if state.assembly is None or commit.reason == REASONS[PullReason.ELSEWHERE]:
         return unplanned, ask
     assembly = assembly_numbered(state.assembly)
     if ask.late and assembly.state == CLOSED:

@@ -12,9 +12,16 @@ from django.db.models import Count, Max, OuterRef, QuerySet, Subquery
 from inventory.catalog.models import Item
 from inventory.catalog.queries import look_alikes, nearest
 from inventory.forecasting.models import Bit
-from inventory.forecasting.queries.tools import fasteners_wanted, holder
+from inventory.forecasting.queries.tools import fastener_for, fasteners_wanted
 from inventory.forecasting.rules.bits import BitState
-from inventory.ledger.queries import Act, Bin, bins, bins_between, bins_of, held
+from inventory.ledger.queries import (
+    Act,
+    Bin,
+    bins,
+    bins_between,
+    bins_of,
+    quantities_at,
+)
 from inventory.people.models import User
 from inventory.planning.models import CLOSED, Assembly
 from inventory.planning.queries import Asked, asked_by, assembly_numbered
@@ -25,7 +32,7 @@ from inventory.scanning.rules.facts import (
     AssemblyRow,
     Facts,
     ItemRow,
-    Shop,
+    Snapshot,
     facts_in,
 )
 from inventory.scanning.rules.reading import Code
@@ -54,7 +61,7 @@ def facts_for(code: Code, state: State, *, late: bool = False) -> Facts:
     return facts_in(shop_for(code, state, late=late), code, state.assembly)
 
 
-def shop_for(code: Code, state: State, *, late: bool = False) -> Shop:
+def shop_for(code: Code, state: State, *, late: bool = False) -> Snapshot:
     """As much of the shop as one code at one bench needs."""
     found: list[Bin] = []
     assemblies: list[Assembly] = []
@@ -71,7 +78,7 @@ def shop_for(code: Code, state: State, *, late: bool = False) -> Shop:
     return _shop(found, assemblies, bits, people, late=late)
 
 
-def whole_shop() -> Shop:
+def whole_shop() -> Snapshot:
     """All a bench needs to go on without a connection."""
     return _shop(
         bins(),
@@ -88,14 +95,14 @@ def _shop(
     people: QuerySet[User],
     *,
     late: bool = False,
-) -> Shop:
+) -> Snapshot:
     """For a late scan a closed assembly is as open as it was then."""
-    there = held(bin.place_id for bin in found)
+    there = quantities_at(bin.place_id for bin in found)
     closed = {row.pk for row in assemblies if row.state == CLOSED and not late}
     wanted = {row.pk: asked_by(row) for row in assemblies if row.pk not in closed}
     items = {bin.item_id: bin.item for bin in found}
     items |= {row.item.pk: row.item for rows in wanted.values() for row in rows}
-    return Shop(
+    return Snapshot(
         bins={
             str(bin.number): {
                 "item": bin.item_id,
@@ -151,10 +158,11 @@ def _holds(assembly: Assembly, items: Iterable[Item]) -> dict[str, int]:
     """Temporary fasteners the assembly still wants, by the item that would serve."""
     pool = [item for item in items if item.sort.holding]
     wanted = fasteners_wanted(assembly) if pool else {}
-    there = held([assembly.place_id]) if wanted and assembly.place_id else {}
+    there = quantities_at([assembly.place_id]) if wanted and assembly.place_id else {}
     place = assembly.place_id or 0
     left = {
-        str(item.pk): wanted.get(holder(item.size), 0) - there.get((place, item.pk), 0)
+        str(item.pk): wanted.get(fastener_for(item.size), 0)
+        - there.get((place, item.pk), 0)
         for item in pool
     }
     return {pk: count for pk, count in left.items() if count > 0}
@@ -235,7 +243,7 @@ def _assembly_view(assembly: Assembly) -> dict[str, Any]:
     where: dict[int, list[Bin]] = {}
     for bin in bins_of(row.item.pk for row in asks):
         where.setdefault(bin.item_id, []).append(bin)
-    there = held(bin.place_id for rows in where.values() for bin in rows)
+    there = quantities_at(bin.place_id for rows in where.values() for bin in rows)
     return {
         "id": assembly.pk,
         "name": assembly.name,

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from inventory.errors import Refused
 from inventory.trade import bolts, hardware, rivets, spelling, tables
 from inventory.trade.bolts import bolt_grip
-from inventory.trade.reading import Part, Reading, refusal
+from inventory.trade.reading import Reading, SplitCallout, refusal
 from inventory.trade.sizes import print_size
 
 __all__ = [
@@ -21,7 +21,7 @@ __all__ = [
     "rivet_class",
 ]
 
-_READERS: dict[str, Callable[[Part], Reading]] = {
+_READERS: dict[str, Callable[[SplitCallout], Reading]] = {
     "rivet": rivets.solid,
     "blind": rivets.blind,
     "pin": rivets.pin,
@@ -169,7 +169,7 @@ def _read(text: str, cleaned: str) -> Reading:
     row = tables.index("standards", "standard").get((series + number,))
     if row is None:
         return _kept(text, cleaned)
-    return _READERS[row["grammar"]](Part(text, row, tail))
+    return _READERS[row["grammar"]](SplitCallout(text, row, tail))
 
 
 def _kept(text: str, cleaned: str) -> Reading:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from inventory.trade import tables
-from inventory.trade.reading import Part, Reading, material, refusal
+from inventory.trade.reading import Reading, SplitCallout, material, refusal
 from inventory.trade.sizes import print_decimal, print_size
 
 _SCREW = re.compile(r"-?([A-Z]{0,2})-?([0-9]{1,4})(R|-)([0-9]{1,2})")
@@ -30,7 +30,7 @@ def screw_diameter(number: int) -> Fraction:
     return Fraction("0.060") + number * Fraction("0.013")
 
 
-def _match(pattern: re.Pattern[str], part: Part, example: str) -> re.Match[str]:
+def _match(pattern: re.Pattern[str], part: SplitCallout, example: str) -> re.Match[str]:
     """The tail by its grammar; a tail that merely stops early is incomplete."""
     found = pattern.fullmatch(part.tail)
     if found is None:
@@ -41,7 +41,7 @@ def _match(pattern: re.Pattern[str], part: Part, example: str) -> re.Match[str]:
 
 
 def _listed(
-    part: Part, table: str, code: tuple[str, ...], *columns: str
+    part: SplitCallout, table: str, code: tuple[str, ...], *columns: str
 ) -> Mapping[str, str]:
     row = tables.index(table, *columns).get(code)
     if row is None:
@@ -55,7 +55,9 @@ def _made_of(name: str, usual: str) -> str:
     return "" if name == usual else f" {name}"
 
 
-def _screw(part: Part, tail: str, metal: str, row: Mapping[str, str]) -> Reading:
+def _screw(
+    part: SplitCallout, tail: str, metal: str, row: Mapping[str, str]
+) -> Reading:
     """A screw, from a row of thread, diameter_in, length_in and recess."""
     head_words = part.row["head_words"] + row.get("recess", "")
     length = Fraction(row["length_in"])
@@ -84,7 +86,7 @@ def _screw(part: Part, tail: str, metal: str, row: Mapping[str, str]) -> Reading
     )
 
 
-def screw_thread(part: Part) -> Reading:
+def screw_thread(part: SplitCallout) -> Reading:
     """A screw by thread code and length in 16ths: AN507-832R8, R for recessed.
 
     Raises Refused callout.incomplete, callout.unknown and callout.impossible.
@@ -106,7 +108,7 @@ def screw_thread(part: Part) -> Reading:
     return _screw(part, tail, metal, row)
 
 
-def screw_dash(part: Part) -> Reading:
+def screw_dash(part: SplitCallout) -> Reading:
     """A screw whose dash is a row of a table: MS24693-S50.
 
     Raises Refused callout.incomplete, callout.unknown, and callout.unknown_dash
@@ -118,7 +120,7 @@ def screw_dash(part: Part) -> Reading:
     return _screw(part, f"-{metal}{int(dash)}", metal, row)
 
 
-def screw_ms27039(part: Part) -> Reading:
+def screw_ms27039(part: SplitCallout) -> Reading:
     """A pan-head screw: thread code and length in 16ths, MS27039-0806, -1-08.
 
     Raises Refused callout.incomplete, callout.unknown and callout.unknown_dash.
@@ -132,7 +134,9 @@ def screw_ms27039(part: Part) -> Reading:
     return _screw(part, f"{metal or '-'}{code}{between}{sixteenths}", metal, row)
 
 
-def _nut(part: Part, tail: str, metal: str, thread: Mapping[str, str]) -> Reading:
+def _nut(
+    part: SplitCallout, tail: str, metal: str, thread: Mapping[str, str]
+) -> Reading:
     made_of = material(part, metal)
     name = "" if "nut" in part.row["head"] else " nut"
     return Reading(
@@ -156,7 +160,7 @@ def _nut(part: Part, tail: str, metal: str, thread: Mapping[str, str]) -> Readin
     )
 
 
-def nut_thread(part: Part) -> Reading:
+def nut_thread(part: SplitCallout) -> Reading:
     """A nut by thread code: AN365-1032A; without a letter it is steel too.
 
     Raises Refused callout.incomplete, callout.unknown and callout.unknown_dash.
@@ -167,7 +171,7 @@ def nut_thread(part: Part) -> Reading:
     return _nut_twins(part, code, reading)
 
 
-def _nut_twins(part: Part, code: str, reading: Reading) -> Reading:
+def _nut_twins(part: SplitCallout, code: str, reading: Reading) -> Reading:
     """The same nut under its old and new number; A and no letter are both steel."""
     letters = ("", "A") if reading.alloy in {"", "A"} else (reading.alloy,)
     same = tuple(
@@ -183,7 +187,7 @@ def _nut_twins(part: Part, code: str, reading: Reading) -> Reading:
     )
 
 
-def nut_sixteenth(part: Part) -> Reading:
+def nut_sixteenth(part: SplitCallout) -> Reading:
     """A nut by bolt size in 16ths, or 0 and a screw number: MS21042-3, AN310-3.
 
     Raises Refused callout.incomplete, callout.unknown and callout.unknown_dash.
@@ -193,7 +197,7 @@ def nut_sixteenth(part: Part) -> Reading:
     return _nut(part, f"{metal or '-'}{code}", metal, thread)
 
 
-def _washer(part: Part, tail: str, values: Mapping[str, str]) -> Reading:
+def _washer(part: SplitCallout, tail: str, values: Mapping[str, str]) -> Reading:
     """A washer, from metal, alloy, label, diameter_in, thickness_in and head."""
     thickness = Fraction(values["thickness_in"])
     thick = print_decimal(thickness, places=3).removeprefix("0")
@@ -218,7 +222,7 @@ def _washer(part: Part, tail: str, values: Mapping[str, str]) -> Reading:
     )
 
 
-def washer_an960(part: Part) -> Reading:
+def washer_an960(part: SplitCallout) -> Reading:
     """A washer by screw number or 16ths and 16: AN960-10L, AN960-416; L is light.
 
     Raises Refused callout.incomplete, callout.unknown and callout.unknown_dash.
@@ -237,7 +241,7 @@ def washer_an960(part: Part) -> Reading:
     return _washer(part, f"{metal or '-'}{size}{light}", values)
 
 
-def washer_nas1149(part: Part) -> Reading:
+def washer_nas1149(part: SplitCallout) -> Reading:
     """A washer by metal, size in 16ths (N: screw number), thousandths and finish.
 
     Raises Refused callout.incomplete, callout.unknown and callout.impossible.
@@ -261,7 +265,9 @@ def washer_nas1149(part: Part) -> Reading:
     return _washer(part, f"{metal}{size}{thousandths}{finish}", values)
 
 
-def _cotter(part: Part, tail: str, diameter: Fraction, length: Fraction) -> Reading:
+def _cotter(
+    part: SplitCallout, tail: str, diameter: Fraction, length: Fraction
+) -> Reading:
     made_of = material(part, "")
     size, long = print_size(diameter), print_size(length)
     return Reading(
@@ -281,7 +287,7 @@ def _cotter(part: Part, tail: str, diameter: Fraction, length: Fraction) -> Read
     )
 
 
-def cotter(part: Part) -> Reading:
+def cotter(part: SplitCallout) -> Reading:
     """A cotter pin: diameter in 32nds, length in quarters, AN380-2-2.
 
     Raises Refused callout.incomplete, callout.unknown and callout.impossible.
@@ -294,7 +300,7 @@ def cotter(part: Part) -> Reading:
     return _cotter(part, tail, Fraction(diameter, 32), Fraction(length, 4))
 
 
-def cotter_dash(part: Part) -> Reading:
+def cotter_dash(part: SplitCallout) -> Reading:
     """A cotter pin whose dash is a row of a table: MS24665-132.
 
     Raises Refused callout.incomplete, callout.unknown, and callout.unknown_dash

@@ -42,7 +42,7 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class SplitCallout:
     """A callout split into its standard's row and what follows it."""
 
     text: str
@@ -64,7 +64,7 @@ def refusal(code: str, text: str, expected: str) -> Refused:
     )
 
 
-def material(part: Part, letter: str) -> str:
+def material(part: SplitCallout, letter: str) -> str:
     """The material a letter stands for in this standard.
 
     Raises Refused callout.incomplete without a letter where one is needed, and

@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import cache
 
 from inventory.trade import tables
-from inventory.trade.reading import Grip, Part, Reading, material, refusal
+from inventory.trade.reading import Grip, Reading, SplitCallout, material, refusal
 from inventory.trade.sizes import exact, print_decimal, print_size
 
 _DIAMETERS = range(2, 13)
@@ -26,7 +26,7 @@ _BLIND = re.compile(
 _PIN = re.compile(r"-?(?P<diameter>[0-9]{1,2})-(?P<grip>[0-9]{1,2})")
 
 
-def solid(part: Part) -> Reading:
+def solid(part: SplitCallout) -> Reading:
     """A solid rivet: letter, diameter in 32nds, length in 16ths, halves allowed.
 
     Raises Refused callout.incomplete, callout.unknown and callout.impossible.
@@ -69,7 +69,9 @@ def next_sizes(reading: Reading) -> tuple[str, ...]:
     )
 
 
-def _solid_reading(part: Part, letter: str, diameter: int, length: Fraction) -> Reading:
+def _solid_reading(
+    part: SplitCallout, letter: str, diameter: int, length: Fraction
+) -> Reading:
     row, tail = part.row, designation(letter, diameter, length)
     alloy = tables.index("rivet_alloys", "letter")[(letter,)]
     shank, long = exact(diameter, 32), exact(str(length), 16)
@@ -118,7 +120,7 @@ def _solid_meaning(
     )
 
 
-def blind(part: Part) -> Reading:
+def blind(part: SplitCallout) -> Reading:
     """A blind rivet, by grip: 'MS20600 series, no. 42' or 'MS20600AD4W2'.
 
     Raises Refused callout.incomplete, callout.unknown, and callout.unknown_dash for
@@ -148,7 +150,7 @@ class _BlindSize:
     certainty: str
 
 
-def _blind_size(part: Part, number: str) -> _BlindSize:
+def _blind_size(part: SplitCallout, number: str) -> _BlindSize:
     """From the published table, or beyond it the most grip by the number's own rule."""
     row = tables.index("blind_grips", "number").get((number,))
     if row is not None:
@@ -165,7 +167,7 @@ def _blind_size(part: Part, number: str) -> _BlindSize:
     return _BlindSize((None, Fraction(most, 16)), None, _BLIND_RULE, "computed")
 
 
-def _blind_reading(part: Part, letter: str, number: str, tail: str) -> Reading:
+def _blind_reading(part: SplitCallout, letter: str, number: str, tail: str) -> Reading:
     row, size = part.row, _blind_size(part, number)
     alloy = material(part, letter) if letter else ""
     diameter = Fraction(int(number[0]), 32)
@@ -199,7 +201,7 @@ def _grip_text(inches: Fraction) -> str:
     return print_decimal(inches, places=3).removeprefix("0")
 
 
-def pin(part: Part) -> Reading:
+def pin(part: SplitCallout) -> Reading:
     """A pin rivet: diameter in 32nds, greatest grip in 16ths.
 
     Raises Refused callout.incomplete, callout.unknown and callout.impossible.

@@ -25,7 +25,7 @@ _MOST_RIVETS = 100_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Seam:
+class SeamShape:
     """What describes a seam. Sizes in inches, sheets outer one first.
 
     Either `pitch` or `number` (rivets in the whole seam, all rows) is given. Without
@@ -73,7 +73,7 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True)
-class Work:
+class Operation:
     """So many times one operation, with the size of drill, cutter or dies it takes."""
 
     operation: str
@@ -92,7 +92,7 @@ class Takes:
     callout: str
     key: str
     rivets: int
-    work: tuple[Work, ...]
+    work: tuple[Operation, ...]
     holder_size: str
     holders: int
     tools: tuple[str, ...]
@@ -100,7 +100,7 @@ class Takes:
     breaches: tuple[Breach, ...]
 
 
-def takes(seam: Seam) -> Takes:
+def takes(seam: SeamShape) -> Takes:
     """Rivets, holes by operation, temporary fasteners and tools of a seam.
 
     SOURCE. Not airworthiness advice. Raises Refused seam.impossible, and what the
@@ -133,7 +133,7 @@ def takes(seam: Seam) -> Takes:
     )
 
 
-def _with_rivet(seam: Seam) -> tuple[Seam, Reading | None]:
+def _with_rivet(seam: SeamShape) -> tuple[SeamShape, Reading | None]:
     """A named callout decides the head; its diameter must be the seam's.
 
     Without sheets and callout only the count is known, not the rivet's length.
@@ -148,7 +148,7 @@ def _with_rivet(seam: Seam) -> tuple[Seam, Reading | None]:
     return replace(seam, head="flush" if flush_head else "universal"), reading
 
 
-def _tools(seam: Seam) -> tuple[str, ...]:
+def _tools(seam: SeamShape) -> tuple[str, ...]:
     """The rivet set for the gun, and what flush work takes beside it."""
     size, found = print_size(seam.diameter), driving.hammer_set(seam.head)
     tools = [f"{size} {found['set']}" if found["sized"] == "yes" else found["set"]]
@@ -161,7 +161,7 @@ def _tools(seam: Seam) -> tuple[str, ...]:
     return tuple(tools)
 
 
-def _check(seam: Seam) -> None:
+def _check(seam: SeamShape) -> None:
     if (seam.pitch is None) == (seam.number is None):
         raise _impossible("either a pitch or a number of rivets", "both or neither")
     if not seam.runs or min(seam.runs) <= 0:
@@ -190,7 +190,7 @@ def _impossible(expected: str, came: str) -> Refused:
     )
 
 
-def _run(seam: Seam, length: Fraction) -> Run:
+def _run(seam: SeamShape, length: Fraction) -> Run:
     """One length: a staggered row stands in the gaps of its neighbour, one fewer."""
     between = length - 2 * seam.edge_in
     if seam.pitch is None:
@@ -208,7 +208,7 @@ def _run(seam: Seam, length: Fraction) -> Run:
     return Run(length, by_row, between / (first - 1) if first > 1 else None)
 
 
-def _shared(seam: Seam, length: Fraction) -> int:
+def _shared(seam: SeamShape, length: Fraction) -> int:
     """A given number of rivets, shared by length and rows, never too few."""
     share = Fraction(seam.number or 0) * length / sum(seam.runs)
     return _up(share / seam.rows)
@@ -218,7 +218,7 @@ def _up(number: Fraction) -> int:
     return int(-(-number // 1))
 
 
-def _callout(seam: Seam) -> str:
+def _callout(seam: SeamShape) -> str:
     """The rivet the sheets ask for. Raises Refused seam.impossible for a head with no
     rule here."""
     joint = Joint(
@@ -235,15 +235,15 @@ def _callout(seam: Seam) -> str:
     return standard + designation(seam.alloy, int(seam.diameter * 32), found.dash)
 
 
-def _preparation(seam: Seam) -> tuple[str, ...]:
+def _preparation(seam: SeamShape) -> tuple[str, ...]:
     if seam.head != "flush":
         return (flush.PLAIN,) * len(seam.sheets)
     return flush.prepare(seam.sheets, seam.diameter)
 
 
 def _work(
-    seam: Seam, rivets: int, preparation: tuple[str, ...], final: Drill | None
-) -> tuple[Work, ...]:
+    seam: SeamShape, rivets: int, preparation: tuple[str, ...], final: Drill | None
+) -> tuple[Operation, ...]:
     """Each operation once for each hole, or for each sheet or face it is done to.
 
     A stack is drilled through in one go; it is deburred, dimpled and countersunk sheet
@@ -251,24 +251,24 @@ def _work(
     """
     size = final.name if final else ""
     pilot = _pilot(seam)
-    done = [Work("pilot", pilot, rivets)] if pilot else []
+    done = [Operation("pilot", pilot, rivets)] if pilot else []
     opened = "open" if pilot or seam.punched else "full"
-    done.append(Work(opened, size, rivets))
+    done.append(Operation(opened, size, rivets))
     if seam.sheets:
-        done.append(Work("deburr faces", "", 2 * rivets * len(seam.sheets)))
+        done.append(Operation("deburr faces", "", 2 * rivets * len(seam.sheets)))
     tools = flush.tools(f"{print_size(seam.diameter)} rivet") if _flush(seam) else None
     for name in (flush.DIMPLE, flush.COUNTERSINK):
         if tools and (sheets := preparation.count(name)):
             tool = f"{tools.dies} dies" if name == flush.DIMPLE else tools.pilot
-            done.append(Work(name, tool, rivets * sheets))
+            done.append(Operation(name, tool, rivets * sheets))
     return tuple(done)
 
 
-def _flush(seam: Seam) -> bool:
+def _flush(seam: SeamShape) -> bool:
     return seam.head == "flush"
 
 
-def _pilot(seam: Seam) -> str:
+def _pilot(seam: SeamShape) -> str:
     """The pilot drill asked for, or the rule's for a hole over 3/16."""
     if seam.pilot:
         return drill(seam.pilot).name
@@ -276,7 +276,7 @@ def _pilot(seam: Seam) -> str:
     return found[0] if found and not seam.punched else ""
 
 
-def _breaches(seam: Seam, runs: tuple[Run, ...]) -> tuple[Breach, ...]:
+def _breaches(seam: SeamShape, runs: tuple[Run, ...]) -> tuple[Breach, ...]:
     """What the layout rules say against the seam as it comes out."""
     found = [
         breach

@@ -7,10 +7,10 @@ from django import forms
 
 from inventory.errors import Refused
 from inventory.trade.questions.shape import Field, Question
-from inventory.web.forms import Shape
+from inventory.web.forms import ShopForm
 
 
-class Lookup(Shape):
+class Lookup(ShopForm):
     """A question's fields, each as text: what it means the trade decides."""
 
     def __init__(self, data: Mapping[str, str] | None, *, question: Question) -> None:

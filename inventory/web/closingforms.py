@@ -6,7 +6,7 @@ from django import forms
 
 from inventory.planning.queries.closing import LookedAt
 from inventory.planning.rules.closing import FATES, Left, Used
-from inventory.web.forms import Shape
+from inventory.web.forms import ShopForm
 
 NOTHING = [("", "all are back"), *FATES.items()]
 
@@ -56,7 +56,7 @@ class CloseUpForm(forms.Form):
         ]
 
 
-class PhotographForm(Shape):
+class PhotographForm(ShopForm):
     """A picture for the record."""
 
     photo = forms.FileField(

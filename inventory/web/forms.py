@@ -44,7 +44,7 @@ class Grams(forms.DecimalField):
         self.widget.attrs["inputmode"] = "decimal"
 
 
-class Shape(forms.Form):
+class ShopForm(forms.Form):
     """What every form here has."""
 
     def __init__(self, *args: Any, **options: Any) -> None:
@@ -52,7 +52,7 @@ class Shape(forms.Form):
         super().__init__(*args, **options)
 
 
-class WeighBin(Shape):
+class WeighBin(ShopForm):
     """A tin on the scale, and the counted sample its piece is known by."""
 
     pieces = Whole(label="Pieces in the sample", min_value=1)
@@ -67,7 +67,7 @@ class WeighBin(Shape):
     )
 
 
-class Suppose(Shape):
+class Suppose(ShopForm):
     """What if: other dates than the plan's, and nothing changed."""
 
     away_weeks = Whole(label="Weeks away from now", required=False, max_value=140)
@@ -87,7 +87,7 @@ class Suppose(Shape):
             self.fields[name].choices = choices  # type: ignore[attr-defined]
 
 
-class Instead(Shape):
+class UseInstead(ShopForm):
     """One item used for another's need, from a bin."""
 
     bin = Whole(label="From bin", min_value=1)
@@ -99,7 +99,7 @@ class Instead(Shape):
     )
 
 
-class Redate(Shape):
+class Redate(ShopForm):
     """A stage's new date."""
 
     start = Day(label="New start", required=False)
@@ -108,19 +108,19 @@ class Redate(Shape):
     )
 
 
-class Skip(Shape):
+class Skip(ShopForm):
     """Leave a stage out, or take it in again."""
 
     skipped = forms.BooleanField(required=False)
 
 
-class Move(Shape):
+class Move(ShopForm):
     """A place up or down."""
 
     places = forms.TypedChoiceField(choices=[("-1", "up"), ("1", "down")], coerce=int)
 
 
-class Upload(Shape):
+class Upload(ShopForm):
     """A list to look at before anything is changed."""
 
     file = forms.FileField(
@@ -128,7 +128,7 @@ class Upload(Shape):
     )
 
 
-class Apply(Shape):
+class Apply(ShopForm):
     """The list that was looked at."""
 
     sha256 = forms.RegexField(r"^[0-9a-f]{64}$", widget=forms.HiddenInput)
@@ -139,7 +139,7 @@ class Apply(Shape):
     )
 
 
-class NewBin(Shape):
+class NewBin(ShopForm):
     """What a new bin holds: by callout, or by kind, size and form."""
 
     callout = forms.CharField(
@@ -154,14 +154,14 @@ class NewBin(Shape):
     keep_level = Whole(label="Keep level", required=False)
 
 
-class ChangeBin(Shape):
+class ChangeBin(ShopForm):
     """Where a bin stands and what is always to be in it."""
 
     spot = forms.CharField(label="Spot", max_length=80, required=False)
     keep_level = Whole(label="Keep level (empty: none)", required=False)
 
 
-class Weigh(Shape):
+class Weigh(ShopForm):
     """A counted sample on a scale."""
 
     pieces = Whole(label="Pieces counted", min_value=1)
@@ -174,20 +174,20 @@ class Weigh(Shape):
         return self.cleaned_data["grams"]
 
 
-class Teach(Shape):
+class Teach(ShopForm):
     """A spelling nobody could read, and what it means."""
 
     text = forms.CharField(max_length=120, widget=forms.HiddenInput)
     means = forms.CharField(label="It means the callout", max_length=120)
 
 
-class BitEvent(Shape):
+class WhatBefell(ShopForm):
     """What happened to a bit."""
 
     event = forms.ChoiceField(choices=EVENTS)
 
 
-class NewOrder(Shape):
+class NewOrder(ShopForm):
     """An order's head; its lines are `OrderRow`s."""
 
     supplier = forms.CharField(label="Supplier", max_length=80)
@@ -198,7 +198,7 @@ class NewOrder(Shape):
     )
 
 
-class OrderRow(Shape):
+class OrderRow(ShopForm):
     """One line of a new order; an empty one is passed over."""
 
     callout = forms.CharField(label="Callout", max_length=120, required=False)
@@ -210,13 +210,13 @@ class OrderRow(Shape):
 OrderRows = forms.formset_factory(OrderRow, extra=6, max_num=40, absolute_max=40)
 
 
-class Expect(Shape):
+class Expect(ShopForm):
     """The day an order is expected now."""
 
     on = Day(label="Expected on")
 
 
-class Receive(Shape):
+class Receive(ShopForm):
     """What arrived: counted, or weighed; its papers; where it went."""
 
     scan_id = forms.CharField(max_length=SCAN_ID_LENGTH, widget=forms.HiddenInput)
@@ -257,7 +257,7 @@ class Receive(Shape):
         return data
 
 
-class BagCodes(Shape):
+class BagCodes(ShopForm):
     """One more code of a bag: scanned, or in a photo; or what a code is taught to mean."""
 
     code = forms.CharField(max_length=2048, required=False, strip=False)
@@ -287,7 +287,7 @@ class ReceiveLoose(Receive):
 LEND, TAKE_BACK, BORROW, GIVE_BACK = "lend", "take_back", "borrow", "give_back"
 
 
-class Lend(Shape):
+class Lend(ShopForm):
     """What goes to, or comes from, somebody outside the shop."""
 
     scan_id = forms.CharField(max_length=SCAN_ID_LENGTH, widget=forms.HiddenInput)
@@ -306,7 +306,7 @@ class Lend(Shape):
     quantity = Whole(label="How many", min_value=1)
 
 
-class MoveOver(Shape):
+class MoveOver(ShopForm):
     """Pieces into another bin of the same item."""
 
     scan_id = forms.CharField(max_length=SCAN_ID_LENGTH, widget=forms.HiddenInput)
@@ -314,14 +314,14 @@ class MoveOver(Shape):
     quantity = Whole(label="How many", min_value=1)
 
 
-class Snooze(Shape):
+class Snooze(ShopForm):
     """Days an alert is put off."""
 
     days = Whole(label="Days", min_value=1, max_value=365, initial=7)
 
 
 class Settings(forms.ModelForm[Shop]):
-    """What the shop has settled."""
+    """How the shop is set."""
 
     def __init__(self, *args: Any, **options: Any) -> None:
         options.setdefault("label_suffix", "")
@@ -354,7 +354,7 @@ class Settings(forms.ModelForm[Shop]):
         }
 
 
-class NewDevice(Shape):
+class NewDevice(ShopForm):
     """A bench device's name."""
 
     name = forms.CharField(label="Name of the device", max_length=60)

@@ -7,13 +7,13 @@ from django import forms
 from inventory.labels.rules.sheets import (
     MAX_OFFSET_MM,
     SHEETS,
-    Sheet,
+    LabelSheet,
     own_sheet,
     roll,
     sheet_called,
 )
 from inventory.labels.rules.symbols import DPI
-from inventory.web.forms import Shape, Whole
+from inventory.web.forms import ShopForm, Whole
 
 ROLL, OWN, USUAL_DPI = "roll", "own", 300
 CHOICES = [
@@ -42,10 +42,10 @@ def _shift(label: str) -> forms.FloatField:
     )
 
 
-class Labels(Shape):
+class Labels(ShopForm):
     """The sheet, and what is shifted or used up already."""
 
-    sheet = forms.ChoiceField(label="Sheet", choices=CHOICES)
+    sheet = forms.ChoiceField(label="LabelSheet", choices=CHOICES)
     dpi = forms.TypedChoiceField(
         label="Printer's dots an inch",
         coerce=int,
@@ -65,7 +65,7 @@ class Labels(Shape):
         required=False,
     )
 
-    def chosen_sheet(self, sizes: "Sizes") -> str | Sheet:
+    def chosen_sheet(self, sizes: "Sizes") -> str | LabelSheet:
         """The sheet by name, or as its sizes say. Errors: `labels.size`."""
         key = str(self.cleaned_data["sheet"])
         if key == ROLL:
@@ -73,7 +73,7 @@ class Labels(Shape):
         return sizes.as_sheet() if key == OWN else sheet_called(key)
 
 
-class Sizes(Shape):
+class Sizes(ShopForm):
     """What is measured of a roll, or of a sheet that is not listed."""
 
     roll_width = _mm("Roll: width", 62)
@@ -95,7 +95,7 @@ class Sizes(Shape):
     def _pair(self, name: str, ways: tuple[str, str] = ("across", "down")) -> Any:
         return tuple(self.cleaned_data.get(f"{name}_{way}") or 0.0 for way in ways)
 
-    def as_roll(self) -> Sheet:
+    def as_roll(self) -> LabelSheet:
         """The roll of these widths."""
         data = self.cleaned_data
         return roll(
@@ -104,7 +104,7 @@ class Sizes(Shape):
             data.get("roll_length") or 0.0,
         )
 
-    def as_sheet(self) -> Sheet:
+    def as_sheet(self) -> LabelSheet:
         """The sheet of these dimensions."""
         data = self.cleaned_data
         return own_sheet(

@@ -7,7 +7,7 @@ from django import forms
 
 from inventory.ordering.models import Offer, Supplier
 from inventory.ordering.rules.offers import MOST_MONEY
-from inventory.web.forms import Shape, Whole
+from inventory.web.forms import ShopForm, Whole
 
 
 class Money(forms.DecimalField):
@@ -24,20 +24,20 @@ class Money(forms.DecimalField):
         self.widget.attrs["inputmode"] = "decimal"
 
 
-class AskPlan(Shape):
+class AskPlan(ShopForm):
     """How far to look ahead, and how long the solver may take."""
 
     days_ahead = Whole(label="Stages that start within days", max_value=1500)
     limit = Whole(label="Seconds allowed", min_value=1, max_value=120)
 
 
-class NewSupplier(Shape):
+class NewSupplier(ShopForm):
     """Who delivers."""
 
     name = forms.CharField(label="Name of the supplier", max_length=80)
 
 
-class Terms(Shape):
+class Terms(ShopForm):
     """What a parcel of a supplier costs, and how long it takes."""
 
     lead_days = Whole(label="Days from order to bench", max_value=730, required=False)
@@ -54,7 +54,7 @@ class Terms(Shape):
         return {name: getattr(row, name) for name in Terms.base_fields}
 
 
-class OfferShape(Shape):
+class OfferShape(ShopForm):
     """One pack of one item at a price."""
 
     callout = forms.CharField(label="Callout", max_length=120)

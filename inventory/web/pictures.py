@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 import pygal
 from pygal.style import Style
 
-from inventory.forecasting.queries.pictures import SHARES, Left, PoolDays
+from inventory.forecasting.queries.pictures import SHARES, LeftAfter, PoolDays
 
 # pygal leaves a finder of its plug-ins behind that only old Pythons ask; none is used.
 sys.meta_path[:] = [each for each in sys.meta_path if hasattr(each, "find_spec")]
@@ -53,7 +53,7 @@ def _drawn(chart: Any) -> bytes:
     return bytes(ElementTree.tostring(root, encoding="utf-8"))
 
 
-def fan(words: str, today: date, on_hand: int, rows: Sequence[Left]) -> bytes:
+def fan(words: str, today: date, on_hand: int, rows: Sequence[LeftAfter]) -> bytes:
     """What is left of an item through its stages: a line for each share of builders."""
     chart = pygal.DateLine(
         **_options(f"{words}: left over"),

@@ -13,7 +13,7 @@ from inventory.forecasting.queries.readiness import touched_by
 from inventory.forecasting.rules import readiness as rules
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_bin
-from inventory.ledger.queries import bin_numbered, held, held_in, rechecks
+from inventory.ledger.queries import bin_numbered, quantities_at, quantity_in, rechecks
 from inventory.planning.actions import importing
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.models import Assembly
@@ -100,7 +100,10 @@ def one_scan(chance, owner, ask, now):
     place = place_to_pull_for(
         assembly=chance.choice(list(Assembly.objects.all())), by=owner, now=now
     )
-    here, there = held_in(bin), held([place.pk]).get((place.pk, bin.item_id), 0)
+    here, there = (
+        quantity_in(bin),
+        quantities_at([place.pk]).get((place.pk, bin.item_id), 0),
+    )
     if there and chance.random() < 0.4:
         verbs.give_back(bin=bin, quantity=1, from_=place, ask=ask())
     elif here:

@@ -38,10 +38,10 @@ def test_scan_assembly_scan_bin_scan_again_pulls_what_is_asked(device, rivets, s
     send(device, codes.make("S", skin.pk))
     opened = send(device, BIN, ms=1000)
     assert opened["bench"]["state"]["pending"]["quantity"] == 30
-    assert queries.held_in(rivets) == 40
+    assert queries.quantity_in(rivets) == 40
     done = send(device, BIN, ms=3000)
     assert (done["kind"], done["tone"]) == ("committed", "taken")
-    assert queries.held_in(rivets) == 10
+    assert queries.quantity_in(rivets) == 10
     assert done["bench"]["assembly"]["asks"][0]["remaining"] == 0
     assert done["bench"]["last"][0]["quantity"] == 30
 
@@ -50,7 +50,7 @@ def test_a_double_trigger_within_0_8_s_is_ignored(device, rivets, skin):
     send(device, codes.make("S", skin.pk))
     send(device, BIN, ms=1000)
     assert send(device, BIN, ms=1700)["kind"] == "ignored"
-    assert queries.held_in(rivets) == 40
+    assert queries.quantity_in(rivets) == 40
 
 
 def test_the_neighbour_half_a_length_off_is_said_loudly(device, rivets, skin, owner):
@@ -70,9 +70,9 @@ def test_keyed_quantity_enter_and_undo(device, rivets, skin):
     said = send(device, codes.make("C", 9))
     assert "24" in said["sentence"]
     assert said["loud"]
-    assert queries.held_in(rivets) == 0
+    assert queries.quantity_in(rivets) == 0
     send(device, codes.make("C", 6))
-    assert queries.held_in(rivets) == 40
+    assert queries.quantity_in(rivets) == 40
     assert queries.flaws() == []
 
 
@@ -95,7 +95,7 @@ def test_the_same_id_again_moves_nothing_and_answers_the_same(device, rivets, sk
     first = send(device, BIN, ms=2000, scan_id=one)
     again = send(device, BIN, ms=9000, scan_id=one)
     assert again["act"] == first["act"]
-    assert queries.held_in(rivets) == 10
+    assert queries.quantity_in(rivets) == 10
     other = device.post("/api/v1/scans", {"id": one, "code": "5"}, format="json")
     assert other.status_code == 422
     assert other["Content-Type"] == "application/problem+json"
@@ -114,7 +114,7 @@ def test_count_return_and_scrap_by_card(device, rivets, skin):
         send(device, BIN)
         send(device, quantity)
         assert send(device, codes.make("C", 9))["kind"] == "committed"
-        assert queries.held_in(rivets) == left
+        assert queries.quantity_in(rivets) == left
     asks = send(device, codes.make("C", 7))["bench"]["assembly"]["asks"]
     assert asks[0]["pulled"] == 20
 
@@ -143,7 +143,7 @@ def test_bad_input_gets_a_sentence_and_moves_nothing(device, rivets, skin, code)
     assert said["kind"] == "refused"
     assert len(said["sentence"]) > 20
     assert Act.objects.count() == before
-    assert queries.held_in(rivets) == 40
+    assert queries.quantity_in(rivets) == 40
 
 
 def test_a_double_enter_writes_once(device, rivets, skin):
@@ -151,7 +151,7 @@ def test_a_double_enter_writes_once(device, rivets, skin):
     send(device, BIN)
     send(device, codes.make("C", 9))
     assert send(device, codes.make("C", 9))["kind"] == "refused"
-    assert queries.held_in(rivets) == 10
+    assert queries.quantity_in(rivets) == 10
 
 
 def test_a_stranger_gets_a_problem_and_no_data(rivets):
@@ -185,7 +185,7 @@ def test_an_order_comes_in_part_and_stays_visible(device, rivets, skin):
     for status in (201, 200):
         answer = device.post("/api/v1/receipts", body, format="json")
         assert answer.status_code == status
-    assert queries.held_in(rivets) == 130
+    assert queries.quantity_in(rivets) == 130
     order = device.get(f"/api/v1/orders/{placed.json()['number']}").json()
     assert order["lines"][0]["missing"] == 110
     assert order["lines"][0]["blocks"] == ["Fin / Skin"]

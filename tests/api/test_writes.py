@@ -47,7 +47,7 @@ def last_act():
 
 def held():
     """What bin 12 holds; 36 at first."""
-    return queries.held_in(queries.bin_numbered(12))
+    return queries.quantity_in(queries.bin_numbered(12))
 
 
 def photo():

@@ -13,7 +13,7 @@ from inventory.buying.models import CANCELLED, DONE, FAILED, SOLVING, WAITING, O
 from inventory.buying.queries.market import market_of
 from inventory.buying.queries.plans import last_plan, plan_data, proof_of
 from inventory.buying.rules.explaining import late
-from inventory.buying.rules.orderplan import LIFE, Missed, Plan
+from inventory.buying.rules.orderplan import LIFE, Missed, Solution
 from inventory.buying.solver import solving as solver
 from inventory.catalog.actions import item_described, item_for_callout, weigh_item
 from inventory.catalog.rules import described
@@ -21,7 +21,7 @@ from inventory.errors import Refused
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_bin
 from inventory.ordering.actions import offering, opening
-from inventory.ordering.actions.offering import OfferTerms, price_offer, settle_supplier
+from inventory.ordering.actions.offering import OfferTerms, change_terms, price_offer
 from inventory.ordering.actions.placing import offer, supplier_called
 from inventory.ordering.models import Offer, Order, Supplier
 from inventory.ordering.rules.example import offers_example
@@ -54,7 +54,7 @@ def sells(owner, callout, pack, price, name="Hangar supply", **more):
     """A priced pack at a supplier of shipping 12.95, six days away."""
     supplier = supplier_called(name=name)
     terms = {"lead_days": 6, "shipping": Decimal("12.95")}
-    settle_supplier(supplier=supplier, changes=terms, by=owner)
+    change_terms(supplier=supplier, changes=terms, by=owner)
     return price_offer(
         item=item_for_callout(text=callout),
         supplier=supplier,
@@ -109,9 +109,7 @@ def test_what_a_later_stage_wants_goes_along_with_the_parcel(owner, now, market)
 @pytest.mark.slow
 def test_free_shipping_near_by_is_said(owner, now, market):
     supplier = Supplier.objects.get()
-    settle_supplier(
-        supplier=supplier, changes={"free_from": Decimal("40.00")}, by=owner
-    )
+    change_terms(supplier=supplier, changes={"free_from": Decimal("40.00")}, by=owner)
     row = worked(owner, now)
     assert any(
         "Another 22.40 of goods makes Hangar supply's shipping of 12.95 free." in text
@@ -165,7 +163,7 @@ def test_a_life_that_ends_too_soon_is_left_for_later(owner, now, wanted):
     found = market_of(now.date(), 400)
     offers = [row for row in found.problem.offers if row.life_days == 30]
     assert not offers[0].serves(172)
-    plan = Plan([], [], [Missed(offers[0].item, 172, 5, LIFE)], Decimal(0), True)
+    plan = Solution([], [], [Missed(offers[0].item, 172, 5, LIFE)], Decimal(0), True)
     assert "past its life on 20 Aug 2027" in late(found, plan)[0]
 
 

@@ -12,7 +12,7 @@ from inventory.buying.models import CANCELLED, DONE, WAITING, OrderPlan
 from inventory.buying.queries import plans
 from inventory.errors import Refused
 from inventory.ledger.actions.bins import open_place
-from inventory.ordering.actions.offering import OfferTerms, price_offer, settle_supplier
+from inventory.ordering.actions.offering import OfferTerms, change_terms, price_offer
 from inventory.ordering.models import Order, Supplier
 from inventory.planning.actions import importing
 
@@ -34,7 +34,7 @@ def shop(rivets, owner, now):
             name=name, place=open_place(kind="supplier", name=name), lead_days=5
         )
         terms = {"shipping": Decimal(shipping)}
-        settle_supplier(supplier=seller, changes=terms, by=owner)
+        change_terms(supplier=seller, changes=terms, by=owner)
         price_offer(
             item=rivets.item,
             supplier=seller,

@@ -17,9 +17,9 @@ from inventory.buying.rules.orderplan import (
     LIFE,
     NOBODY,
     Cut,
-    Offer,
+    PackOffer,
     Problem,
-    Supplier,
+    SellerTerms,
     Tier,
     Want,
     bills,
@@ -75,7 +75,7 @@ def one(key, item, supplier, pieces, price, **more):
     """An offer of one price."""
     days = more.pop("lead_days", 0)
     tiers = more.pop("tiers", (Tier(1, money(price)),))
-    return Offer(key, item, supplier, pieces, tiers, days, **more)
+    return PackOffer(key, item, supplier, pieces, tiers, days, **more)
 
 
 def of_check(row):
@@ -83,7 +83,7 @@ def of_check(row):
     asked = row["instance"]
     return Problem(
         [
-            Supplier(
+            SellerTerms(
                 key,
                 f"supplier {key}",
                 money(s["ship"]),
@@ -136,7 +136,9 @@ def test_small_orders_cost_what_exhaustive_search_found(row):
 def test_packs_of_one_item_cover_its_need_as_the_recursion_says(row):
     packs = row["inputs"]["packs"]
     offers = [one(key, 0, 0, size, price) for key, (size, price) in enumerate(packs)]
-    problem = Problem([Supplier(0, "one")], offers, [Want(0, 0, row["inputs"]["need"])])
+    problem = Problem(
+        [SellerTerms(0, "one")], offers, [Want(0, 0, row["inputs"]["need"])]
+    )
     assert float(cost(problem)) == pytest.approx(row["expected"]["cost"], abs=EXACT)
 
 
@@ -149,7 +151,7 @@ def lots(demand, setups, holding):
     end = len(demand) - 1
     running = [sum(demand[: at + 1]) for at in range(len(demand))]
     problem = Problem(
-        [Supplier(at, f"period {at}", money(k)) for at, k in enumerate(setups)],
+        [SellerTerms(at, f"period {at}", money(k)) for at, k in enumerate(setups)],
         [
             one(at, 0, at, 1, money(holding) * (end - at), lead_days=at)
             for at in range(len(demand))
@@ -188,7 +190,7 @@ def test_boxes_serve_smaller_ones(row):
     given = row["inputs"]
     sizes = list(enumerate(given["vol"]))
     problem = Problem(
-        [Supplier(key, f"box {size}", money(given["fixed"])) for key, size in sizes],
+        [SellerTerms(key, f"box {size}", money(given["fixed"])) for key, size in sizes],
         [one(key, key, key, 1, size) for key, size in sizes],
         [Want(key, 0, pieces) for key, pieces in enumerate(given["demand"])],
         [
@@ -216,11 +218,11 @@ def test_the_bids_of_five_vendors(row):
             Tier(max(1, int(least / unit)), money(price) * unit, int(most / unit), fee)
         )
     offers = [
-        Offer(key, 0, key, 16, tuple(steps), 0)
+        PackOffer(key, 0, key, 16, tuple(steps), 0)
         for key, steps in enumerate(vendors.values())
     ]
     need = int(money(row["inputs"]["requirement"]) * 100)
-    suppliers = [Supplier(key, vendor) for key, vendor in enumerate(vendors)]
+    suppliers = [SellerTerms(key, vendor) for key, vendor in enumerate(vendors)]
     found = cost(Problem(suppliers, offers, [Want(0, 0, need)]))
     assert float(found) == pytest.approx(
         row["expected"]["cost"], abs=row["tolerance"]["abs"]
@@ -265,7 +267,7 @@ cents = st.integers(0, 2000).map(lambda n: Decimal(n) / 100)
 def markets(draw):
     """Two suppliers, two items, up to five offers, wants on two days."""
     suppliers = [
-        Supplier(
+        SellerTerms(
             key,
             f"supplier {key}",
             draw(cents),
@@ -319,8 +321,8 @@ def test_a_plan_covers_what_it_does_not_say_it_misses(problem):
 
 def plenty(problem):
     """The same market with enough of everything in time, at a price."""
-    last = Offer(90, 0, 0, 50, (Tier(1, Decimal(40)),), 0)
-    more = Offer(91, 1, 1, 50, (Tier(1, Decimal(40)),), 0)
+    last = PackOffer(90, 0, 0, 50, (Tier(1, Decimal(40)),), 0)
+    more = PackOffer(91, 1, 1, 50, (Tier(1, Decimal(40)),), 0)
     return Problem(
         problem.suppliers,
         [*problem.offers, last, more],
@@ -352,7 +354,7 @@ def test_another_offer_never_costs_more(problem, pieces, price):
 def test_waiting_longer_never_costs_less(problem, days):
     before = plenty(problem)
     first, *rest = before.offers
-    slow = Offer(
+    slow = PackOffer(
         first.key,
         first.item,
         first.supplier,
@@ -377,8 +379,8 @@ def test_price_breaks_cost_what_counting_every_number_of_packs_says(steps, need)
     ends = [*(n - 1 for n, _ in prices[1:]), None]
     tiers = tuple(Tier(n, p, e) for (n, p), e in zip(prices, ends, strict=True))
     problem = Problem(
-        [Supplier(0, "one", Decimal(4), free_from=Decimal(60))],
-        [Offer(0, 0, 0, 7, tiers, 0)],
+        [SellerTerms(0, "one", Decimal(4), free_from=Decimal(60))],
+        [PackOffer(0, 0, 0, 7, tiers, 0)],
         [Want(0, 0, need)],
     )
     best = min(
@@ -394,7 +396,7 @@ def test_price_breaks_cost_what_counting_every_number_of_packs_says(steps, need)
 
 def market(**more):
     """One supplier of shipping 5, one item wanted 100 pieces by day 10."""
-    supplier = Supplier(0, "Hangar supply", Decimal(5), Decimal(20))
+    supplier = SellerTerms(0, "Hangar supply", Decimal(5), Decimal(20))
     wants = more.pop("wants", [Want(0, 10, 100)])
     return Problem([supplier], more.pop("offers"), wants, **more)
 
@@ -460,8 +462,8 @@ def test_a_stock_of_longer_ones_is_cut_before_a_pack_is_bought():
 
 
 def test_a_supplier_whose_minimum_cannot_be_met_is_passed_over():
-    barred = Supplier(0, "too grand", minimum=Decimal(500))
-    plain = Supplier(1, "plain", Decimal(9))
+    barred = SellerTerms(0, "too grand", minimum=Decimal(500))
+    plain = SellerTerms(1, "plain", Decimal(9))
     offers = [one(0, 0, 0, 100, 1, most=3), one(1, 0, 1, 100, 20)]
     problem = Problem([barred, plain], offers, [Want(0, 10, 100)])
     plan, _within = planned(problem)

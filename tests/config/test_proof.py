@@ -50,8 +50,8 @@ def test_a_failing_static_step_shows_what_it_said(tmp_path, capsys):
 
 
 def test_one_failure_fails_the_whole_and_the_closing_lines_come_last(capsys):
-    good = proof.Outcome(step("", is_suite=True), True, "9 passed in 2s", 2.0)
-    bad = proof.Outcome(step(""), False, "wrong", 1.0)
+    good = proof.CheckResult(step("", is_suite=True), True, "9 passed in 2s", 2.0)
+    bad = proof.CheckResult(step(""), False, "wrong", 1.0)
     assert proof.report([good, good]) == 0
     assert proof.report([bad, good]) == 1
     lines = capsys.readouterr().out.splitlines()

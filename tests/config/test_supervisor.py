@@ -12,7 +12,7 @@ from inventory.config import supervisor
 from inventory.config import supervisor_children as children
 from inventory.config import supervisor_network as network
 from inventory.config.bootstrap import CannotStart
-from inventory.config.supervisor import Wish
+from inventory.config.supervisor import ServeOptions
 
 STUBBORN = (
     "import signal, subprocess, sys, time; signal.signal(signal.SIGTERM, lambda *_: 0);"
@@ -24,12 +24,12 @@ STUBBORN = (
 @pytest.mark.parametrize(
     ("wish", "reason"),
     [
-        (Wish(fresh=True), "demo only"),
-        (Wish(demo=True, lan=True), "this machine only"),
-        (Wish(demo=True, host="0.0.0.0"), "this machine only"),
-        (Wish(demo=True, host="192.168.1.5"), "this machine only"),
-        (Wish(demo=True, host="::"), "this machine only"),
-        (Wish(lan=True, host="10.0.0.1"), "leave out --host"),
+        (ServeOptions(fresh=True), "demo only"),
+        (ServeOptions(demo=True, lan=True), "this machine only"),
+        (ServeOptions(demo=True, host="0.0.0.0"), "this machine only"),
+        (ServeOptions(demo=True, host="192.168.1.5"), "this machine only"),
+        (ServeOptions(demo=True, host="::"), "this machine only"),
+        (ServeOptions(lan=True, host="10.0.0.1"), "leave out --host"),
     ],
 )
 def test_what_must_not_be_combined_is_refused(wish, reason):
@@ -40,13 +40,13 @@ def test_what_must_not_be_combined_is_refused(wish, reason):
 @pytest.mark.parametrize(
     "wish",
     [
-        Wish(),
-        Wish(demo=True),
-        Wish(demo=True, fresh=True),
-        Wish(demo=True, host="localhost"),
-        Wish(demo=True, host="::1"),
-        Wish(lan=True),
-        Wish(host="192.168.1.5"),
+        ServeOptions(),
+        ServeOptions(demo=True),
+        ServeOptions(demo=True, fresh=True),
+        ServeOptions(demo=True, host="localhost"),
+        ServeOptions(demo=True, host="::1"),
+        ServeOptions(lan=True),
+        ServeOptions(host="192.168.1.5"),
     ],
 )
 def test_what_makes_sense_is_not(wish):
@@ -54,9 +54,9 @@ def test_what_makes_sense_is_not(wish):
 
 
 def test_out_of_the_box_only_this_machine_is_served():
-    assert Wish().listen_on == "127.0.0.1"
-    assert network.is_loopback(Wish().listen_on)
-    assert Wish(lan=True).listen_on == "0.0.0.0"
+    assert ServeOptions().listen_on == "127.0.0.1"
+    assert network.is_loopback(ServeOptions().listen_on)
+    assert ServeOptions(lan=True).listen_on == "0.0.0.0"
 
 
 @pytest.mark.parametrize(
@@ -80,16 +80,16 @@ def test_the_demo_never_opens_a_folder_that_is_in_use(tmp_path):
     environ = {"GRIPCOUNT_DATA": str(tmp_path)}
     (tmp_path / "gripcount.sqlite3").touch()
     with pytest.raises(CannotStart, match="left alone"):
-        supervisor.data_folder(Wish(demo=True, fresh=True), environ)
-    assert supervisor.data_folder(Wish(), environ) == tmp_path
+        supervisor.data_folder(ServeOptions(demo=True, fresh=True), environ)
+    assert supervisor.data_folder(ServeOptions(), environ) == tmp_path
 
 
 def test_a_shop_never_opens_the_demos_folder(tmp_path):
     environ = {"GRIPCOUNT_DATA": str(tmp_path)}
-    supervisor.ready_folder(Wish(demo=True), tmp_path)
+    supervisor.ready_folder(ServeOptions(demo=True), tmp_path)
     with pytest.raises(CannotStart, match="is the demo's"):
-        supervisor.data_folder(Wish(), environ)
-    assert supervisor.data_folder(Wish(demo=True), environ) == tmp_path
+        supervisor.data_folder(ServeOptions(), environ)
+    assert supervisor.data_folder(ServeOptions(demo=True), environ) == tmp_path
 
 
 def test_fresh_empties_the_folder_and_nothing_beyond_it(tmp_path):
@@ -97,12 +97,12 @@ def test_fresh_empties_the_folder_and_nothing_beyond_it(tmp_path):
     demo.mkdir()
     shop.mkdir()
     (shop / "kept").touch()
-    supervisor.ready_folder(Wish(demo=True), demo)
+    supervisor.ready_folder(ServeOptions(demo=True), demo)
     (demo / "gripcount.sqlite3").write_text("old")
     (demo / "link").symlink_to(shop, target_is_directory=True)
-    supervisor.ready_folder(Wish(demo=True), demo)
+    supervisor.ready_folder(ServeOptions(demo=True), demo)
     assert (demo / "gripcount.sqlite3").exists()
-    supervisor.ready_folder(Wish(demo=True, fresh=True), demo)
+    supervisor.ready_folder(ServeOptions(demo=True, fresh=True), demo)
     assert not (demo / "gripcount.sqlite3").exists()
     assert not (demo / "link").is_symlink()
     assert (shop / "kept").exists()
@@ -122,7 +122,9 @@ def test_one_start_at_a_time_on_a_folder(tmp_path):
 
 def test_the_demo_reaches_nothing_of_the_shops(tmp_path):
     shop = {f"GRIPCOUNT_{name}": "shop" for name in supervisor.NOT_IN_THE_DEMO}
-    ours = supervisor.environment_for(Wish(demo=True), tmp_path, {**shop, "HOME": "h"})
+    ours = supervisor.environment_for(
+        ServeOptions(demo=True), tmp_path, {**shop, "HOME": "h"}
+    )
     assert "shop" not in ours.values()
     assert ours["GRIPCOUNT_DEMO"] == "1"
     assert ours["HOME"] == "h"
@@ -131,7 +133,7 @@ def test_the_demo_reaches_nothing_of_the_shops(tmp_path):
 def test_a_shop_keeps_what_its_owner_set(tmp_path):
     shop = {f"GRIPCOUNT_{name}": "shop" for name in supervisor.NOT_IN_THE_DEMO}
     shop["GRIPCOUNT_DEMO"] = "1"
-    ours = supervisor.environment_for(Wish(), tmp_path, shop)
+    ours = supervisor.environment_for(ServeOptions(), tmp_path, shop)
     assert "GRIPCOUNT_DEMO" not in ours
     assert ours["GRIPCOUNT_DATABASE"] == "shop"
     assert ours["GRIPCOUNT_URL"] == "shop"
@@ -141,7 +143,7 @@ def test_a_shop_keeps_what_its_owner_set(tmp_path):
 def test_on_the_lan_the_shop_knows_its_own_names(tmp_path, monkeypatch):
     monkeypatch.setattr(network, "lan_addresses", lambda: ["192.168.1.5", "10.0.0.7"])
     monkeypatch.setattr(network, "lan_names", lambda: ["hangar", "hangar.local"])
-    ours = supervisor.environment_for(Wish(lan=True, port=8051), tmp_path, {})
+    ours = supervisor.environment_for(ServeOptions(lan=True, port=8051), tmp_path, {})
     hosts = ours["GRIPCOUNT_HOSTS"].split(",")
     assert hosts == ["192.168.1.5", "10.0.0.7", "hangar", "hangar.local"]
     assert ours["GRIPCOUNT_URL"] == "http://192.168.1.5:8051"
@@ -149,7 +151,11 @@ def test_on_the_lan_the_shop_knows_its_own_names(tmp_path, monkeypatch):
 
 @pytest.mark.parametrize(
     ("wish", "shown"),
-    [(Wish(demo=True), True), (Wish(), False), (Wish(host="10.1.1.1"), False)],
+    [
+        (ServeOptions(demo=True), True),
+        (ServeOptions(), False),
+        (ServeOptions(host="10.1.1.1"), False),
+    ],
 )
 def test_the_demos_sign_in_is_told_in_the_demo_only(tmp_path, capsys, wish, shown):
     supervisor.announce(wish, tmp_path, {})
@@ -162,7 +168,7 @@ def test_the_demos_sign_in_is_told_in_the_demo_only(tmp_path, capsys, wish, show
 def test_a_lan_address_is_shown_as_a_code_too(tmp_path, capsys, monkeypatch):
     monkeypatch.setattr(network, "lan_addresses", lambda: ["192.168.1.5"])
     address = "http://192.168.1.5:8040"
-    supervisor.announce(Wish(lan=True), tmp_path, {"GRIPCOUNT_URL": address})
+    supervisor.announce(ServeOptions(lan=True), tmp_path, {"GRIPCOUNT_URL": address})
     out = capsys.readouterr().out
     assert f"{address}/" in out
     assert len([line for line in out.splitlines() if "█" in line or "▀" in line]) > 8
@@ -170,7 +176,7 @@ def test_a_lan_address_is_shown_as_a_code_too(tmp_path, capsys, monkeypatch):
 
 def test_without_zbar_one_sentence_says_what_to_install(tmp_path, capsys, monkeypatch):
     monkeypatch.setattr(supervisor, "has_zbar", lambda: False)
-    supervisor.announce(Wish(), tmp_path, {})
+    supervisor.announce(ServeOptions(), tmp_path, {})
     assert "apt install libzbar0" in capsys.readouterr().out
 
 
@@ -181,7 +187,9 @@ def test_the_pause_before_a_restart_grows_to_half_a_minute():
 
 def test_a_log_that_has_grown_is_begun_anew(tmp_path, monkeypatch):
     monkeypatch.setattr(children, "LOG_LIMIT", 10)
-    child = children.Child("child", [sys.executable, "-c", ""], tmp_path / "logs" / "c")
+    child = children.KeptProcess(
+        "child", [sys.executable, "-c", ""], tmp_path / "logs" / "c"
+    )
     child.log.parent.mkdir()
     child.log.write_text("short\n")
     child.start(os.environ)
@@ -196,7 +204,9 @@ def test_a_log_that_has_grown_is_begun_anew(tmp_path, monkeypatch):
 @pytest.mark.slow
 def test_a_dead_child_is_said_and_started_again_after_its_pause(tmp_path, capsys):
     line = [sys.executable, "-c", "import time; time.sleep(60)"]
-    crew = children.Crew([children.Child("helper", line, tmp_path / "log")], os.environ)
+    crew = children.Crew(
+        [children.KeptProcess("helper", line, tmp_path / "log")], os.environ
+    )
     crew.start()
     child = crew.children[0]
     first = child.process.pid
@@ -214,7 +224,9 @@ def test_a_dead_child_is_said_and_started_again_after_its_pause(tmp_path, capsys
 
 @pytest.mark.slow
 def test_one_that_will_not_stop_is_ended_with_all_it_started(tmp_path):
-    child = children.Child("mule", [sys.executable, "-c", STUBBORN], tmp_path / "log")
+    child = children.KeptProcess(
+        "mule", [sys.executable, "-c", STUBBORN], tmp_path / "log"
+    )
     crew = children.Crew([child], os.environ)
     crew.start()
     wait_for(lambda: child.log.read_text().strip())

@@ -15,10 +15,10 @@ from inventory.forecasting.queries.readiness import readiness
 from inventory.forecasting.queries.tools import holes_on, pools
 from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR
 from inventory.ledger.models import Act, Movement
-from inventory.ledger.queries import Bin, at_places, flaws, held_in
+from inventory.ledger.queries import Bin, at_places, flaws, quantity_in
 from inventory.management.commands.load_demo import load
 from inventory.ordering.models import Order
-from inventory.ordering.queries import missing, overdue
+from inventory.ordering.queries import overdue, still_owed
 from inventory.people.queries import shop
 from inventory.planning.actions.importing import unread_callouts
 from inventory.planning.models import CLOSED, IN_WORK, PLANNED
@@ -94,7 +94,7 @@ def test_one_order_on_its_way_and_one_received_in_part(demo: None) -> None:
     first, second = Order.objects.order_by("number")
     owed = {
         (row.line.order_id, row.line.item.callout): (row.got, row.pieces)
-        for row in missing()
+        for row in still_owed()
     }
     assert owed == {
         (first.pk, "AN3-6A"): (5, 20),
@@ -150,6 +150,6 @@ def test_the_books_hold(demo: None) -> None:
     assert flaws() == []
     assert unread_callouts() == []
     bins = list(Bin.objects.select_related("item"))
-    assert [bin.spot for bin in bins if held_in(bin) == 0] == ["bench jar"]
+    assert [bin.spot for bin in bins if quantity_in(bin) == 0] == ["bench jar"]
     assert shop().name == "Fennel Lane workshop"
     assert current_build().name == "Brackenlark Two"  # type: ignore[union-attr]

@@ -14,7 +14,7 @@ from inventory.forecasting.queries.readiness import (
 from inventory.forecasting.queries.recounts import recounts
 from inventory.forecasting.queries.report import as_data
 from inventory.forecasting.queries.why import why
-from inventory.forecasting.rules.learning import Row, learned
+from inventory.forecasting.rules.learning import ClosedRow, learned
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.queries import single_place
@@ -98,10 +98,10 @@ def test_a_bin_whose_recount_could_change_the_order_is_named(item, rivets, owner
 def test_whose_hand_is_reckoned_with_is_said(item, owner, monkeypatch):
     other = User.objects.create_user("bracken", password="a phrase long enough")
     name = item.spoilage_class
-    rows = [Row(name, 100, 1, owner.pk), Row(name, 90, 4, other.pk)] * 5
+    rows = [ClosedRow(name, 100, 1, owner.pk), ClosedRow(name, 90, 4, other.pk)] * 5
     monkeypatch.setattr(
         "inventory.forecasting.queries.why.shop_learned",
-        lambda: learned([*rows, *[Row(name, 90, 4, other.pk)] * 6]),
+        lambda: learned([*rows, *[ClosedRow(name, 90, 4, other.pk)] * 6]),
     )
     (spoiled,) = parts_of(why(item, TODAY), "per cent spoiled, as believed of")
     (careful,) = parts_of(spoiled, "by marlow")

@@ -60,7 +60,7 @@ def test_the_live_camera_opens_the_bin_once(live_server, owner, rivets, tmp_path
         expect(page.locator("#pending-verb")).to_have_text("pull from bin 12")
         expect(said).to_contain_text("bin 12 holds 40")
         page.get_by_role("button", name="Camera off").click()
-    assert queries.held_in(rivets) == 40
+    assert queries.quantity_in(rivets) == 40
 
 
 def test_a_photo_of_a_label_is_a_scan(live_server, owner, rivets, tmp_path):

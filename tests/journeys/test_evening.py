@@ -44,18 +44,18 @@ def test_scan_pull_and_undo_on_a_phone(live_server, page, skin, rivets):
     expect(said).to_contain_text("Working on Fin / Skin")
     scan(page, rivets.code)
     expect(page.locator("#pending-count")).to_have_text("30")
-    assert queries.held_in(rivets) == 40
+    assert queries.quantity_in(rivets) == 40
     page.get_by_role("button", name="Confirm").click()
     expect(said).to_contain_text("Pulled 30")
     expect(page.locator("#unsent-words")).to_have_text("All on the server")
-    assert queries.held_in(rivets) == 10
+    assert queries.quantity_in(rivets) == 10
     expect(page.locator("#last li").first).to_contain_text("30")
     page.get_by_role("button", name="Undo last").click()
     expect(said).to_contain_text("It was: pull of bin 12")
-    assert queries.held_in(rivets) == 40
+    assert queries.quantity_in(rivets) == 40
     scan(page, "XB001299")
     expect(page.locator("#loud")).to_be_visible()
-    assert queries.held_in(rivets) == 40
+    assert queries.quantity_in(rivets) == 40
     assert page.evaluate("document.documentElement.scrollWidth") <= 360
 
 

@@ -169,7 +169,7 @@ def fill(bin, owner, count):
     )
     ways = ((bin.place, place), (place, bin.place))
     Balance.objects.get_or_create(place=place, item=bin.item, open_ended=False)
-    held = ledger.held_in(bin)
+    held = ledger.quantity_in(bin)
     Movement.objects.bulk_create(
         Movement(
             act=act,
@@ -226,9 +226,9 @@ def test_it_opens_without_a_connection_and_sends_later(live_server, owner, shop)
         scan(page, codes.make("B", 12))
         expect(page.locator("#flash-words")).to_contain_text("Pulled 30")
         expect(page.locator("#unsent-words")).to_contain_text("3 not sent")
-        assert ledger.held_in(ledger.bin_numbered(12)) == 40
+        assert ledger.quantity_in(ledger.bin_numbered(12)) == 40
         page.context.set_offline(False)
         page.evaluate("dispatchEvent(new Event('online'))")
         settled(page)
-        assert ledger.held_in(ledger.bin_numbered(12)) == 10
+        assert ledger.quantity_in(ledger.bin_numbered(12)) == 10
         assert ledger.flaws() == []

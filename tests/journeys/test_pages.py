@@ -11,7 +11,7 @@ from inventory.alerts import actions
 from inventory.alerts.models import Alert
 from inventory.ledger import queries
 from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
-from inventory.ordering.queries import missing
+from inventory.ordering.queries import still_owed
 from inventory.planning.models import Need, Stage
 from inventory.planning.rules.example import plan_example
 
@@ -72,19 +72,19 @@ def test_a_part_delivery_is_received_once_and_the_rest_stays(desk, owner, rivets
         placed_on=now.date(),
         by=owner,
     )
-    (owed,) = missing()
+    (owed,) = still_owed()
     address = f"/order-lines/{owed.line.pk}/receive/"
     body = {"scan_id": str(uuid.uuid4()), "bin": 12, "pieces": 60, "lot": "R-5"}
     for _twice in range(2):
         desk.post(address, body)
-    assert queries.held_in(rivets) == 100
-    assert [row.pieces for row in missing()] == [40]
+    assert queries.quantity_in(rivets) == 100
+    assert [row.pieces for row in still_owed()] == [40]
     for bad in ("0", "-3", "six", "1000000000", ""):
         answer = desk.post(
             address, body | {"scan_id": str(uuid.uuid4()), "pieces": bad}
         )
         assert answer.status_code == 400
-    assert queries.held_in(rivets) == 100
+    assert queries.quantity_in(rivets) == 100
 
 
 def test_a_stage_is_redated_skipped_and_moved(desk):

@@ -80,10 +80,10 @@ def test_a_saved_file_is_sent_by_another_device_and_booked_once(
     path = tmp_path / "unsent.json"
     saving.value.save_as(path)
     load_elsewhere(bench, live_server, path)
-    assert ledger.held_in(ledger.bin_numbered(12)) == 10
+    assert ledger.quantity_in(ledger.bin_numbered(12)) == 10
     online(bench)
     settled(bench)
-    assert ledger.held_in(ledger.bin_numbered(12)) == 10
+    assert ledger.quantity_in(ledger.bin_numbered(12)) == 10
     assert Scan.objects.count() == 3
     assert ledger.flaws() == []
 

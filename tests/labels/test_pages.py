@@ -18,7 +18,7 @@ from inventory.labels.actions import card_sheet_pdf, label_pdf
 from inventory.labels.queries import label_of
 from inventory.labels.rules import layout, pages
 from inventory.labels.rules.layout import Content, Drawn, Frame, bin_address
-from inventory.labels.rules.sheets import CARDS, SHEETS, Rect, Sheet, roll
+from inventory.labels.rules.sheets import CARDS, SHEETS, LabelSheet, Rect, roll
 from inventory.labels.rules.symbols import INSET_DOTS, Dots
 from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.queries import Bin
@@ -50,7 +50,7 @@ def bins(owner: User) -> list[Bin]:
     ]
 
 
-def one(content: Content, sheet: Sheet, dpi: int = 300) -> Drawn:
+def one(content: Content, sheet: LabelSheet, dpi: int = 300) -> Drawn:
     """The first label of a sheet."""
     place = next(iter(sheet.places(1)))
     return layout.label(content, place, Frame.of(place[1], sheet.page[1], Dots(dpi)))

@@ -12,7 +12,7 @@ from inventory.labels.actions import assembly_pdf
 from inventory.labels.rules import pages, worksheet
 from inventory.labels.rules.sheets import PAPERS
 from inventory.labels.rules.symbols import Dots
-from inventory.labels.rules.worksheet import Block, Head, Note, Wanted
+from inventory.labels.rules.worksheet import Block, Note, PageHead, Wanted
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.actions.posting import Ask
@@ -90,7 +90,7 @@ def test_a_long_sheet_carries_its_head_on_every_page(paper: str) -> None:
         for n in range(1, 28)
     ]
     rows.insert(12, Note("rack B", heading=True))
-    head = Head("W" * 80, "Fin", codes.make("S", 4))
+    head = PageHead("W" * 80, "Fin", codes.make("S", 4))
     drawn = list(worksheet.worksheet(head, rows, page, Dots(300)))
     assert [one.page for one in drawn if one.code.startswith("XS")] == [0, 1, 2]
     assert len(drawn) == len(rows) + 3
@@ -108,7 +108,9 @@ def test_a_heading_never_ends_a_page() -> None:
         Note("rack B", heading=True),
         Wanted("last"),
     ]
-    drawn = list(worksheet.worksheet(Head("x", ""), rows, PAPERS["letter"], Dots(300)))
+    drawn = list(
+        worksheet.worksheet(PageHead("x", ""), rows, PAPERS["letter"], Dots(300))
+    )
     texts = [[line.text for line in one.lines] for one in drawn if one.page == 1]
     assert ["rack B"] in texts
     assert ["last"] in texts

@@ -59,7 +59,7 @@ def test_any_order_of_arrival_ends_where_the_true_order_does(rivets, owner, orde
     verbs.count(bin=rivets, counted=40, ask=Ask(by=owner, now=at(0)))
     for one in order:
         act(rivets, owner, *one)
-    assert queries.held_in(rivets) == modelled(40, order)
+    assert queries.quantity_in(rivets) == modelled(40, order)
     assert queries.flaws() == []
 
 
@@ -67,7 +67,7 @@ def test_a_late_pull_that_a_count_has_seen_is_no_news(rivets, owner):
     act(rivets, owner, 20, "count", 7)
     done = act(rivets, owner, 10, "pull", 33)
     assert (done.counted_since, done.beyond) == (True, 0)
-    assert queries.held_in(rivets) == 7
+    assert queries.quantity_in(rivets) == 7
 
 
 def test_within_a_minute_nobody_guesses_which_came_first(rivets, owner):
@@ -82,5 +82,5 @@ def test_a_late_count_within_a_minute_of_a_pull_asks_again(rivets, owner):
     act(rivets, owner, 20.5, "pull", 5)
     act(rivets, owner, 20, "count", 35)
     bin = Bin.objects.get(pk=rivets.pk)
-    assert queries.held_in(bin) == 30
+    assert queries.quantity_in(bin) == 30
     assert bin.count_it

@@ -8,7 +8,7 @@ from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import lot_of, open_bin, open_place
 from inventory.ledger.actions.posting import Leg, open_act, post
 from inventory.ledger.models import Movement
-from inventory.ledger.queries import held_in, single_place
+from inventory.ledger.queries import quantity_in, single_place
 from inventory.ledger.queries.lots import lots_at, lots_in
 
 pytestmark = pytest.mark.django_db
@@ -41,7 +41,7 @@ def test_lots_follow_the_pieces_into_another_bin(rivets, other, supplier, ask):
     assert lots(other) == set()
     verbs.move(bin=rivets, quantity=20, to=other, ask=ask())
     assert lots(other) == lots(rivets) == {"A7", "B9"}
-    assert (held_in(rivets), held_in(other)) == (120, 20)
+    assert (quantity_in(rivets), quantity_in(other)) == (120, 20)
 
 
 def test_a_lot_ends_with_a_count_of_zero_and_not_with_a_balance_of_zero(
@@ -49,7 +49,7 @@ def test_a_lot_ends_with_a_count_of_zero_and_not_with_a_balance_of_zero(
 ):
     delivered(rivets, supplier, ask, "A7")
     verbs.move(bin=rivets, quantity=90, to=other, ask=ask())
-    assert held_in(rivets) == 0
+    assert quantity_in(rivets) == 0
     assert lots(rivets) == {"A7"}
     verbs.count(bin=rivets, counted=0, ask=ask())
     assert lots(rivets) == set()
@@ -69,7 +69,7 @@ def test_a_lot_of_another_item_is_refused(rivets, owner, supplier, ask):
     with pytest.raises(Refused) as refused:
         verbs.receive(bin=rivets, quantity=5, supplier=supplier, ask=ask(), lot=strange)
     assert refused.value.code == "ledger.other_item"
-    assert held_in(rivets) == 40
+    assert quantity_in(rivets) == 40
     assert lots(rivets) == set()
 
 
@@ -82,6 +82,6 @@ def test_nothing_is_posted_that_a_place_does_not_hold(rivets, ask):
         post(act, leg)
     assert refused.value.code == "ledger.not_there"
     assert "does not hold 41" in refused.value.sentence
-    assert (held_in(rivets), Movement.objects.count()) == (40, before)
+    assert (quantity_in(rivets), Movement.objects.count()) == (40, before)
     post(act, Leg(rivets.item_id, 40, rivets.place, single_place("unplanned")))
-    assert held_in(rivets) == 0
+    assert quantity_in(rivets) == 0

@@ -40,8 +40,8 @@ def test_32_parallel_pulls_of_one_bin(rivets, owner, now):
 
     beyond = in_parallel(pull, 32)
     assert sum(beyond) == 64 - 40
-    assert queries.held_in(rivets) == 0
-    assert queries.held([place.pk])[place.pk, rivets.item_id] == 64
+    assert queries.quantity_in(rivets) == 0
+    assert queries.quantities_at([place.pk])[place.pk, rivets.item_id] == 64
     assert Movement.objects.filter(act__verb="pull", target=place).count() == 32
     assert queries.flaws() == []
 
@@ -54,7 +54,7 @@ def test_one_scan_sent_20_times_moves_once(rivets, owner, now):
         return verbs.pull(bin=rivets, quantity=7, to=place, ask=ask).act.pk
 
     assert len(set(in_parallel(send, 20))) == 1
-    assert queries.held_in(rivets) == 33
+    assert queries.quantity_in(rivets) == 33
     assert Act.objects.filter(verb="pull").count() == 1
 
 

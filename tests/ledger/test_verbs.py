@@ -20,12 +20,12 @@ def assembly(db):
 
 
 def at(place, bin):
-    return queries.held([place.pk]).get((place.pk, bin.item_id), 0)
+    return queries.quantities_at([place.pk]).get((place.pk, bin.item_id), 0)
 
 
 def test_a_pull_moves_from_bin_to_assembly(rivets, assembly, ask):
     done = verbs.pull(bin=rivets, quantity=30, to=assembly, ask=ask())
-    assert (queries.held_in(rivets), at(assembly, rivets)) == (10, 30)
+    assert (queries.quantity_in(rivets), at(assembly, rivets)) == (10, 30)
     row = done.movements[-1]
     assert (row.source_after, row.target_after, done.beyond) == (10, 30, 0)
     assert queries.flaws() == []
@@ -37,7 +37,7 @@ def test_a_pull_beyond_the_record_is_news_not_an_error(rivets, assembly, ask):
     rivets.refresh_from_db()
     difference = queries.single_place("count_difference")
     assert done.beyond == 24
-    assert (queries.held_in(rivets), at(assembly, rivets)) == (0, 64)
+    assert (queries.quantity_in(rivets), at(assembly, rivets)) == (0, 64)
     assert at(difference, rivets) == -(40 + 24)
     assert rivets.count_it
     assert "24" in rivets.count_reason
@@ -57,7 +57,7 @@ def test_every_items_sum_over_all_places_is_zero(rivets, assembly, ask):
 def test_used_30_with_8_drilled_out_means_38_gone(rivets, assembly, ask):
     verbs.pull(bin=rivets, quantity=38, to=assembly, ask=ask())
     verbs.scrap(bin=rivets, quantity=8, from_=assembly, ask=ask())
-    assert queries.held_in(rivets) == 2
+    assert queries.quantity_in(rivets) == 2
     assert at(assembly, rivets) == 30
     assert queries.scrapped_from() == {(assembly.pk, rivets.item_id): 8}
 
@@ -68,7 +68,7 @@ def test_the_same_scan_id_moves_once_and_answers_the_same(rivets, assembly, ask)
     again = verbs.pull(bin=rivets, quantity=5, to=assembly, ask=one)
     assert (again.act, again.movements) == (first.act, first.movements)
     assert again.repeated
-    assert queries.held_in(rivets) == 35
+    assert queries.quantity_in(rivets) == 35
 
 
 def test_the_same_scan_id_for_something_else_is_refused(rivets, assembly, ask):
@@ -77,14 +77,14 @@ def test_the_same_scan_id_for_something_else_is_refused(rivets, assembly, ask):
     with pytest.raises(Refused) as refusal:
         verbs.pull(bin=rivets, quantity=6, to=assembly, ask=one)
     assert refusal.value.code == "ledger.scan_id_reused"
-    assert queries.held_in(rivets) == 35
+    assert queries.quantity_in(rivets) == 35
 
 
 def test_a_count_books_the_difference_and_clears_the_mark(rivets, assembly, ask):
     verbs.pull(bin=rivets, quantity=64, to=assembly, ask=ask())
     verbs.count(bin=rivets, counted=11, ask=ask())
     rivets.refresh_from_db()
-    assert queries.held_in(rivets) == 11
+    assert queries.quantity_in(rivets) == 11
     assert not rivets.count_it
 
 
@@ -98,7 +98,7 @@ def test_a_count_that_agrees_moves_nothing_but_is_remembered(rivets, ask):
 def test_undo_reverses_and_names_what_it_reverses(rivets, assembly, ask):
     done = verbs.pull(bin=rivets, quantity=64, to=assembly, ask=ask())
     back = verbs.undo(act=done.act, ask=ask())
-    assert (queries.held_in(rivets), at(assembly, rivets)) == (40, 0)
+    assert (queries.quantity_in(rivets), at(assembly, rivets)) == (40, 0)
     assert {row.corrects_id for row in back.movements} == {
         row.pk for row in done.movements
     }
@@ -110,7 +110,7 @@ def test_an_undo_can_be_undone(rivets, assembly, ask):
     done = verbs.pull(bin=rivets, quantity=5, to=assembly, ask=ask())
     back = verbs.undo(act=done.act, ask=ask())
     verbs.undo(act=back.act, ask=ask())
-    assert queries.held_in(rivets) == 35
+    assert queries.quantity_in(rivets) == 35
     assert queries.flaws() == []
 
 
@@ -129,7 +129,7 @@ def test_items_must_not_mix_in_a_move(rivets, owner, ask):
     )
     with pytest.raises(Refused, match="must not mix"):
         verbs.move(bin=rivets, quantity=1, to=other, ask=ask())
-    assert queries.held_in(rivets) == 40
+    assert queries.quantity_in(rivets) == 40
 
 
 def test_lending_keeps_pieces_ours_but_not_on_the_rack(rivets, ask):
@@ -249,5 +249,5 @@ def test_closing_brings_tools_back_and_asks_for_a_count(owner, ask, now):
     verbs.pull(bin=rack, quantity=150, to=place, ask=ask())
     close(assembly=Assembly.objects.get(pk=wing.pk), by=owner, now=now)
     rack.refresh_from_db()
-    assert queries.held_in(rack) == 200
+    assert queries.quantity_in(rack) == 200
     assert rack.count_it

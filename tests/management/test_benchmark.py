@@ -10,10 +10,10 @@ from django.core.management import CommandError, call_command
 from inventory.management.measures import index, shape
 from inventory.management.measures.callouts import samples
 from inventory.management.measures.index import MEASURES
-from inventory.management.measures.shape import Measure, Row, rates
+from inventory.management.measures.shape import Measure, MeasuredRow, rates
 from inventory.trade import tables
 
-ROW = Row(
+ROW = MeasuredRow(
     name="made",
     figure=1500.0,
     unit="a second",
@@ -60,7 +60,7 @@ def test_every_row_is_a_line_of_json(made):
 def test_a_target_is_met_from_itself_on_and_none_is_neither():
     figures = {"unit": "a second", "ratio": 1.0, "against": "itself", "how": "once"}
     for figure, target, met in ((20, 20, True), (19, 20, False), (19, None, None)):
-        row = Row(name="made", figure=figure, target=target, **figures)
+        row = MeasuredRow(name="made", figure=figure, target=target, **figures)
         assert row.met is met
         assert ("target" in row.in_words()) == (target is not None)
 

@@ -11,9 +11,9 @@ from inventory.ledger.actions import verbs
 from inventory.ledger.queries.lots import lots_in
 from inventory.ordering.actions import opening
 from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
-from inventory.ordering.actions.receiving import Papers, Weighed, receive
+from inventory.ordering.actions.receiving import Papers, WeighedDelivery, receive
 from inventory.ordering.models import OrderLine
-from inventory.ordering.queries import due, leads, missing
+from inventory.ordering.queries import due, leads, still_owed
 from inventory.ordering.rules.example import stock_example
 
 pytestmark = pytest.mark.django_db
@@ -27,7 +27,7 @@ def take(text, owner, now):
 
 def test_the_example_opens_its_bins(owner, now):
     assert take(STOCK, owner, now) == 6
-    assert ledger.held_in(ledger.bin_numbered(1)) == 1400
+    assert ledger.quantity_in(ledger.bin_numbered(1)) == 1400
     sealant = ledger.bin_numbered(6)
     assert sealant.item.unit == "ml"
     (stay,) = lots_in(sealant)
@@ -44,7 +44,7 @@ def test_the_same_list_again_changes_nothing_even_after_a_pull(owner, now, ask):
     assert opening.preview(name="s.csv", data=STOCK.encode()).changes == []
     corrected = STOCK.replace("510", "530")
     assert take(corrected, owner, now) == 1
-    assert ledger.held_in(ledger.bin_numbered(2)) == 520
+    assert ledger.quantity_in(ledger.bin_numbered(2)) == 520
 
 
 def test_a_bin_never_changes_its_item(owner, now):
@@ -105,29 +105,29 @@ def bring(bin, line, ask, pieces, **more):
 def test_part_over_and_short(rivets, line, ask, now):
     assert sum(row.pieces for row in due(now.date())) == 200
     bring(rivets, line, ask, 120)
-    assert [row.pieces for row in missing()] == [80]
+    assert [row.pieces for row in still_owed()] == [80]
     bring(rivets, line, ask, 90)
-    assert missing() == []
-    assert ledger.held_in(rivets) == 40 + 210
+    assert still_owed() == []
+    assert ledger.quantity_in(rivets) == 40 + 210
 
 
 def test_short_and_no_more_will_come(rivets, line, ask):
     bring(rivets, line, ask, 120, closes=True)
-    assert missing() == []
+    assert still_owed() == []
 
 
 def test_undoing_a_receipt_owes_the_pieces_again(rivets, line, ask):
     done, _receipt = bring(rivets, line, ask, 120)
     verbs.undo(act=done.act, ask=ask())
-    assert [row.pieces for row in missing()] == [200]
-    assert ledger.held_in(rivets) == 40
+    assert [row.pieces for row in still_owed()] == [200]
+    assert ledger.quantity_in(rivets) == 40
 
 
 def test_by_weight_with_a_counted_sample(rivets, line, ask):
     # NEEDS: 3/32 flush -3.5 is about 81 mg (computed from geometry, from memory).
-    weighed = Weighed(Decimal("48.60"), 100, Decimal("8.10"))
+    weighed = WeighedDelivery(Decimal("48.60"), 100, Decimal("8.10"))
     bring(rivets, line, ask, weighed, papers=Papers(lot="R-9"))
-    assert ledger.held_in(rivets) == 40 + 600
+    assert ledger.quantity_in(rivets) == 40 + 600
     item = Item.objects.get(pk=rivets.item_id)
     assert (item.mass_is_weighed, item.piece_mass_mg) == (True, Decimal("81.00"))
 
@@ -136,4 +136,4 @@ def test_the_wrong_bin_receives_nothing(rivets, line, owner, ask, now):
     take("bin,callout,quantity\n13,MS20426AD3-4,5\n", owner, now)
     with pytest.raises(Refused, match="choose the right bin"):
         bring(ledger.bin_numbered(13), line, ask, 5)
-    assert ledger.held_in(ledger.bin_numbered(13)) == 5
+    assert ledger.quantity_in(ledger.bin_numbered(13)) == 5

@@ -14,7 +14,7 @@ from inventory.photos import bars, engines, squares
 from inventory.photos.ladder import decode
 from inventory.photos.locating import Edges, crop
 from inventory.photos.opening import decode_photo
-from inventory.photos.witnesses import BARS, SQUARES, Reading, Seen, own_code
+from inventory.photos.witnesses import BARS, SQUARES, Seen, Sighting, own_code
 from inventory.trade import codes
 
 OWN = "XB004209"
@@ -23,12 +23,12 @@ CHECKED = "CARTON77123" + codes.mod_37_36_check("CARTON77123")
 
 def reading(
     text: str, witness: str, quality: int = 0, at: float = 0.0, kind: str = BARS
-) -> Reading:
+) -> Sighting:
     """A symbol 100 pixels long."""
-    return Reading(text, kind, witness, (at, 0.0), 100.0, quality)
+    return Sighting(text, kind, witness, (at, 0.0), 100.0, quality)
 
 
-def believed(*readings: Reading, receiving: bool = False) -> list[tuple[str, str]]:
+def believed(*readings: Sighting, receiving: bool = False) -> list[tuple[str, str]]:
     """Texts and kinds of what is believed."""
     seen = Seen(receiving)
     seen.note(readings)
@@ -78,9 +78,9 @@ def test_at_receiving_nothing_is_settled_until_all_is() -> None:
     seen = Seen(receiving=True)
     seen.note([reading("Q50", "zxing whole"), reading("1P77", "zxing whole", at=200)])
     seen.note([reading("Q50", "zxing straight")])
-    assert seen.settled() == []
+    assert seen.believed() == []
     seen.note([reading("1P77", "zxing resized", at=200)])
-    assert len(seen.settled()) == 4
+    assert len(seen.believed()) == 4
     foreign = reading("https://example.org", "zxing whole", kind=SQUARES)
     assert believed(foreign) == []
     assert believed(foreign, receiving=True) == [("https://example.org", "supplier")]

@@ -95,7 +95,7 @@ def test_nothing_is_closed_while_tools_are_out(stock, skin, owner, now, ask):
         close_after_looking(assembly=skin, left=[Left(holder, 41)], by=owner, now=now)
     assert caught.value.code == "planning.too_many"
     assert Assembly.objects.get().state == "in_work"
-    assert ledger.held_in(stock[2]) == 460
+    assert ledger.quantity_in(stock[2]) == 460
 
 
 def test_what_is_left_inside_is_named_and_booked(stock, skin, owner, now, ask):
@@ -104,8 +104,8 @@ def test_what_is_left_inside_is_named_and_booked(stock, skin, owner, now, ask):
     done = close_after_looking(
         assembly=skin, left=left, by=owner, now=now, note="Looked with a mirror."
     )
-    assert ledger.held_in(stock[2]) == 498
-    assert ledger.held_in(stock[0]) == 399
+    assert ledger.quantity_in(stock[2]) == 498
+    assert ledger.quantity_in(stock[0]) == 399
     assert done.record["tools"] == [
         {"words": stock[2].item.title, "out": 40, "back": 38, "fate": "left inside"}
     ]

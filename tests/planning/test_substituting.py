@@ -10,7 +10,7 @@ from inventory.errors import Refused
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.actions.posting import Ask
-from inventory.ledger.queries import flaws, held_in
+from inventory.ledger.queries import flaws, quantity_in
 from inventory.planning.actions import importing
 from inventory.planning.actions.substituting import substitute
 from inventory.planning.actions.working import close
@@ -56,7 +56,7 @@ def test_it_leaves_its_own_bin_and_meets_the_other_need(
     skin, rivets, longer, owner, now
 ):
     use(skin, rivets, longer, owner, now)
-    assert (held_in(longer), held_in(rivets)) == (38, 40)
+    assert (quantity_in(longer), quantity_in(rivets)) == (38, 40)
     assert left(skin) == {rivets.item.callout: 18, longer.item.callout: 10}
     needs = remaining_by_stage(skin.stage.build)[skin.stage_id]
     assert needs == {rivets.item_id: 18, longer.item_id: 10}
@@ -87,7 +87,7 @@ def test_a_blind_rivet_needs_a_named_approval(skin, rivets, owner, now):
     verbs.count(bin=bin, counted=20, ask=Ask(owner, now))
     with pytest.raises(Refused, match="name who allowed"):
         use(skin, rivets, bin, owner, now, quantity=5)
-    assert held_in(bin) == 20
+    assert quantity_in(bin) == 20
     use(skin, rivets, bin, owner, now, quantity=5, approval="R. Fennel, sheet 12")
     assert Substitution.objects.get().approval == "R. Fennel, sheet 12"
 
@@ -112,7 +112,7 @@ def test_the_same_scan_substitutes_once(skin, rivets, longer, owner, now):
             ask=ask,
         )
     assert Substitution.objects.get().quantity == 4
-    assert held_in(longer) == 46
+    assert quantity_in(longer) == 46
 
 
 def test_from_the_page(skin, rivets, longer, owner, client):

@@ -9,8 +9,8 @@ from inventory.forecasting.rules.counts import Count
 from inventory.forecasting.rules.scores import band
 from inventory.forecasting.rules.stock import Deficit, Stock
 from inventory.rehearsal.judging import SHARES, calibration, judged
-from inventory.rehearsal.policy.bins import Bins, Mistaken
-from inventory.rehearsal.policy.forecasting import Forecast, Said, Settings
+from inventory.rehearsal.policy.bins import BinLog, Mistaken
+from inventory.rehearsal.policy.forecasting import Care, Forecast, Said
 from inventory.rehearsal.policy.habits import PlanPlusTenth
 from inventory.rehearsal.policy.learning import Learning
 from inventory.rehearsal.policy.reckoning import Risk, Wish, cost, worthwhile
@@ -37,7 +37,7 @@ def test_the_blindfold_hides_the_bins():
     flown, _work = small(1)
     policy = Blindfolded(SimpleNamespace(name="peeks", begin=lambda shop: shop.here))
     with pytest.raises(AssertionError, match="looked at here"):
-        policy.begin(builds.Shop(flown, np.random.default_rng(1)))
+        policy.begin(builds.SimulatedShop(flown, np.random.default_rng(1)))
 
 
 @pytest.mark.slow
@@ -47,7 +47,7 @@ def test_more_careful_buying_costs_more_and_stops_no_more():
         shops = []
         for seed in range(3):
             flown, work = small(seed)
-            policy = Forecast(Settings(stop=stop))
+            policy = Forecast(Care(stop=stop))
             shops.append(builds.build(flown, work, policy, np.random.default_rng(seed)))
         found[stop] = (
             sum(len(each.stopped) for each in shops),
@@ -82,7 +82,9 @@ def test_a_class_without_a_record_borrows_from_the_others():
 
 
 def bins_of(flown):
-    return builds.Shop(flown, np.random.default_rng(6)), Bins(flown.parts, 60.0)
+    return builds.SimulatedShop(flown, np.random.default_rng(6)), BinLog(
+        flown.parts, 60.0
+    )
 
 
 def test_a_count_ends_the_doubt_and_pulls_bring_it_back():
@@ -142,7 +144,7 @@ def test_what_is_on_the_way_is_what_was_ordered():
 def begun(seed=11):
     """A policy that has ordered the whole plan, and its shop."""
     flown, _work = small(seed)
-    policy, shop = Forecast(), builds.Shop(flown, np.random.default_rng(seed))
+    policy, shop = Forecast(), builds.SimulatedShop(flown, np.random.default_rng(seed))
     policy.begin(shop)
     return policy, shop
 

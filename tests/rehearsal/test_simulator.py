@@ -62,7 +62,7 @@ def test_a_late_parcel_is_not_here_before_its_day(monkeypatch):
     late = prices.SUPPLIERS[0]
     monkeypatch.setitem(parcels.LATE, late.name, (1.0, (10, 11)))
     flown, _work = small(2)
-    shop = builds.Shop(flown, np.random.default_rng(2))
+    shop = builds.SimulatedShop(flown, np.random.default_rng(2))
     shop.order({0: 100}, late)
     arrives = shop.coming[0].arrives
     assert late.days + 10 <= arrives <= late.days + 12

@@ -39,7 +39,7 @@ def test_one_enter_sent_many_times_at_once_moves_once(rivets, take):
 
     assert all(answer == answers[0] for answer in answers)
     assert answers[0]["kind"] == "committed"
-    assert queries.held_in(rivets) == 33
+    assert queries.quantity_in(rivets) == 33
     assert Scan.objects.filter(pk=enter).count() == 1
     assert Act.objects.filter(scan_id=str(enter)).count() == 1
 

@@ -83,8 +83,8 @@ def test_what_stands_in_meets_the_other_ones_need(shop, owner):
     steps, _expected = STORIES["half a length up stands in"]
     answers = list(told(owner, steps))
     assert "still asked 26" in answers[-1][0]["sentence"]
-    assert ledger.held_in(ledger.bin_numbered(14)) == 96
-    assert ledger.held_in(ledger.bin_numbered(12)) == 40
+    assert ledger.quantity_in(ledger.bin_numbered(14)) == 96
+    assert ledger.quantity_in(ledger.bin_numbered(12)) == 40
 
 
 def test_a_badge_makes_the_act_somebody_elses(shop, owner):
@@ -245,7 +245,7 @@ def test_scans_that_waited_all_night_still_belong_together(shop, owner):
     *_before, done = later(owner, steps, hours=9)
     assert done["kind"] == "committed"
     skin = Assembly.objects.get(name="Skin")
-    assert ledger.held([skin.place_id])[skin.place_id, _item(12)] == 30
+    assert ledger.quantities_at([skin.place_id])[skin.place_id, _item(12)] == 30
 
 
 def test_what_stood_in_for_a_closed_assembly_is_not_lost(counted_before, owner, now):
@@ -256,7 +256,7 @@ def test_what_stood_in_for_a_closed_assembly_is_not_lost(counted_before, owner, 
     told_late = list(later(owner, steps[:5], hours=3))
     assert told_late[-1]["kind"] == "committed"
     assert "closed meanwhile" in told_late[-1]["sentence"]
-    assert ledger.held_in(ledger.bin_numbered(14)) == 96
+    assert ledger.quantity_in(ledger.bin_numbered(14)) == 96
 
 
 @pytest.mark.parametrize("meanwhile", ["closed", "pulled", "no longer asked"])
@@ -272,11 +272,11 @@ def test_what_was_seen_and_taken_off_line_stands(
         verbs.pull(bin=ledger.bin_numbered(12), quantity=20, to=place, ask=ask())
     else:
         skin.needs.filter(item=_item(12)).delete()
-    before = ledger.held_in(ledger.bin_numbered(12))
+    before = ledger.quantity_in(ledger.bin_numbered(12))
     steps = [("sheet", 0), ("bin 12", 900), ("bin 12", 900)]
     *_first, done = later(owner, steps, hours=3, shown={1: 30})
     assert (done["kind"], done["sentence"][:9]) == ("committed", "Pulled 30")
-    assert ledger.held_in(ledger.bin_numbered(12)) == max(0, before - 30)
+    assert ledger.quantity_in(ledger.bin_numbered(12)) == max(0, before - 30)
     assert ledger.flaws() == []
 
 

@@ -9,14 +9,14 @@ from hypothesis import strategies as st
 
 from inventory.errors import Refused
 from inventory.trade import lengths, seams
-from inventory.trade.seams import Seam, takes
+from inventory.trade.seams import SeamShape, takes
 
 SHEETS = (Fraction("0.032"), Fraction("0.032"))
-PLAIN = Seam(
+PLAIN = SeamShape(
     runs=(Fraction(10),), sheets=SHEETS, diameter=Fraction(1, 8), pitch=Fraction(1)
 )
 SEAMS = st.builds(
-    Seam,
+    SeamShape,
     runs=st.lists(st.fractions(1, 60), min_size=1, max_size=4).map(tuple),
     sheets=st.lists(
         st.sampled_from([Fraction(t) for t in (".02", ".025", ".032", ".040")]),

@@ -9,7 +9,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
-from inventory.ledger.queries import bin_numbered, bins, held_in
+from inventory.ledger.queries import bin_numbered, bins, quantity_in
 from inventory.planning.models import Need, Stage
 from tests.web.conftest import PLAN, Said
 
@@ -111,7 +111,7 @@ def test_the_stock_example_can_be_imported_as_it_is(page: Client) -> None:
 
     page.post(reverse("stock-apply"), fields(looked))
 
-    assert held_in(bin_numbered(1)) == 1400
+    assert quantity_in(bin_numbered(1)) == 1400
 
 
 def test_old_uploads_are_forgotten(page: Client, settings: Any) -> None:

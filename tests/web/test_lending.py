@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_bin
-from inventory.ledger.queries import flaws, held_in, lent_and_borrowed, owned
+from inventory.ledger.queries import flaws, lent_and_borrowed, owned, quantity_in
 
 pytestmark = pytest.mark.django_db
 
@@ -25,29 +25,29 @@ def people(bin):
 def test_lent_and_taken_back(page, rivets):
     answer = noted(page, rivets, "lend", 15)
     assert b"lent to Ash next door" in answer.content
-    assert (held_in(rivets), owned()[rivets.item_id]) == (25, 25)
+    assert (quantity_in(rivets), owned()[rivets.item_id]) == (25, 25)
     answer = noted(page, rivets, "take_back", 20)
     assert b"has 15 of" in answer.content
-    assert held_in(rivets) == 25
+    assert quantity_in(rivets) == 25
     noted(page, rivets, "take_back", 15)
-    assert (held_in(rivets), people(rivets)) == (40, [])
+    assert (quantity_in(rivets), people(rivets)) == (40, [])
     assert flaws() == []
 
 
 def test_borrowed_and_given_back(page, rivets):
     answer = noted(page, rivets, "borrow", 30)
     assert b"borrowed from Ash next door" in answer.content
-    assert (held_in(rivets), owned()[rivets.item_id]) == (70, 70)
+    assert (quantity_in(rivets), owned()[rivets.item_id]) == (70, 70)
     assert people(rivets) == [("lender", "Ash next door", -30)]
     noted(page, rivets, "give_back", 30)
-    assert (held_in(rivets), people(rivets)) == (40, [])
+    assert (quantity_in(rivets), people(rivets)) == (40, [])
 
 
 def test_the_same_form_sent_twice_lends_once(page, rivets):
     sent = {"scan_id": uuid.uuid4(), "what": "lend", "who": "Ash", "quantity": 5}
     for _twice in range(2):
         page.post(reverse("bin-lend", args=[rivets.number]), sent)
-    assert held_in(rivets) == 35
+    assert quantity_in(rivets) == 35
 
 
 def test_what_came_back_and_is_sent_twice_came_back_once(page, rivets):
@@ -60,7 +60,7 @@ def test_what_came_back_and_is_sent_twice_came_back_once(page, rivets):
             follow=True,
         )
         assert answer.status_code == 200
-    assert held_in(rivets) == 40
+    assert quantity_in(rivets) == 40
 
 
 def test_moved_to_another_bin_of_the_item_only(page, rivets, owner, ask):
@@ -69,6 +69,6 @@ def test_moved_to_another_bin_of_the_item_only(page, rivets, owner, ask):
     address = reverse("bin-move", args=[rivets.number])
     assert b"bin 13" in page.get(reverse("bin-lend", args=[rivets.number])).content
     page.post(address, {"scan_id": uuid.uuid4(), "to": 13, "quantity": 12})
-    assert (held_in(rivets), held_in(beside)) == (28, 12)
+    assert (quantity_in(rivets), quantity_in(beside)) == (28, 12)
     sent = {"scan_id": uuid.uuid4(), "to": 14, "quantity": 12}
     assert page.post(address, sent).status_code in (400, 404)

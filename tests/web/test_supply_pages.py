@@ -7,7 +7,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from inventory.ledger.queries import Bin, Movement, bin_numbered, held_in
+from inventory.ledger.queries import Bin, Movement, bin_numbered, quantity_in
 from inventory.ordering.models import Order, Receipt
 from tests.web.conftest import Said
 
@@ -21,7 +21,7 @@ def test_what_arrives_is_received_once(page: Client, order: Order) -> None:
 
     assert b"That is 40 short of 100." in first.content
     assert again.status_code == 200
-    assert held_in(bin_numbered(12)) == 100
+    assert quantity_in(bin_numbered(12)) == 100
     assert Receipt.objects.get().pieces == 60
 
 
@@ -44,7 +44,7 @@ def test_a_delivery_is_weighed_with_a_sample(page: Client, order: Order) -> None
 
     page.post(found, data)
 
-    assert held_in(bin_numbered(12)) == 140
+    assert quantity_in(bin_numbered(12)) == 140
     assert bin_numbered(12).item.mass_is_weighed
 
 
@@ -82,7 +82,7 @@ def test_something_arrives_without_an_order(page: Client, rivets: Bin) -> None:
     }
 
     assert page.post(reverse("receive-bin", args=[12]), data).status_code == 302
-    assert held_in(rivets) == 45
+    assert quantity_in(rivets) == 45
     assert Receipt.objects.get().line is None
 
 

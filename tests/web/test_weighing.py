@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from inventory.ledger.queries import count_facts, held_in
+from inventory.ledger.queries import count_facts, quantity_in
 
 pytestmark = pytest.mark.django_db
 # 1/8 universal of 227 mg (NEEDS, computed on remembered dimensions): 300 of them. By
@@ -30,12 +30,12 @@ def test_the_answer_is_shown_with_its_doubt_before_anything_is_booked(
     assert "299 to 301 pieces" in said
     assert "Book 300 as counted" in said
     assert "never that it is unmixed" in said
-    assert held_in(rivets) == 40
+    assert quantity_in(rivets) == 40
 
 
 def test_booking_counts_the_bin_and_keeps_the_doubt_and_the_tare(client, page, rivets):
     client.post(page, {**TIN, "book": "yes"})
-    assert held_in(rivets) == 300
+    assert quantity_in(rivets) == 300
     (facts,) = [each for each in count_facts() if each.bin_id == rivets.pk]
     assert facts.doubt == pytest.approx(0.67, abs=0.01)
     rivets.refresh_from_db()
@@ -57,4 +57,4 @@ def test_bad_weights_come_back_with_a_sentence(client, page, rivets, change, wor
     answer = client.post(page, {**TIN, **change, "book": "yes"})
     assert answer.status_code == 400
     assert words in answer.content.decode()
-    assert held_in(rivets) == 40
+    assert quantity_in(rivets) == 40

@@ -8,7 +8,7 @@ from decimal import Decimal
 from django.db.models import QuerySet
 
 from inventory.buying.rules import orderplan as pure
-from inventory.buying.rules.market import Asked, Market, Pack, Thing
+from inventory.buying.rules.market import Market, SoldPack, StageWant, Thing
 from inventory.catalog.models import Item
 from inventory.catalog.rules import UPSET
 from inventory.errors import Refused
@@ -30,8 +30,8 @@ UNPRICED = (
 class Sold:
     """Offers the plan can use, how they look, and what it cannot use and why."""
 
-    offers: list[pure.Offer] = field(default_factory=list)
-    packs: dict[int, Pack] = field(default_factory=dict)
+    offers: list[pure.PackOffer] = field(default_factory=list)
+    packs: dict[int, SoldPack] = field(default_factory=dict)
     left_out: list[str] = field(default_factory=list)
     guessed: set[int] = field(default_factory=set)
 
@@ -47,12 +47,12 @@ def market_of(today: date, days_ahead: int) -> Market:
     sold = _sold(items.values())
     if now and not sold.offers:
         raise Refused("supply.unpriced", " ".join([UNPRICED, *sold.left_out[:3]]))
-    settled = shop()
+    settings = shop()
     problem = pure.Problem(
         suppliers=[_supplier(row) for row in Supplier.objects.all()],
         offers=[row for row in sold.offers if row.item in items],
         wants=[pure.Want(row.item, row.day, row.pieces) for row in now],
-        cuts=_cuts(items.values(), {row.item for row in now}, settled.cut_cost),
+        cuts=_cuts(items.values(), {row.item for row in now}, settings.cut_cost),
         spare=_spare(lines, items),
     )
     return Market(
@@ -64,17 +64,17 @@ def market_of(today: date, days_ahead: int) -> Market:
         packs=sold.packs,
         left_out=sold.left_out,
         guessed_days=frozenset(sold.guessed),
-        currency=settled.currency,
+        currency=settings.currency,
     )
 
 
-def _wanted(today: date) -> tuple[list[Asked], list[Line]]:
+def _wanted(today: date) -> tuple[list[StageWant], list[Line]]:
     """What every open stage wants ordered, in the stages' order.
 
     What is on the way counts in full from its day on: that it may come late is no
     reason to buy it twice, for the second parcel may be late as well.
     """
-    asked: list[Asked] = []
+    asked: list[StageWant] = []
     lines: list[Line] = []
     coming = due(today)
     for stage in readiness(today, counting_due=False).stages:
@@ -89,11 +89,13 @@ def _wanted(today: date) -> tuple[list[Asked], list[Line]]:
             )
             if line.to_order > here:
                 name = stage.stage.name
-                asked.append(Asked(line.item_id, day, name, line.to_order - here))
+                asked.append(StageWant(line.item_id, day, name, line.to_order - here))
     return asked, lines
 
 
-def _still_later(now: Sequence[Asked], later: Sequence[Asked]) -> list[Asked]:
+def _still_later(
+    now: Sequence[StageWant], later: Sequence[StageWant]
+) -> list[StageWant]:
     """Later wants beyond what is wanted now."""
     most: dict[int, int] = {}
     for row in now:
@@ -145,8 +147,8 @@ def _spare(lines: Sequence[Line], items: Iterable[int]) -> dict[int, int]:
     return {item: n for item, n in found.items() if n > 0 and item not in wanted}
 
 
-def _supplier(row: Supplier) -> pure.Supplier:
-    return pure.Supplier(
+def _supplier(row: Supplier) -> pure.SellerTerms:
+    return pure.SellerTerms(
         row.pk, row.name, row.shipping, row.hazard_fee, row.free_from, row.minimum
     )
 
@@ -176,13 +178,13 @@ def _sold(items: Iterable[Item]) -> Sold:
             known = days.get((row.item_id, row.supplier_id), row.supplier.lead_days)
         if known is None:
             found.guessed.add(row.pk)
-        found.packs[row.pk] = Pack(row.pack, row.pack_grams)
+        found.packs[row.pk] = SoldPack(row.pack, row.pack_grams)
         found.offers.append(_offer(row, pieces, guess if known is None else known))
     return found
 
 
-def _offer(row: Offer, pieces: int, days: int) -> pure.Offer:
-    return pure.Offer(
+def _offer(row: Offer, pieces: int, days: int) -> pure.PackOffer:
+    return pure.PackOffer(
         key=row.pk,
         item=row.item_id,
         supplier=row.supplier_id,

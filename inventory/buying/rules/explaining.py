@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from math import ceil
 
-from inventory.buying.rules.market import Asked, Market
+from inventory.buying.rules.market import Market, StageWant
 from inventory.buying.rules.orderplan import (
     FEW,
     LATE,
@@ -12,8 +12,8 @@ from inventory.buying.rules.orderplan import (
     NOBODY,
     Bill,
     Missed,
-    Plan,
-    Supplier,
+    SellerTerms,
+    Solution,
     bills,
 )
 from inventory.buying.rules.proof import supplied
@@ -25,7 +25,7 @@ FOR_EVER = 10**6
 FAR = 3
 
 
-def late(market: Market, plan: Plan) -> list[str]:
+def late(market: Market, plan: Solution) -> list[str]:
     """What is not there by its day, each in a sentence that says what can be done."""
     found: dict[tuple[int, str], Missed] = {}
     for row in plan.missed:
@@ -61,7 +61,7 @@ def _stage(market: Market, row: Missed) -> str:
     return f" for {names[0]}" if names and row.why != FEW else ""
 
 
-def advice(market: Market, plan: Plan) -> list[str]:
+def advice(market: Market, plan: Solution) -> list[str]:
     """What is worth knowing before ordering."""
     found: list[str] = []
     suppliers = {row.key: row for row in market.problem.suppliers}
@@ -73,7 +73,7 @@ def advice(market: Market, plan: Plan) -> list[str]:
     return [*found, *cuts(market, plan)]
 
 
-def _free_shipping(market: Market, supplier: Supplier, bill: Bill) -> Iterator[str]:
+def _free_shipping(market: Market, supplier: SellerTerms, bill: Bill) -> Iterator[str]:
     if supplier.free_from is None or not bill.shipping:
         return
     more = supplier.free_from - bill.goods
@@ -86,7 +86,7 @@ def _free_shipping(market: Market, supplier: Supplier, bill: Bill) -> Iterator[s
 
 
 def _goes_anyway(
-    market: Market, plan: Plan, supplier: Supplier, said: set[int]
+    market: Market, plan: Solution, supplier: SellerTerms, said: set[int]
 ) -> Iterator[str]:
     """What later stages want that this parcel could bring along."""
     added: list[str] = []
@@ -114,16 +114,16 @@ def _goes_anyway(
         )
 
 
-def _last_wants(market: Market) -> list[Asked]:
+def _last_wants(market: Market) -> list[StageWant]:
     """The first stage after the days looked ahead that wants more of an item."""
-    found: dict[int, Asked] = {}
+    found: dict[int, StageWant] = {}
     for row in market.later:
         found.setdefault(row.item, row)
     return list(found.values())
 
 
 def _along(
-    market: Market, supplier: Supplier, want: Asked, more: int
+    market: Market, supplier: SellerTerms, want: StageWant, more: int
 ) -> tuple[int, int, Decimal] | None:
     """The cheapest way of bringing so many along: offer, packs, cost."""
     choices = []
@@ -143,7 +143,7 @@ def _listed(rows: list[str]) -> str:
     return " and ".join([", ".join(rows[:-1]), rows[-1]]) if rows[1:] else rows[0]
 
 
-def cuts(market: Market, plan: Plan) -> list[str]:
+def cuts(market: Market, plan: Solution) -> list[str]:
     """'Cut 40 of the longer down to the shorter', one sentence a pair of lengths."""
     pairs: dict[tuple[int, int], list[int]] = {}
     for row in plan.cuts:

@@ -23,7 +23,7 @@ class Thing:
 
 
 @dataclass(frozen=True)
-class Pack:
+class SoldPack:
     """A pack as it is sold."""
 
     pieces: int | None
@@ -36,7 +36,7 @@ class Pack:
 
 
 @dataclass(frozen=True)
-class Asked:
+class StageWant:
     """What a stage still wants of an item, with all stages before it."""
 
     item: int
@@ -55,10 +55,10 @@ class Market:
 
     today: date
     problem: Problem
-    asked: Sequence[Asked]
-    later: Sequence[Asked]
+    asked: Sequence[StageWant]
+    later: Sequence[StageWant]
     things: Mapping[int, Thing]
-    packs: Mapping[int, Pack]
+    packs: Mapping[int, SoldPack]
     left_out: Sequence[str]
     guessed_days: frozenset[int] = frozenset()
     currency: str = ""

@@ -24,7 +24,7 @@ class Tier:
 
 
 @dataclass(frozen=True, slots=True)
-class Offer:
+class PackOffer:
     """A pack of an item: pieces it surely holds, prices, days to the bench, life.
 
     `most` is the most packs to be had; `life_days` counts from arrival.
@@ -61,7 +61,7 @@ class Offer:
 
 
 @dataclass(frozen=True, slots=True)
-class Supplier:
+class SellerTerms:
     """What a parcel costs: shipping, free from so much goods; a hazard fee; a minimum."""
 
     key: int
@@ -94,13 +94,13 @@ class Cut:
 class Problem:
     """Everything the solver is told. `spare` is stock that no stage will use."""
 
-    suppliers: Sequence[Supplier]
-    offers: Sequence[Offer]
+    suppliers: Sequence[SellerTerms]
+    offers: Sequence[PackOffer]
     wants: Sequence[Want]
     cuts: Sequence[Cut] = ()
     spare: Mapping[int, int] = field(default_factory=dict)
 
-    def offer(self, key: int) -> Offer:
+    def offer(self, key: int) -> PackOffer:
         """The offer of a key."""
         return next(row for row in self.offers if row.key == key)
 
@@ -150,7 +150,7 @@ class Missed:
 
 
 @dataclass(frozen=True)
-class Plan:
+class Solution:
     """What the solver decided: packs, cuts; what stays out of reach; how sure it is.
 
     `bound` is below which no plan can cost; `proven` whether the gap asked for was met
@@ -212,7 +212,7 @@ def cut_cost(problem: Problem, cuts: Iterable[CutDown]) -> Decimal:
     return sum((price[row.longer, row.shorter] * row.pieces for row in cuts), NOTHING)
 
 
-def total(problem: Problem, plan: Plan) -> Decimal:
+def total(problem: Problem, plan: Solution) -> Decimal:
     """What a plan costs in all, cuts included."""
     paid = sum((row.total for row in bills(problem, plan.taken)), NOTHING)
     return paid + cut_cost(problem, plan.cuts)

@@ -10,10 +10,10 @@ from inventory.buying.rules.orderplan import (
     Cut,
     CutDown,
     Missed,
-    Offer,
-    Plan,
+    PackOffer,
     Problem,
-    Supplier,
+    SellerTerms,
+    Solution,
     Taken,
     Tier,
     Want,
@@ -33,13 +33,13 @@ def problem_data(problem: Problem) -> dict[str, Any]:
     }
 
 
-def _supplier(row: Supplier) -> list[Any]:
+def _supplier(row: SellerTerms) -> list[Any]:
     free = None if row.free_from is None else str(row.free_from)
     money = [str(row.shipping), str(row.hazard_fee), free, str(row.minimum)]
     return [row.key, row.name, *money]
 
 
-def _offer(row: Offer) -> dict[str, Any]:
+def _offer(row: PackOffer) -> dict[str, Any]:
     tiers = [[t.least, str(t.price), t.most, str(t.fee)] for t in row.tiers]
     names = ("key", "item", "supplier", "pieces", "lead_days", "most", "life_days")
     plain = {name: getattr(row, name) for name in names}
@@ -50,7 +50,7 @@ def problem_of(data: Mapping[str, Any]) -> Problem:
     """What `problem_data` wrote."""
     return Problem(
         suppliers=[
-            Supplier(
+            SellerTerms(
                 key,
                 name,
                 Decimal(ship),
@@ -67,18 +67,18 @@ def problem_of(data: Mapping[str, Any]) -> Problem:
     )
 
 
-def _offer_of(row: Mapping[str, Any]) -> Offer:
+def _offer_of(row: Mapping[str, Any]) -> PackOffer:
     tiers = tuple(
         Tier(least, Decimal(price), most, Decimal(fee))
         for least, price, most, fee in row["tiers"]
     )
-    return Offer(**{**row, "tiers": tiers})
+    return PackOffer(**{**row, "tiers": tiers})
 
 
-def plan_of(answer: Mapping[str, Any]) -> Plan:
+def plan_of(answer: Mapping[str, Any]) -> Solution:
     """The solving process's answer as a plan; its bound rounded down to a cent."""
     bound = Decimal(repr(round(answer["bound"], 6))).quantize(CENT, ROUND_FLOOR)
-    return Plan(
+    return Solution(
         taken=[Taken(*row) for row in answer["packs"]],
         cuts=[CutDown(*row) for row in answer["cuts"]],
         missed=[Missed(item, day, pieces, FEW) for item, day, pieces in answer["few"]],

@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator
 
-from inventory.buying.rules.orderplan import Plan, Problem, bills
+from inventory.buying.rules.orderplan import Problem, Solution, bills
 
 
-def broken(problem: Problem, plan: Plan) -> list[str]:
+def broken(problem: Problem, plan: Solution) -> list[str]:
     """What the plan does not keep of what was asked; empty when it keeps all.
 
     The problem is one within reach; what the plan says it misses is taken off first.
@@ -13,7 +13,7 @@ def broken(problem: Problem, plan: Plan) -> list[str]:
     return [*_packs(problem, plan), *_minimums(problem, plan), *_covers(problem, plan)]
 
 
-def _packs(problem: Problem, plan: Plan) -> Iterator[str]:
+def _packs(problem: Problem, plan: Solution) -> Iterator[str]:
     offers = {row.key: row for row in problem.offers}
     for row in plan.taken:
         most = offers[row.offer].most
@@ -23,14 +23,14 @@ def _packs(problem: Problem, plan: Plan) -> Iterator[str]:
         yield "pieces grow longer"
 
 
-def _minimums(problem: Problem, plan: Plan) -> Iterator[str]:
+def _minimums(problem: Problem, plan: Solution) -> Iterator[str]:
     least = {row.key: row.minimum for row in problem.suppliers}
     for bill in bills(problem, plan.taken):
         if bill.goods < least[bill.supplier]:
             yield f"supplier {bill.supplier}: under the minimum order"
 
 
-def _covers(problem: Problem, plan: Plan) -> Iterator[str]:
+def _covers(problem: Problem, plan: Solution) -> Iterator[str]:
     by_item = problem.by_item()
     few = {(row.item, row.day): row.pieces for row in plan.missed}
     for item in sorted(set(by_item) | {row.longer for row in plan.cuts}):
@@ -42,7 +42,7 @@ def _covers(problem: Problem, plan: Plan) -> Iterator[str]:
                 yield f"item {item}: short by day {day}"
 
 
-def supplied(problem: Problem, plan: Plan, item: int, day: int) -> int:
+def supplied(problem: Problem, plan: Solution, item: int, day: int) -> int:
     """Pieces of an item that a plan has by a day, cut in and less cut away.
 
     A pack past its life counts here: what it served before is served.

@@ -9,9 +9,9 @@ from inventory.buying.rules.market import Market
 from inventory.buying.rules.orderplan import (
     NOTHING,
     Bill,
-    Offer,
-    Plan,
-    Supplier,
+    PackOffer,
+    SellerTerms,
+    Solution,
     bills,
     cut_cost,
     total,
@@ -19,7 +19,7 @@ from inventory.buying.rules.orderplan import (
 from inventory.buying.rules.proof import supplied
 
 
-def sheet(market: Market, plan: Plan) -> dict[str, Any]:
+def sheet(market: Market, plan: Solution) -> dict[str, Any]:
     """The whole plan, JSON-ready; money as text, days as ISO dates."""
     found = bills(market.problem, plan.taken)
     return {
@@ -46,7 +46,7 @@ def sheet(market: Market, plan: Plan) -> dict[str, Any]:
     }
 
 
-def _parcel(market: Market, plan: Plan, bill: Bill) -> dict[str, Any]:
+def _parcel(market: Market, plan: Solution, bill: Bill) -> dict[str, Any]:
     supplier = next(s for s in market.problem.suppliers if s.key == bill.supplier)
     packs = {row.offer: row.packs for row in plan.taken}
     mine = [
@@ -61,7 +61,9 @@ def _parcel(market: Market, plan: Plan, bill: Bill) -> dict[str, Any]:
     }
 
 
-def _terms(market: Market, supplier: Supplier, bill: Bill, days: int) -> dict[str, Any]:
+def _terms(
+    market: Market, supplier: SellerTerms, bill: Bill, days: int
+) -> dict[str, Any]:
     return {
         "id": supplier.key,
         "name": supplier.name,
@@ -73,7 +75,9 @@ def _terms(market: Market, supplier: Supplier, bill: Bill, days: int) -> dict[st
     }
 
 
-def _line(market: Market, plan: Plan, offer: Offer, packs: int) -> dict[str, Any]:
+def _line(
+    market: Market, plan: Solution, offer: PackOffer, packs: int
+) -> dict[str, Any]:
     thing, pack = market.things[offer.item], market.packs[offer.key]
     goods = offer.goods(packs)
     wanted = [row for row in market.asked if row.item == offer.item]

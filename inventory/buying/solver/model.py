@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from math import ceil, inf
 from typing import Any
 
-from inventory.buying.rules.orderplan import Offer, Problem, Supplier
+from inventory.buying.rules.orderplan import PackOffer, Problem, SellerTerms
 from inventory.buying.solver.program import Program, Solved
 
 WHOLE = 1e-6
@@ -32,7 +32,7 @@ class Model:
         self.program = Program()
         self.packs: Supply = {}
 
-    def _open(self, supplier: Supplier) -> bool:
+    def _open(self, supplier: SellerTerms) -> bool:
         """Whether all that is sold there comes to the minimum order."""
         most = sum(
             row.goods(self.most[row.key])
@@ -41,7 +41,7 @@ class Model:
         )
         return most >= supplier.minimum
 
-    def _most(self, offer: Offer) -> int:
+    def _most(self, offer: PackOffer) -> int:
         """More packs than this never pay: need, one tier, or goods to fill a parcel."""
         supplier = next(s for s in self.problem.suppliers if s.key == offer.supplier)
         items = {offer.item}
@@ -79,7 +79,7 @@ class Model:
             if found.values[column] > WHOLE
         }
 
-    def _parcel(self, supplier: Supplier) -> None:
+    def _parcel(self, supplier: SellerTerms) -> None:
         """One supplier's packs, its shipping, hazard fee, minimum and free shipping."""
         mine = [row for row in self.offers if row.supplier == supplier.key]
         if not mine:
@@ -102,7 +102,7 @@ class Model:
                 for column in self.packs[offer.key]:
                     program.row({column: 1, hazard: -self.most[offer.key]}, most=0)
 
-    def _packs(self, offer: Offer, sent: int) -> dict[int, float]:
+    def _packs(self, offer: PackOffer, sent: int) -> dict[int, float]:
         """The offer's packs by price; returns what they cost, column by column."""
         program, most = self.program, self.most[offer.key]
         tier = offer.tiers[0]

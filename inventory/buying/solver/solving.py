@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from inventory import children
-from inventory.buying.rules.orderplan import Plan, Problem
+from inventory.buying.rules.orderplan import Problem, Solution
 from inventory.buying.rules.passing import plan_of, problem_data
 from inventory.buying.rules.proof import broken
 from inventory.buying.rules.reach import reachable
@@ -39,7 +39,7 @@ def solve(
     gap: float = GAP,
     limit: float = SECONDS,
     tick: Tick = lambda elapsed: True,
-) -> Plan:
+) -> Solution:
     """The cheapest plan found for what can be had, checked piece by piece.
 
     `tick` is told the seconds gone by and answers whether to go on.
@@ -78,13 +78,13 @@ def _asked(
 
 
 def _wait(child: "subprocess.Popen[bytes]", limit: float, tick: Tick) -> None:
-    started = told = time.monotonic()
+    started = last_tick = time.monotonic()
     while child.poll() is None:
         now = time.monotonic()
         if now - started > limit + GRACE_SECONDS:
             raise _refused("time")
-        if now - told >= 1:
-            told = now
+        if now - last_tick >= 1:
+            last_tick = now
             if not tick(now - started):
                 raise _refused("stopped")
         time.sleep(POLL_SECONDS)

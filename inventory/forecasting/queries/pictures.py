@@ -18,7 +18,7 @@ SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
 
 
 @dataclass(frozen=True)
-class Left:
+class LeftAfter:
     """What is left of an item when a stage ends: at each of SHARES, in units.
 
     The first is what 19 in 20 builders would still have at least, counted down: under
@@ -35,7 +35,7 @@ class Left:
         return list(zip(self.left, SHARES, strict=True))
 
 
-def run_out(found: Readiness, item: Item) -> list[Left]:
+def run_out(found: Readiness, item: Item) -> list[LeftAfter]:
     """An item's stock through the stages that ask for it, as a fan of chances."""
     belief, most = beliefs([item])[item.pk], asked_at_once().get(item.pk)
     rows = []
@@ -50,7 +50,7 @@ def run_out(found: Readiness, item: Item) -> list[Left]:
             use = Use(line.through, belief, most)
             here = line.on_hand + line.due - line.through
             left = tuple(here - use.at(share) for share in reversed(SHARES))
-            rows.append(Left(row.stage.name, row.dates.end, left))
+            rows.append(LeftAfter(row.stage.name, row.dates.end, left))
     return rows
 
 

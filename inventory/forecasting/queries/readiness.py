@@ -21,7 +21,7 @@ from inventory.forecasting.queries.tools import (
 )
 from inventory.forecasting.rules import tools
 from inventory.forecasting.rules.bitlife import BitLife
-from inventory.forecasting.rules.learning import Learned, Row, learned
+from inventory.forecasting.rules.learning import ClosedRow, Learned, learned
 from inventory.forecasting.rules.lines import (
     OF_TOOLS,
     DrillLine,
@@ -104,18 +104,18 @@ def readiness(
     verdict means anything. Without `counting_due` nothing is on the way: the order
     plan reckons that apart.
     """
-    settled, build = shop(), current_build()
+    settings, build = shop(), current_build()
     coming = due(today) if counting_due else []
-    dates = dated(build, today, settled.pace_days, what)
+    dates = dated(build, today, settings.pace_days, what)
     open_dates = [row for row in dates if not row.over]
-    known, life = _Leads(leads(), Lead(settled.lead_days, True)), bit_life(settled)
+    known, life = _Leads(leads(), Lead(settings.lead_days, True)), bit_life(settings)
     needs = remaining_by_stage(build)
-    lines = _item_lines(needs, open_dates, coming, known, settled, touched)
+    lines = _item_lines(needs, open_dates, coming, known, settings, touched)
     arriving = tools.Coming(open_dates, coming, known)
     kinds = OF_TOOLS if touched is None else touched.tools
     tooling = _tool_lines(build, dates, needs, arriving, life, kinds)
     rows = {row.pk: row for row in stages(build)}
-    confidence = float(settled.stage_confidence)
+    confidence = float(settings.stage_confidence)
     found = []
     for day in open_dates:
         asked = [*lines.get(day.pk, []), *tooling.get(day.pk, [])]
@@ -143,7 +143,9 @@ def shop_learned() -> Learned:
     """What the whole record says of spoilage: by class, and of bursts."""
     classes = dict(Item.objects.values_list("pk", "spoilage_class"))
     return learned(
-        Row(classes[row.item_id] or f"item {row.item_id}", row.good, row.bad, row.by)
+        ClosedRow(
+            classes[row.item_id] or f"item {row.item_id}", row.good, row.bad, row.by
+        )
         for row in spoilage_record()
     )
 
@@ -211,7 +213,7 @@ def _item_lines(
     dates: Sequence[Dated],
     due: Sequence[Due],
     leads: _Leads,
-    settled: Shop,
+    settings: Shop,
     touched: Touched | None,
 ) -> Mapping[int, Sequence[Line]]:
     asks = [
@@ -228,7 +230,7 @@ def _item_lines(
         leads,
         asked_at_once(),
     )
-    return lines_of_items(asks, supplies, float(settled.stage_confidence), only)
+    return lines_of_items(asks, supplies, float(settings.stage_confidence), only)
 
 
 def _tool_lines(

@@ -41,7 +41,7 @@ def holds(build: Build | None, dates: Sequence[Dated]) -> dict[str, list[pool.Ho
             (row.assembly_id, stage),
         )
         if held:
-            found[holder(row.hole_size)].append(held)
+            found[fastener_for(row.hole_size)].append(held)
     return dict(found)
 
 
@@ -51,7 +51,7 @@ def pools() -> dict[str, tuple[int, int]]:
     found: dict[str, tuple[int, int]] = {}
     rows = Item.objects.filter(kind__in=HOLDING).order_by("form", "pk")
     for item in rows:
-        size = holder(item.size)
+        size = fastener_for(item.size)
         count, first = found.get(size, (0, item.pk))
         if item.form == item.sort.holding[0]:
             first = item.pk
@@ -65,11 +65,11 @@ def fasteners_wanted(assembly: Assembly) -> dict[str, int]:
     found: dict[str, int] = defaultdict(int)
     for row in assembly.drillings.exclude(every_nth=0):
         held = ceil(row.holes_each * assembly.how_many / row.every_nth)
-        found[holder(row.hole_size)] += held
+        found[fastener_for(row.hole_size)] += held
     return dict(found)
 
 
-def holder(size: str) -> str:
+def fastener_for(size: str) -> str:
     """The temporary fastener for a hole; a size nobody knows stands for itself."""
     try:
         return holders.holder_size(size)
@@ -191,16 +191,16 @@ def closed_holes(size: str, since: datetime, until: datetime | None) -> float:
     return sum(equivalent(row, weights) for row in rows.select_related("assembly"))
 
 
-def bit_life(settled: Shop) -> BitLife:
+def bit_life(settings: Shop) -> BitLife:
     """What is believed of a bit's life: the stated guess and every bit's record."""
     worn: list[float] = []
     in_use: list[float] = []
     for bit in Bit.objects.prefetch_related("events"):
-        told = [(row.event, float(row.holes)) for row in bit.events.all()]
-        ended, running = lives(told, holes_on(bit))
+        happened = [(row.event, float(row.holes)) for row in bit.events.all()]
+        ended, running = lives(happened, holes_on(bit))
         worn += ended
         in_use += running
-    prior = Prior(median=float(settled.bit_life_holes))
+    prior = Prior(median=float(settings.bit_life_holes))
     return BitLife(tuple(sorted(worn)), tuple(sorted(in_use)), prior)
 
 

@@ -16,13 +16,13 @@ from inventory.forecasting.queries.tools import (
     bit_life,
     drill_name,
     equivalent,
+    fastener_for,
     fasteners_wanted,
-    holder,
     holes_on,
 )
 from inventory.forecasting.rules.bits import BitState
 from inventory.forecasting.rules.use import Use
-from inventory.ledger.queries import Bin, Lot, bins_of, bins_of_kinds, held
+from inventory.ledger.queries import Bin, Lot, bins_of, bins_of_kinds, quantities_at
 from inventory.ledger.queries.lots import lots_in
 from inventory.people.models import Shop
 from inventory.planning.models import CLOSED, IN_WORK, Assembly, Build
@@ -145,7 +145,7 @@ def usual(build: Build | None) -> list[Assembly]:
     return working or rows[:1]
 
 
-def tray(assemblies: Sequence[Assembly], settled: Shop, today: date) -> Tray:
+def tray(assemblies: Sequence[Assembly], settings: Shop, today: date) -> Tray:
     """What these assemblies still ask, hold and drill; closed ones ask nothing."""
     rows = [row for row in assemblies if row.state != CLOSED]
     holding = _holding(rows)
@@ -162,7 +162,7 @@ def tray(assemblies: Sequence[Assembly], settled: Shop, today: date) -> Tray:
         ],
         missing=missing,
         holds=[_to_set(size, want, there) for size, want in holding.items()],
-        drills=_drills(rows, settled),
+        drills=_drills(rows, settings),
         mixes=[_mixed(stop, today) for stop in stops if stop.bin.item.sort.mixed],
     )
 
@@ -186,10 +186,10 @@ def _holding(assemblies: Sequence[Assembly]) -> dict[str, _Want]:
     for item in sorted(
         rows, key=lambda row: (row.sort.holding.index(row.form), row.pk)
     ):
-        pool[holder(item.size)].append(item)
+        pool[fastener_for(item.size)].append(item)
     wants: dict[str, _Want] = {}
     for assembly in assemblies:
-        there = held([assembly.place_id]) if assembly.place_id else {}
+        there = quantities_at([assembly.place_id]) if assembly.place_id else {}
         for size, count in fasteners_wanted(assembly).items():
             set_already = sum(
                 there.get((assembly.place_id or 0, item.pk), 0) for item in pool[size]
@@ -204,7 +204,7 @@ def _holding(assemblies: Sequence[Assembly]) -> dict[str, _Want]:
 def _there(items: Iterable[Item]) -> _There:
     """The bins of each item as one walks, with what they hold."""
     rows = bins_of(item.pk for item in items)
-    amounts = held(row.place_id for row in rows)
+    amounts = quantities_at(row.place_id for row in rows)
     found: _There = defaultdict(list)
     for row in sorted(rows, key=lambda row: walking(row.spot, row.number)):
         found[row.item_id].append((row, amounts.get((row.place_id, row.item_id), 0)))
@@ -280,14 +280,14 @@ def _mixed(stop: Stop, today: date) -> Mixed:
     return Mixed(stop, lots, over)
 
 
-def _drills(assemblies: Sequence[Assembly], settled: Shop) -> list[Drilled]:
+def _drills(assemblies: Sequence[Assembly], settings: Shop) -> list[Drilled]:
     holes: dict[str, float] = defaultdict(float)
     for assembly in assemblies:
         for row in assembly.drillings.all():
-            holes[row.hole_size] += equivalent(row, settled.wear_weights)
+            holes[row.hole_size] += equivalent(row, settings.wear_weights)
     if not holes:
         return []
-    life, fitted, fresh = bit_life(settled), _fitted(), _fresh()
+    life, fitted, fresh = bit_life(settings), _fitted(), _fresh()
     found = []
     for size, count in sorted(holes.items()):
         bit = fitted.get(drill_name(size))
@@ -312,7 +312,7 @@ def _fitted() -> dict[str, Bit]:
 def _fresh() -> dict[str, list[Bin]]:
     """Bins that hold drills, by size, the plain ones first."""
     rows = bins_of_kinds(ONE_AT_A_TIME)
-    amounts = held(row.place_id for row in rows)
+    amounts = quantities_at(row.place_id for row in rows)
     found: dict[str, list[Bin]] = defaultdict(list)
     for row in sorted(
         rows, key=lambda row: (row.item.form != row.item.sort.forms[0], row.number)

@@ -22,7 +22,7 @@ from inventory.forecasting.rules.lines import ItemLine
 from inventory.forecasting.rules.spoilage import PRIOR_BAD, PRIOR_GOOD, Beta
 from inventory.ledger.queries import bins_of, count_facts, count_record
 from inventory.ledger.rules import doubt, learned_variance
-from inventory.ordering.queries import missing
+from inventory.ordering.queries import still_owed
 from inventory.people.models import User
 from inventory.planning.queries import why_needed
 from inventory.planning.rules.reasons import Reason
@@ -115,7 +115,7 @@ def _here(item: Item) -> Reason:
 
 
 def _due(item: Item) -> Reason:
-    rows = [row for row in missing() if row.line.item_id == item.pk]
+    rows = [row for row in still_owed() if row.line.item_id == item.pk]
     parts = tuple(
         Reason(
             row.pieces,

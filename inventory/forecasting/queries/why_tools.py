@@ -9,7 +9,7 @@ from inventory.forecasting.queries.tools import (
     drill_name,
     drill_stock,
     equivalent,
-    holder,
+    fastener_for,
     holds,
     losing,
     pools,
@@ -27,13 +27,13 @@ from inventory.planning.rules.reasons import Reason
 
 def pool_reasons(item: Item, found: Readiness) -> list[Reason]:
     """What is held at once, what is owned, and how many are lost in use."""
-    size = holder(item.size)
+    size = fastener_for(item.size)
     own = pools().get(size, (0, 0))[0]
     there = in_bins()
     holding = [
         row
         for row in Item.objects.filter(kind__in=HOLDING)
-        if holder(row.size) == size and row.holds_a_hole
+        if fastener_for(row.size) == size and row.holds_a_hole
     ]
     inside = sum(there.get(row.pk, 0) for row in holding)
     return [

@@ -17,7 +17,7 @@ _LAST_ROWS = 10
 
 
 @dataclass(frozen=True)
-class Row:
+class ClosedRow:
     """One class in one assembly, in the order in which the work was closed.
 
     `by` is whose hand it was, where that is known.
@@ -56,7 +56,7 @@ class Learned:
         )
 
 
-def learned(rows: Iterable[Row], guess: Beta | None = None) -> Learned:
+def learned(rows: Iterable[ClosedRow], guess: Beta | None = None) -> Learned:
     """Beliefs from a record, oldest first.
 
     Every row is judged by what was believed before it: what exceeds ordinary spoilage
@@ -66,7 +66,7 @@ def learned(rows: Iterable[Row], guess: Beta | None = None) -> Learned:
     before: dict[str, Belief] = defaultdict(Belief)
     record: dict[str, Beta] = defaultdict(lambda: Beta(0.0, 0.0))
     people: dict[str, dict[int, Beta]] = defaultdict(dict)
-    last: deque[Row] = deque(maxlen=_LAST_ROWS)
+    last: deque[ClosedRow] = deque(maxlen=_LAST_ROWS)
     bursts = Bursts()
     for row in rows:
         known = before[row.name]
@@ -88,7 +88,7 @@ def learned(rows: Iterable[Row], guess: Beta | None = None) -> Learned:
     )
 
 
-def _hand_at_work(last: Iterable[Row]) -> int | None:
+def _hand_at_work(last: Iterable[ClosedRow]) -> int | None:
     """Who set most pieces of the last rows; None where nobody is known."""
     pieces: Counter[int] = Counter()
     for row in last:

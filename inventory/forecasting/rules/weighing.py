@@ -67,7 +67,7 @@ class Sample:
 
 
 @dataclass(frozen=True)
-class Weighed:
+class WeighedCount:
     """A count by weight.
 
     `low` to `high` holds the true count 19 times in 20, and is never one number where
@@ -104,7 +104,7 @@ class Weighed:
         return (ROUGH, BLIND) if self.rough else (BLIND,)
 
 
-def weigh(gross: float, tare: float, sample: Sample, scale: Scale) -> Weighed:
+def weigh(gross: float, tare: float, sample: Sample, scale: Scale) -> WeighedCount:
     """The count of what is in a container, by its gross mass and tare.
 
     Refused: forecasting.weighing, where the tare is more than the gross mass.
@@ -117,7 +117,7 @@ def weigh(gross: float, tare: float, sample: Sample, scale: Scale) -> Weighed:
     count = round(about)
     rough = scale.division > ROUGH_DIVISION * sample.piece
     slack = 1 if rough else 0
-    return Weighed(
+    return WeighedCount(
         count=count,
         low=max(0, min(count - slack, ceil(about - TWO_SIDED * sd))),
         high=max(count + slack, floor(about + TWO_SIDED * sd)),

@@ -9,8 +9,8 @@ from inventory.labels.rules.sheets import (
     LONGEST_LABEL_MM,
     POINTS_PER_MM,
     SHORTEST_CUT_MM,
+    LabelSheet,
     Rect,
-    Sheet,
 )
 from inventory.labels.rules.symbols import (
     BAR_MM,
@@ -24,7 +24,7 @@ from inventory.labels.rules.symbols import (
     square_modules,
     squares,
 )
-from inventory.labels.rules.text import BOLD, PLAIN, Line, fitted, width
+from inventory.labels.rules.text import BOLD, PLAIN, TextLine, fitted, width
 from inventory.trade import codes
 from inventory.trade.drawing import LINES, Drawing, laid_down
 from inventory.trade.drawing import fitted as fitted_box
@@ -71,7 +71,7 @@ class Drawn:
     rect: Rect
     code: str
     address: str
-    lines: Sequence[Line] = field(default=(), repr=False)
+    lines: Sequence[TextLine] = field(default=(), repr=False)
     boxes: Sequence[Box] = field(default=(), repr=False)
     outlines: Sequence[Outline] = field(default=(), repr=False)
     paper: tuple[float, float] | None = None
@@ -83,7 +83,7 @@ class _Shown:
     caption takes of the row below where there is no room above it."""
 
     outlines: Sequence[Outline] = ()
-    lines: Sequence[Line] = ()
+    lines: Sequence[TextLine] = ()
     width: float = 0.0
     below: float = 0.0
 
@@ -160,7 +160,7 @@ def label(content: Content, place: tuple[int, Rect], frame: Frame) -> Drawn:
 
 def cut_to_fit(
     content: Content,
-    paper: Sheet,
+    paper: LabelSheet,
     page: int,
     dots: Dots,
     offset_mm: tuple[float, float] = (0.0, 0.0),
@@ -181,7 +181,7 @@ def cut_to_fit(
 
 def _cut(
     content: Content,
-    paper: Sheet,
+    paper: LabelSheet,
     page: int,
     how: tuple[float, Dots],
     offset_mm: tuple[float, float],
@@ -194,7 +194,9 @@ def _cut(
     return replace(drawn, paper=size)
 
 
-def _mark(texts: Sequence[str], free: tuple[float, float, float, float]) -> list[Line]:
+def _mark(
+    texts: Sequence[str], free: tuple[float, float, float, float]
+) -> list[TextLine]:
     """Beside the bars, one above the other; left out where it would not be read."""
     left, top, across, down = free
     if not texts or across <= 0:
@@ -250,7 +252,7 @@ def _shown(way: Drawing, at: tuple[float, float, float], below: float) -> _Shown
         if shape.kind not in LINES
     ]
     start = right - (across + said) / 2
-    caption = Line(CAPTION, start, foot - CAPTION_SIZE, PLAIN, CAPTION_SIZE)
+    caption = TextLine(CAPTION, start, foot - CAPTION_SIZE, PLAIN, CAPTION_SIZE)
     width_taken = across + 2 * EDGE_MM * POINTS_PER_MM
     return _Shown(outlines, [caption], width_taken, below)
 
@@ -294,7 +296,7 @@ def card(content: Content, place: tuple[int, Rect], frame: Frame) -> Drawn:
     beneath = (start, frame.top - room + tells, across, tells)
     lines += fitted(content.callout, beneath, small + 0.5)
     clear = codes.in_the_clear(content.code)
-    lines.append(Line(clear, start, frame.bottom + edge, PLAIN, small))
+    lines.append(TextLine(clear, start, frame.bottom + edge, PLAIN, small))
     return Drawn(*place, content.code, "", lines, boxes)
 
 
@@ -356,7 +358,7 @@ def _block(
     floor: float,
     scale: float,
     callout_font: str,
-) -> list[Line]:
+) -> list[TextLine]:
     """Words in what room is left, then the callout, then code and spot in one row.
 
     The corner is left, top, the width beside the outline, and the width under it.

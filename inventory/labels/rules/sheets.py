@@ -30,7 +30,7 @@ class Rect:
 
 
 @dataclass(frozen=True)
-class Sheet:
+class LabelSheet:
     """A page of labels in rows and columns; all in millimetres."""
 
     key: str
@@ -92,11 +92,11 @@ class Sheet:
             )
 
 
-SHEETS: Mapping[str, Sheet] = MappingProxyType(
+SHEETS: Mapping[str, LabelSheet] = MappingProxyType(
     {
         sheet.key: sheet
         for sheet in (
-            Sheet(
+            LabelSheet(
                 "a4",
                 "A4 sheet, 3 x 7 labels of 63.5 x 38.1 mm",
                 page=(210.0, 297.0),
@@ -106,7 +106,7 @@ SHEETS: Mapping[str, Sheet] = MappingProxyType(
                 margin=(7.2, 15.15),
                 pitch=(66.0, 38.1),
             ),
-            Sheet(
+            LabelSheet(
                 "letter",
                 "US Letter sheet, 3 x 10 labels of 2 5/8 x 1 in",
                 page=(215.9, 279.4),
@@ -116,7 +116,7 @@ SHEETS: Mapping[str, Sheet] = MappingProxyType(
                 margin=(4.7625, 12.7),
                 pitch=(69.85, 25.4),
             ),
-            Sheet(
+            LabelSheet(
                 "single",
                 "label printer, one label of 50 x 25 mm a page",
                 page=(50.0, 25.0),
@@ -124,7 +124,7 @@ SHEETS: Mapping[str, Sheet] = MappingProxyType(
                 columns=1,
                 rows=1,
             ),
-            Sheet(
+            LabelSheet(
                 "tags",
                 "plain sheet of 38 x 13 mm tags to cut apart, for the tubes of bits",
                 page=(210.0, 297.0),
@@ -146,7 +146,7 @@ WIDEST_ROLL_MM, LONGEST_LABEL_MM = 120.0, 120.0
 SHORTEST_CUT_MM = 25
 
 
-def roll(width: float, printable: float, length: float = 0.0) -> Sheet:
+def roll(width: float, printable: float, length: float = 0.0) -> LabelSheet:
     """A continuous roll of a width, of which so much can be printed, cut at a length.
 
     Without a length every label is as long as what it says. All in millimetres.
@@ -167,7 +167,7 @@ def roll(width: float, printable: float, length: float = 0.0) -> Sheet:
         )
     cut = f"cut at {length:g} mm" if length else "cut where the words end"
     high = length or LONGEST_LABEL_MM
-    return Sheet(
+    return LabelSheet(
         "roll",
         f"roll {width:g} mm wide, {cut}",
         page=(width, high),
@@ -185,7 +185,7 @@ def own_sheet(
     grid: tuple[int, int],
     margin: tuple[float, float],
     pitch: tuple[float, float],
-) -> Sheet:
+) -> LabelSheet:
     """A sheet by its own dimensions: (across, down) each, millimetres and counts.
 
     Errors: `labels.size` where the labels overlap or do not fit on the page.
@@ -211,11 +211,11 @@ def own_sheet(
                 f"The labels do not fit {name}: with their margin they take {used:g} mm "
                 f"of {page[way]:g}. Measure again, or key fewer labels.",
             )
-    return Sheet("own", "own sheet", page, label, *grid, margin, pitch)
+    return LabelSheet("own", "own sheet", page, label, *grid, margin, pitch)
 
 
 # Cards lie so far apart that one pull of the trigger cannot take the neighbour.
-CARDS = Sheet(
+CARDS = LabelSheet(
     "cards",
     "sheet of cards, at least 20 mm between codes",
     page=PAPERS["a4"],
@@ -239,7 +239,7 @@ def paper_called(key: str) -> tuple[float, float]:
     return found
 
 
-def sheet_called(key: str) -> Sheet:
+def sheet_called(key: str) -> LabelSheet:
     """Errors: `labels.sheet`."""
     sheet = SHEETS.get(key)
     if sheet is None:

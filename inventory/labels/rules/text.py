@@ -20,7 +20,7 @@ for _font in _FONTS.values():
 
 
 @dataclass(frozen=True)
-class Line:
+class TextLine:
     """One line: points from the page's bottom left corner to its baseline."""
 
     text: str
@@ -67,7 +67,7 @@ def fitted(
     box: tuple[float, float, float, float],
     largest: float,
     font: str = PLAIN,
-) -> list[Line]:
+) -> list[TextLine]:
     """Lines inside a box (left, top, width, height in points), from its top down."""
     left, top, across, down = box
     text, font = dressed(clean(text), font)
@@ -79,7 +79,7 @@ def fitted(
         size *= SHRINK
         lines = _wrapped(text, font, size, across)
     return [
-        Line(line, left, top - size * (0.93 + LEADING * at), font, size)
+        TextLine(line, left, top - size * (0.93 + LEADING * at), font, size)
         for at, line in enumerate(lines)
     ]
 

@@ -13,7 +13,7 @@ from inventory.labels.rules.symbols import (
     bar_modules,
     bars,
 )
-from inventory.labels.rules.text import BOLD, PLAIN, Line, fitted, width
+from inventory.labels.rules.text import BOLD, PLAIN, TextLine, fitted, width
 from inventory.trade import codes
 
 SIDE, TOP, HEAD, ROW, NOTE, NOTE_LINE = 14.0, 12.0, 26.0, 19.0, 9.0, 4.2
@@ -24,7 +24,7 @@ HAIRLINE = 0.4
 
 
 @dataclass(frozen=True)
-class Head:
+class PageHead:
     """What every page begins with; the code and the address of its QR may be empty."""
 
     title: str
@@ -56,7 +56,7 @@ Block = Wanted | Note
 
 
 def worksheet(
-    head: Head, blocks: Sequence[Block], page_mm: tuple[float, float], dots: Dots
+    head: PageHead, blocks: Sequence[Block], page_mm: tuple[float, float], dots: Dots
 ) -> Iterator[Drawn]:
     """Heads and lines, page by page. Errors: `labels.url`."""
     pages = _paged(blocks, page_mm[1] - 2 * TOP - HEAD)
@@ -96,7 +96,7 @@ def _paged(blocks: Sequence[Block], room: float) -> list[list[Block]]:
     return pages
 
 
-def _head(head: Head, below: str, place: tuple[int, Rect], frame: Frame) -> Drawn:
+def _head(head: PageHead, below: str, place: tuple[int, Rect], frame: Frame) -> Drawn:
     squares, aside = corner(head.address, frame, frame.bottom + 6)
     across = frame.width - aside - BARS_MM * POINTS_PER_MM
     lines = fitted(head.title, (frame.left, frame.top, across, 34.0), 20.0, BOLD)
@@ -140,7 +140,7 @@ def _line(row: Wanted, place: tuple[int, Rect], frame: Frame) -> Drawn:
 
 def _bars(
     code: str, frame: Frame, height_mm: float, aside: float = 0.0
-) -> tuple[list[Box], Line]:
+) -> tuple[list[Box], TextLine]:
     """The bars at the right end, their quiet zone kept, and the code in the clear."""
     modules, size = bar_modules(code), frame.dots.module(BAR_MM)
     wide = (len(modules) + QUIET_BARS) * size * frame.dots.point
@@ -149,7 +149,7 @@ def _bars(
     level = frame.top - 2 * POINTS_PER_MM - height
     found = bars(modules, start, level, height, size, frame.dots)
     clear = codes.in_the_clear(code)
-    return found, Line(clear, found[0].x, level - 8.0, PLAIN, 7.0)
+    return found, TextLine(clear, found[0].x, level - 8.0, PLAIN, 7.0)
 
 
 def _tick(frame: Frame) -> list[Box]:

@@ -105,15 +105,15 @@ def bin_coded(code: str) -> Bin:
     return bin_numbered(own.number)
 
 
-def held(places: Iterable[int]) -> dict[tuple[int, int], int]:
+def quantities_at(places: Iterable[int]) -> dict[tuple[int, int], int]:
     """Balances by (place, item), in one read."""
     rows = Balance.objects.filter(place__in=list(places))
     return {(row.place_id, row.item_id): row.quantity for row in rows}
 
 
-def held_in(bin: Bin) -> int:
+def quantity_in(bin: Bin) -> int:
     """What the record says a bin holds."""
-    return held([bin.place_id]).get((bin.place_id, bin.item_id), 0)
+    return quantities_at([bin.place_id]).get((bin.place_id, bin.item_id), 0)
 
 
 def in_bins() -> dict[int, int]:

@@ -14,7 +14,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from inventory.errors import Refused
 from inventory.photos.opening import (
     MOST_CHILDREN,
-    Found,
+    FoundCode,
     decode_photo,
     end_children,
 )
@@ -95,7 +95,7 @@ def _bytes(path: Path) -> bytes:
         ) from error
 
 
-def _as_data(found: Found) -> dict[str, str]:
+def _as_data(found: FoundCode) -> dict[str, str]:
     said = {
         "text": found.text,
         "kind": found.kind,

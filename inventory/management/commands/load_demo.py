@@ -27,11 +27,11 @@ from inventory.forecasting.queries.tools import bit_numbered
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_place
 from inventory.ledger.actions.posting import Ask
-from inventory.ledger.queries import Bin, Place, bin_numbered, bins, held_in
+from inventory.ledger.queries import Bin, Place, bin_numbered, bins, quantity_in
 from inventory.ledger.rules import Verb
 from inventory.management.plain import owner, refusals
 from inventory.ordering.actions import offering, opening, placing, receiving
-from inventory.ordering.queries import missing, order_numbered
+from inventory.ordering.queries import order_numbered, still_owed
 from inventory.people.actions import create_owner, settle_shop
 from inventory.people.models import User
 from inventory.planning.actions import importing, working
@@ -176,7 +176,7 @@ class History:
     def _pulls(self, key: tuple[str, str], day: int) -> None:
         """The evening an assembly is begun: everything it asks comes out."""
         place = self._place(key, day)
-        told = {
+        by_story = {
             self._item(event["callout"])
             for event in self.story["events"]
             if event["do"] == Verb.PULL
@@ -184,7 +184,7 @@ class History:
             and (event["stage"], event["assembly"]) == key
         }
         for asked in asked_by(self.assemblies[key]):
-            if asked.item.pk in told:
+            if asked.item.pk in by_story:
                 continue
             bad = self.spoiled.get((*key, asked.item.pk), (0, ""))[0]
             out = asked.need + bad
@@ -221,7 +221,7 @@ class History:
 
     def _do_count(self, event: Mapping[str, Any]) -> None:
         bin = bin_numbered(event["bin"])
-        counted = held_in(bin) + event["off_by"]
+        counted = quantity_in(bin) + event["off_by"]
         verbs.count(bin=bin, counted=counted, ask=self._ask(event["day"]))
 
     def _do_lend(self, event: Mapping[str, Any]) -> None:
@@ -260,7 +260,7 @@ class History:
     def _do_receive(self, event: Mapping[str, Any]) -> None:
         item = self._item(event["callout"])
         order = order_numbered(self.orders)
-        line = next(row.line for row in missing(order) if row.line.item_id == item)
+        line = next(row.line for row in still_owed(order) if row.line.item_id == item)
         receiving.receive(
             bin=self.bins[item],
             supplier=order.supplier,

@@ -10,7 +10,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from inventory.forecasting.models import Bit
 from inventory.forecasting.queries.tools import bit_numbered
 from inventory.labels.actions import label_pdf
-from inventory.labels.rules.sheets import SHEETS, Sheet, roll
+from inventory.labels.rules.sheets import SHEETS, LabelSheet, roll
 from inventory.ledger.queries import Bin, bin_numbered, bins, bins_between
 from inventory.management.plain import refusals
 
@@ -103,7 +103,7 @@ def chosen_bits(text: str) -> list[Bit]:
     return [bit_numbered(number) for number in dict.fromkeys(map(int, parts))]
 
 
-def asked_roll(text: str) -> Sheet | None:
+def asked_roll(text: str) -> LabelSheet | None:
     """A roll of '62,58' or '62,58,25' (mm); None where none is asked for."""
     if not text:
         return None

@@ -6,7 +6,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from inventory.errors import Refused
-from inventory.scanning.rules.telling import Told, refused, told
+from inventory.scanning.rules.explaining import Explained, explained, refused
 
 
 class Command(BaseCommand):
@@ -29,7 +29,7 @@ class Command(BaseCommand):
         wrong = 0
         for text in options["text"]:
             try:
-                answer = told(text)
+                answer = explained(text)
             except Refused as error:
                 wrong += 1
                 answer = refused(error)
@@ -40,7 +40,7 @@ class Command(BaseCommand):
             raise CommandError(f"{wrong} not read.", returncode=1)
 
 
-def _in_words(answer: Told) -> str:
+def _in_words(answer: Explained) -> str:
     if "error" in answer:
         return f"{answer['text']!r}: {answer['error']['sentence']}"
     lines = [f"{answer['text']!r}: {answer['kind']}"]

@@ -11,7 +11,7 @@ from inventory.planning.rules.compare import plan_of
 from inventory.planning.rules.lines import COLUMNS, parse
 from inventory.rehearsal.report import as_data, in_words
 from inventory.rehearsal.seen.plan import Aircraft
-from inventory.rehearsal.trials import Drawing, rehearse
+from inventory.rehearsal.trials import BuildSource, rehearse
 from inventory.rehearsal.world.aircraft import of_plan
 from inventory.sheets import read
 
@@ -43,7 +43,7 @@ class Command(BaseCommand):
                 f"Expected 1 build or more and a seed of 0 or more; got {builds} and "
                 f"{seed}. Give --builds 20 --seed 1."
             )
-        drawing = Drawing(demo(), builds, seed)
+        drawing = BuildSource(demo(), builds, seed)
         found = rehearse(drawing, self.stderr.write, curve=options["curve"])
         said = json.dumps(as_data(found)) if options["json"] else in_words(found)
         self.stdout.write(said)

@@ -19,5 +19,5 @@ class Command(BaseCommand):
 
     def handle(self, *_args: Any, **options: Any) -> None:
         asked = ("demo", "fresh", "lan", "host", "port")
-        wish = supervisor.Wish(**{name: options[name] for name in asked})
+        wish = supervisor.ServeOptions(**{name: options[name] for name in asked})
         sys.exit(supervisor.serve(wish))

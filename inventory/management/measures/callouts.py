@@ -7,7 +7,7 @@ from dataclasses import asdict
 from itertools import product
 
 from inventory.errors import Refused
-from inventory.management.measures.shape import PASSES, Measure, Row, rates
+from inventory.management.measures.shape import PASSES, Measure, MeasuredRow, rates
 from inventory.trade import tables
 from inventory.trade.callouts import Reading, parse
 from inventory.trade.questions.shape import plain
@@ -18,7 +18,7 @@ _BOLT_DASHES = [str(dash) for dash in range(3, 28) if dash % 10 < 8]
 _KEPT = [f"AN742-{dash}" for dash in range(1, 33)]
 
 
-def take() -> tuple[Row, ...]:
+def take() -> tuple[MeasuredRow, ...]:
     """The rate over every sample, and its ratio to the rate of json.loads."""
     read = samples()
     texts = list(read)
@@ -29,7 +29,7 @@ def take() -> tuple[Row, ...]:
         lambda: [json.loads(document) for document in documents],
     )
     return (
-        Row(
+        MeasuredRow(
             name="callouts",
             figure=ours,
             unit="a second",

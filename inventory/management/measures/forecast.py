@@ -8,14 +8,14 @@ import time
 from collections.abc import Callable
 from statistics import median
 
-from inventory.management.measures.shape import PASSES, AtMost, Measure, Row
+from inventory.management.measures.shape import PASSES, AtMost, Measure, MeasuredRow
 
 ITEMS, LINES, STAGES, SEED = 10_000, 200_000, 60, 7
 MOST_TIMES, LEAST_TIMES = 10.0, 30.0
 CELLS, SAMPLE = 600_000, 600
 
 
-def take_projection() -> tuple[Row, ...]:
+def take_projection() -> tuple[MeasuredRow, ...]:
     """Projecting everything, as times numpy's own need table."""
     import numpy as np
 
@@ -61,7 +61,7 @@ def take_projection() -> tuple[Row, ...]:
     )
 
 
-def take_quantiles() -> tuple[Row, ...]:
+def take_quantiles() -> tuple[MeasuredRow, ...]:
     """Exact 95 % quantiles of 600,000 cells against scipy's, extrapolated from 600."""
     import numpy as np
     from scipy.stats import betanbinom
@@ -85,7 +85,7 @@ def take_quantiles() -> tuple[Row, ...]:
     mine, reference = _seconds(ours, passes=3), _seconds(theirs, passes=3)
     times = reference * CELLS / SAMPLE / mine
     return (
-        Row(
+        MeasuredRow(
             name="quantiles",
             figure=times,
             unit="times as fast",

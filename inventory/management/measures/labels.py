@@ -7,7 +7,7 @@ from inventory.labels.rules.layout import Content, Drawn, Frame
 from inventory.labels.rules.saying import look_alike_mark
 from inventory.labels.rules.sheets import sheet_called
 from inventory.labels.rules.symbols import DPI, Dots
-from inventory.management.measures.shape import AtMost, Measure, Row
+from inventory.management.measures.shape import AtMost, Measure, MeasuredRow
 from inventory.trade import callouts, codes
 from inventory.trade.outlines import outline_of
 
@@ -15,13 +15,13 @@ LABELS, TARGET_SECONDS = 1000, 5.0
 CALLOUTS = ("MS20426AD3-3.5", "MS20470AD4-4", "AN3-5A", "MS20600AD4W3")
 
 
-def take() -> tuple[Row, ...]:
+def take() -> tuple[MeasuredRow, ...]:
     """The drawing for each printer, and the reading back apart from it."""
     rows = [row for dpi in DPI for row in _at(dpi)]
     return tuple(rows)
 
 
-def _at(dpi: int) -> tuple[Row, ...]:
+def _at(dpi: int) -> tuple[MeasuredRow, ...]:
     began = time.process_time()
     drawn = _drawn(dpi)
     pdf = pages.pdf_of(drawn, sheet_called("single").page)

@@ -6,17 +6,17 @@ from random import Random
 
 from inventory.buying.rules.orderplan import (
     Cut,
-    Offer,
-    Plan,
+    PackOffer,
     Problem,
-    Supplier,
+    SellerTerms,
+    Solution,
     Tier,
     Want,
     gap,
     total,
 )
 from inventory.buying.solver.solving import GAP, SECONDS, solve
-from inventory.management.measures.shape import AtMost, Measure, Row
+from inventory.management.measures.shape import AtMost, Measure, MeasuredRow
 
 ITEMS, SUPPLIERS, SEEDS = 50, 5, (1, 2, 3)
 TARGET_SECONDS, TARGET_PER_CENT = 10, 0.1
@@ -29,7 +29,7 @@ def made(seed: int, items: int = ITEMS, suppliers: int = SUPPLIERS) -> Problem:
     """An invented workshop's wants and market; the same seed gives the same one."""
     dice = Random(seed)
     markets = [_supplier(dice, key) for key in range(suppliers)]
-    offers: list[Offer] = []
+    offers: list[PackOffer] = []
     for item in range(items):
         for supplier in markets:
             if dice.random() < 0.8:
@@ -44,8 +44,8 @@ def made(seed: int, items: int = ITEMS, suppliers: int = SUPPLIERS) -> Problem:
     return Problem(markets, offers, wants, cuts)
 
 
-def _supplier(dice: Random, key: int) -> Supplier:
-    return Supplier(
+def _supplier(dice: Random, key: int) -> SellerTerms:
+    return SellerTerms(
         key,
         f"supplier {key + 1}",
         shipping=_money(dice.uniform(5, 16)),
@@ -55,13 +55,13 @@ def _supplier(dice: Random, key: int) -> Supplier:
     )
 
 
-def _by_weight(dice: Random, who: tuple[int, int], first: int) -> list[Offer]:
+def _by_weight(dice: Random, who: tuple[int, int], first: int) -> list[PackOffer]:
     """A quarter, a half and a whole pound of rivets, the larger the cheaper."""
     item, supplier = who
     piece = 0.008 + 0.002 * (item % FAMILY) + 0.01 * (item % 2)
     market = dice.uniform(0.85, 1.2)
     return [
-        Offer(
+        PackOffer(
             key=first + step,
             item=item,
             supplier=supplier,
@@ -74,7 +74,7 @@ def _by_weight(dice: Random, who: tuple[int, int], first: int) -> list[Offer]:
     ]
 
 
-def _bags(dice: Random, who: tuple[int, int], first: int) -> list[Offer]:
+def _bags(dice: Random, who: tuple[int, int], first: int) -> list[PackOffer]:
     """Bags of 25, dearer by the bag under four and under ten; some are dangerous."""
     item, supplier = who
     price = dice.uniform(3, 12)
@@ -85,7 +85,7 @@ def _bags(dice: Random, who: tuple[int, int], first: int) -> list[Offer]:
     )
     risky = item % (5 * FAMILY) == 0
     days = 3 + 2 * supplier
-    return [Offer(first, item, supplier, 25, tiers, days, 40, None, risky)]
+    return [PackOffer(first, item, supplier, 25, tiers, days, 40, None, risky)]
 
 
 def _wants(dice: Random, item: int) -> list[Want]:
@@ -98,13 +98,13 @@ def _money(value: float) -> Decimal:
     return Decimal(value).quantize(CENT)
 
 
-def take() -> tuple[Row, ...]:
+def take() -> tuple[MeasuredRow, ...]:
     """The longest of three seeds, and the widest gap left."""
     seconds, gaps = [], []
     for seed in SEEDS:
         problem = made(seed)
         started = time.perf_counter()
-        plan: Plan = solve(problem)
+        plan: Solution = solve(problem)
         seconds.append(time.perf_counter() - started)
         gaps.append(100 * float(gap(total(problem, plan), plan.bound)))
     how = (

@@ -9,7 +9,7 @@ PASSES = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
+class MeasuredRow:
     """One figure, and how it stands to a reference of the same run.
 
     `ratio` is the figure over the reference's own in the same unit; `against` says
@@ -45,7 +45,7 @@ class Row:
         return f"{said}\n  {self.how}"
 
 
-class AtMost(Row):
+class AtMost(MeasuredRow):
     """A row whose target is not to be gone over: seconds, shares."""
 
     __slots__ = ()
@@ -66,7 +66,7 @@ class Measure:
 
     name: str
     tells: str
-    take: Callable[..., tuple[Row, ...]]
+    take: Callable[..., tuple[MeasuredRow, ...]]
     options: tuple[str, ...] = ()
 
 

@@ -7,13 +7,13 @@ reference is the whole forecast of the same run.
 import time
 from datetime import date, timedelta
 
-from inventory.management.measures.shape import AtMost, Measure, Row
+from inventory.management.measures.shape import AtMost, Measure, MeasuredRow
 
 ITEMS, STAGES, SEED = 200, 60, 7
 MOST_SHARE = 0.05
 
 
-def take() -> tuple[Row, ...]:
+def take() -> tuple[MeasuredRow, ...]:
     """Lines and seconds after one scan, over those of the whole forecast."""
     import numpy as np
 

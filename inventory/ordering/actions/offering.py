@@ -46,7 +46,7 @@ class OffersPreview:
     first: bool
 
 
-def settle_supplier(
+def change_terms(
     *, supplier: Supplier, changes: Mapping[str, object], by: User
 ) -> None:
     """Change a supplier's terms: lead days, shipping, fee, free from, minimum.
@@ -140,7 +140,7 @@ def apply(*, found: OffersPreview, by: User, good_rows_only: bool = False) -> in
         for line in found.lines:
             supplier = supplier_called(name=line.supplier)
             if isinstance(line, TermsLine):
-                settle_supplier(supplier=supplier, changes=_stated(line), by=by)
+                change_terms(supplier=supplier, changes=_stated(line), by=by)
             else:
                 _write(line, supplier, by)
     return len(found.changes)

@@ -17,7 +17,7 @@ from inventory.ordering.rules.lists import pieces_by_weight
 
 
 @dataclass(frozen=True)
-class Weighed:
+class WeighedDelivery:
     """A delivery by weight: grams in all, and a counted sample where there is one."""
 
     grams: Decimal
@@ -39,7 +39,7 @@ def receive(  # noqa: PLR0913 - what arrived, where, of which line, with what pa
     bin: Bin,
     supplier: Supplier,
     ask: Ask,
-    pieces: int | Weighed,
+    pieces: int | WeighedDelivery,
     line: OrderLine | None = None,
     papers: Papers = Papers(),
     closes: bool = False,
@@ -81,8 +81,8 @@ def _same_item(bin: Bin, line: OrderLine | None) -> None:
         )
 
 
-def _pieces(bin: Bin, given: int | Weighed) -> int:
-    if not isinstance(given, Weighed):
+def _pieces(bin: Bin, given: int | WeighedDelivery) -> int:
+    if not isinstance(given, WeighedDelivery):
         return given
     quantity = pieces_by_weight(
         given.grams, given.sample_pieces, given.sample_grams, bin.item.piece_mass_mg

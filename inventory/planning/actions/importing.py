@@ -25,7 +25,7 @@ from inventory.planning.models import (
     Stage,
 )
 from inventory.planning.queries import current_build, stored_plan
-from inventory.planning.rules.compare import Change, Plan, changes, plan_of
+from inventory.planning.rules.compare import Change, FlatPlan, changes, plan_of
 from inventory.planning.rules.lines import COLUMNS, BadRow, parse
 from inventory.sheets import read
 
@@ -39,7 +39,7 @@ class Preview:
 
     file_name: str
     sha256: str
-    plan: Plan
+    plan: FlatPlan
     bad: Sequence[BadRow]
     changes: Sequence[Change]
     first: bool
@@ -111,7 +111,7 @@ def apply(
         )
 
 
-def _write(build: Build, plan: Plan) -> None:
+def _write(build: Build, plan: FlatPlan) -> None:
     stages = {row.name: row for row in build.stages.all()}
     for position, (name, start) in enumerate(plan.starts.items(), start=1):
         stage = stages.setdefault(name, Stage(build=build, name=name))
@@ -132,7 +132,7 @@ def _write(build: Build, plan: Plan) -> None:
 
 
 def _write_needs(
-    build: Build, plan: Plan, rows: dict[tuple[str, str], Assembly]
+    build: Build, plan: FlatPlan, rows: dict[tuple[str, str], Assembly]
 ) -> None:
     old = {
         (need.assembly.stage.name, need.assembly.name, need.callout): need
@@ -157,7 +157,7 @@ def _write_needs(
 
 
 def _write_holes(
-    build: Build, plan: Plan, rows: dict[tuple[str, str], Assembly]
+    build: Build, plan: FlatPlan, rows: dict[tuple[str, str], Assembly]
 ) -> None:
     Drilling.objects.filter(assembly__stage__build=build).delete()
     Drilling.objects.bulk_create(
@@ -176,7 +176,7 @@ def _write_holes(
 
 
 def _write_seams(
-    build: Build, plan: Plan, rows: dict[tuple[str, str], Assembly]
+    build: Build, plan: FlatPlan, rows: dict[tuple[str, str], Assembly]
 ) -> None:
     Seam.objects.filter(assembly__stage__build=build).delete()
     Seam.objects.bulk_create(
@@ -194,7 +194,7 @@ def _write_seams(
 
 
 def _remove_the_rest(
-    build: Build, plan: Plan, rows: dict[tuple[str, str], Assembly]
+    build: Build, plan: FlatPlan, rows: dict[tuple[str, str], Assembly]
 ) -> None:
     """Take away what the file no longer names, unless pieces were pulled for it."""
     for key, row in rows.items():

@@ -13,9 +13,9 @@ from inventory.catalog.models import Item
 from inventory.errors import Refused
 from inventory.ledger.queries import (
     at_places,
-    held,
     pulled_by_day,
     pulled_most_by,
+    quantities_at,
     scrapped_from,
 )
 from inventory.planning.models import (
@@ -30,7 +30,7 @@ from inventory.planning.models import (
     Stage,
     Substitution,
 )
-from inventory.planning.rules.compare import Plan, SeamSum, as_text
+from inventory.planning.rules.compare import FlatPlan, SeamSum, as_text
 from inventory.planning.rules.dating import Dated, StageFacts, date_stages
 from inventory.planning.rules.pace import Pace, pace_of
 from inventory.planning.rules.reasons import Reason
@@ -98,9 +98,9 @@ def dated(
     return date_stages(supposed(facts, what, today), today, pace_days, what.away_days)
 
 
-def stored_plan(build: Build | None) -> Plan:
+def stored_plan(build: Build | None) -> FlatPlan:
     """The plan as it stands, to compare with a file."""
-    plan = Plan()
+    plan = FlatPlan()
     for stage in Stage.objects.filter(build=build).order_by("position", "pk"):
         plan.starts[stage.name] = stage.planned_start
     rows = Assembly.objects.filter(stage__build=build).values_list(
@@ -189,7 +189,7 @@ def stood_in(assembly: Assembly | None = None) -> dict[tuple[int, int], int]:
 
 def asked_by(assembly: Assembly) -> list[Asked]:
     """What an assembly asks of each item, equivalent callouts taken together."""
-    there = held([assembly.place_id]) if assembly.place_id else {}
+    there = quantities_at([assembly.place_id]) if assembly.place_id else {}
     instead = stood_in(assembly)
     rows: dict[int, list[Need]] = defaultdict(list)
     for need in assembly.needs.select_related("item"):

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.catalog.models import Item
-from inventory.ledger.queries import Lot, held, scrapped_from, work_at
+from inventory.ledger.queries import Lot, quantities_at, scrapped_from, work_at
 from inventory.ledger.queries.lots import lots_at, papers_of
 from inventory.ledger.rules import Verb
 from inventory.planning.models import Assembly
@@ -40,7 +40,7 @@ class LookedAt:
 def close_up(assembly: Assembly) -> LookedAt:
     """What is over, under and still inside an assembly, and which tins look mixed."""
     asks = {row.item.pk: row for row in asked_by(assembly)}
-    there = held([assembly.place_id]) if assembly.place_id else {}
+    there = quantities_at([assembly.place_id]) if assembly.place_id else {}
     items = {pk: row.item for pk, row in asks.items()}
     others = {item for _place, item in there} - set(items)
     items |= Item.objects.in_bulk(others)

@@ -21,7 +21,7 @@ class SeamSum:
 
 
 @dataclass
-class Plan:
+class FlatPlan:
     """A whole plan, flat enough to compare.
 
     Stages keep their order; needs are per assembly and spelling, holes per assembly,
@@ -55,9 +55,9 @@ class Change:
         return f"{self.kind} {self.what}: {self.before} becomes {self.after}"
 
 
-def plan_of(lines: Iterable[PlanLine]) -> Plan:
+def plan_of(lines: Iterable[PlanLine]) -> FlatPlan:
     """Plan lines as a plan; two rows of one callout in one assembly add up."""
-    plan = Plan()
+    plan = FlatPlan()
     needs: dict[tuple[str, str, str], int] = defaultdict(int)
     holes: dict[HoleKey, int] = defaultdict(int)
     for row in lines:
@@ -81,7 +81,7 @@ def plan_of(lines: Iterable[PlanLine]) -> Plan:
     return plan
 
 
-def _add_seam(plan: Plan, row: PlanLine, spelled: str) -> None:
+def _add_seam(plan: FlatPlan, row: PlanLine, spelled: str) -> None:
     if row.seam is None:
         return
     key = (row.stage, row.assembly, spelled, as_text(row.seam.given))
@@ -95,7 +95,7 @@ def as_text(given: Mapping[str, str]) -> str:
     return json.dumps(dict(sorted(given.items())))
 
 
-def changes(old: Plan, new: Plan) -> list[Change]:
+def changes(old: FlatPlan, new: FlatPlan) -> list[Change]:
     """What turns the old plan into the new one, stage by stage."""
     found = _changed("stage", _dates(old), _dates(new))
     kept = [stage for stage in old.starts if stage in new.starts]
@@ -116,14 +116,14 @@ def changes(old: Plan, new: Plan) -> list[Change]:
     return found + _changed("seam", _seams(old), _seams(new))
 
 
-def _dates(plan: Plan) -> dict[str, str]:
+def _dates(plan: FlatPlan) -> dict[str, str]:
     return {
         stage: f"start {start}" if start else "start by pace"
         for stage, start in plan.starts.items()
     }
 
 
-def _holes(plan: Plan) -> dict[str, str]:
+def _holes(plan: FlatPlan) -> dict[str, str]:
     return {
         f"{key[0]} / {key[1]} / {key[2]} ({key[3]}, every {key[4]}, {key[5]} days)": str(
             n
@@ -132,7 +132,7 @@ def _holes(plan: Plan) -> dict[str, str]:
     }
 
 
-def _seams(plan: Plan) -> dict[str, str]:
+def _seams(plan: FlatPlan) -> dict[str, str]:
     return {" / ".join(key): found.rule for key, found in plan.seams.items()}
 
 

@@ -11,8 +11,8 @@ from inventory.forecasting.rules.counts import Floats
 from inventory.forecasting.rules.stock import Arrival, Stock
 from inventory.ledger.rules import HAND_SHARE, CountFacts, doubt, learned_variance
 from inventory.rehearsal.seen.plan import Part
-from inventory.rehearsal.seen.prices import Supplier, cheapest
-from inventory.rehearsal.seen.shop import Shop
+from inventory.rehearsal.seen.prices import Seller, cheapest
+from inventory.rehearsal.seen.shop import ShopSeen
 from inventory.trade import callouts
 
 Integers = NDArray[np.int64]
@@ -50,7 +50,7 @@ class Mistaken(Stock):
 
 
 @dataclass(frozen=True, eq=False)
-class Due:
+class OnItsWay:
     """An order on its way: when it was sent, the pieces its bags should hold."""
 
     parcel: object
@@ -58,7 +58,7 @@ class Due:
     pieces: Mapping[int, int]
 
 
-class Bins:
+class BinLog:
     """The policy's own log, beside the shop's record.
 
     By part: the variance of what was stated (counts by hand, bags weighed), the pieces
@@ -69,23 +69,25 @@ class Bins:
 
     def __init__(self, parts: Sequence[Part], pieces_a_pull: float) -> None:
         self.parts = tuple(parts)
-        self.due: list[Due] = []
+        self.due: list[OnItsWay] = []
         self._a_pull = pieces_a_pull
         self._variance, self._moved, self._beside = np.zeros((3, len(parts)))
         self._look_alikes = _look_alikes(parts)
         self._squares = self._checked = 0.0
         self._mistakes, self._pulls = 1.0, _PULLS_A_MISTAKE
 
-    def order(self, shop: Shop, wanted: Mapping[int, int], supplier: Supplier) -> None:
+    def order(
+        self, shop: ShopSeen, wanted: Mapping[int, int], supplier: Seller
+    ) -> None:
         """Order, and note what was ordered."""
         shop.order(wanted, supplier)
         bags = {
             at: sum(cheapest(supplier, self.parts[at], pieces).bags)
             for at, pieces in wanted.items()
         }
-        self.due.append(Due(shop.coming[-1], shop.day, bags))
+        self.due.append(OnItsWay(shop.coming[-1], shop.day, bags))
 
-    def put_away(self, shop: Shop) -> None:
+    def put_away(self, shop: ShopSeen) -> None:
         """Parcels that are no longer on the way were weighed into their bins."""
         there = {id(parcel) for parcel in shop.coming}
         for each in [each for each in self.due if id(each.parcel) not in there]:
@@ -93,7 +95,7 @@ class Bins:
             for at, pieces in each.pieces.items():
                 self._variance[at] += (_WEIGHED * pieces) ** 2
 
-    def late(self, shop: Shop) -> Integers:
+    def late(self, shop: ShopSeen) -> Integers:
         """Pieces by part, here by the record or due in time, of what a parcel is late
         with; -1 of the rest."""
         found = np.full(len(self.parts), -1)
@@ -110,7 +112,7 @@ class Bins:
         self._moved[part] += pieces
         self._beside[self._look_alikes[part]] += 0.5
 
-    def count(self, shop: Shop, part: int, *, explained: bool = False) -> None:
+    def count(self, shop: ShopSeen, part: int, *, explained: bool = False) -> None:
         """Recount a bin; a difference nobody can explain teaches how far records err."""
         said = int(shop.recorded[part])
         shop.count(part)
@@ -132,7 +134,7 @@ class Bins:
         self._variance[part] = (HAND_SHARE * pieces) ** 2
         self._moved[part] = self._beside[part] = 0
 
-    def stock(self, shop: Shop, part: int, needs: Integers | None = None) -> Stock:
+    def stock(self, shop: ShopSeen, part: int, needs: Integers | None = None) -> Stock:
         """What is here and on the way, as a distribution; doubted for the work so far.
 
         With `needs`, pieces by part, also for what the hand will take from this bin by

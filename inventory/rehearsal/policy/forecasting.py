@@ -13,19 +13,19 @@ import numpy as np
 from inventory.forecasting.rules.counts import Count
 from inventory.forecasting.rules.stock import deficit, worth_of_counting
 from inventory.forecasting.rules.use import Use
-from inventory.rehearsal.policy.bins import LEAD_DAYS, Bins, Integers
+from inventory.rehearsal.policy.bins import LEAD_DAYS, BinLog, Integers
 from inventory.rehearsal.policy.learning import Learning
 from inventory.rehearsal.policy.reckoning import Risk, Wish, cost, worthwhile
 from inventory.rehearsal.policy.sharing import Lists, combined, filled
 from inventory.rehearsal.seen.prices import SUPPLIERS, cheaper
-from inventory.rehearsal.seen.shop import GLANCE, REVIEW_DAYS, Entry, Shop
+from inventory.rehearsal.seen.shop import LOOK, REVIEW_DAYS, Entry, ShopSeen
 
 # 16 rivets an hour, 7 hours a week (computed from public reports; a guess): believed
 # as if so many days had shown it.
 _PACE, _PACE_DAYS = 16.0, 10.0
 # Nobody recounts more bins than this when a stage begins.
 _BINS_A_LOOK = 4
-# A bin looks wrong when it is off by so many times what a glance may be, and a few.
+# A bin looks wrong when it is off by so many times what a look may be, and a few.
 _FAR, _FEW = 3.0, 10
 # A late parcel's pieces are ordered again for so many days of work.
 _BRIDGED_DAYS = 21
@@ -34,7 +34,7 @@ _PARCEL, _A_THOUGHT = 30.0, 1.0
 
 
 @dataclass(frozen=True)
-class Settings:
+class Care:
     """How careful the buying is.
 
     `stop`: the money at which a stopped stage is reckoned. `kept`: the money of the plan
@@ -66,11 +66,11 @@ class Said:
 class Forecast:
     """Buys by what the record says, as the program does."""
 
-    settings: Settings = Settings()
+    settings: Care = Care()
     name: str = "Gripcount"
     said: list[Said] = field(default_factory=list)
 
-    def begin(self, shop: Shop) -> None:
+    def begin(self, shop: ShopSeen) -> None:
         """One order for the whole plan: what would be bought later costs a parcel.
 
         It is as careful as it can be for the money that the plan and a tenth would cost.
@@ -78,7 +78,7 @@ class Forecast:
         self.left = shop.aircraft.needs()
         pulls = sum(len(stage) for stage in shop.aircraft.stages)
         a_pull = float(self.left.sum()) / pulls
-        self.learning, self.bins = Learning(), Bins(shop.aircraft.parts, a_pull)
+        self.learning, self.bins = Learning(), BinLog(shop.aircraft.parts, a_pull)
         self.ahead = [chunk for stage in shop.aircraft.stages for chunk in stage]
         self.at_once: dict[int, int] = {}
         for chunk in self.ahead:
@@ -89,7 +89,7 @@ class Forecast:
         for supplier, pieces in self._first(shop):
             self.bins.order(shop, pieces, supplier)
 
-    def _first(self, shop: Shop) -> Lists:
+    def _first(self, shop: ShopSeen) -> Lists:
         parts, needs = self.bins.parts, self._needs(len(self.left) - 1)
         tenth = {at: -(-int(n) * 11 // 10) for at, n in enumerate(needs)}
         money = cheaper(parts, tenth)[1] - self.settings.kept
@@ -99,7 +99,7 @@ class Forecast:
         }
         return filled(parts, shorts, money)
 
-    def review(self, shop: Shop) -> None:
+    def review(self, shop: ShopSeen) -> None:
         """Order when the stages in sight are worth a parcel; before, count the doubtful."""
         self.bins.put_away(shop)
         self._look_into_bins(shop)
@@ -110,7 +110,7 @@ class Forecast:
             self._order(shop, {}, self.settings.later)
         self._bridge(shop)
 
-    def stage_begins(self, shop: Shop, stage: int) -> None:
+    def stage_begins(self, shop: ShopSeen, stage: int) -> None:
         """Say how much will be spoiled, recount the few bins that matter, look."""
         self.stage, self.since, self.done = stage, shop.day, 0
         self.learning.pool()
@@ -121,7 +121,7 @@ class Forecast:
         self._recount(shop, self._in_danger(shop))
         self.review(shop)
 
-    def worked(self, shop: Shop, stage: int, entry: Entry) -> None:
+    def worked(self, shop: ShopSeen, stage: int, entry: Entry) -> None:
         """Learn from what was recorded; a pull that is missing is recounted."""
         part, need, pulled = entry.part, entry.need, entry.pulled
         self._pace(shop, need)
@@ -134,13 +134,13 @@ class Forecast:
         else:
             self.bins.count(shop, part, explained=True)
 
-    def run_out(self, shop: Shop, part: int, missing: int) -> None:
+    def run_out(self, shop: ShopSeen, part: int, missing: int) -> None:
         """Order what is missing, and what is at risk along with it."""
         self.bins.put_away(shop)
         self.bins.known(part, 0)
         self._order(shop, {part: missing}, self.settings.later)
 
-    def _pace(self, shop: Shop, need: int) -> None:
+    def _pace(self, shop: ShopSeen, need: int) -> None:
         """Pieces and days of work; months away between stages are none."""
         self.pieces += self.done
         self.days += shop.day - self.since
@@ -160,7 +160,7 @@ class Forecast:
             needs[chunk.part] += chunk.need
         return needs
 
-    def _bridge(self, shop: Shop) -> None:
+    def _bridge(self, shop: ShopSeen) -> None:
         """Order what a late parcel would leave the next weeks' work without."""
         have, soon = self.bins.late(shop), self._soon()
         lacking = {
@@ -191,7 +191,7 @@ class Forecast:
         belief = self.learning.belief(self.bins.parts[part].spoilage_class)
         return Use(need, belief, self.at_once[part])
 
-    def _risks(self, shop: Shop, last: int, money: float) -> dict[int, Risk]:
+    def _risks(self, shop: ShopSeen, last: int, money: float) -> dict[int, Risk]:
         """By part asked through a stage: the risk that it runs out by then."""
         needs = self._needs(last)
         return {
@@ -205,7 +205,7 @@ class Forecast:
             for part in map(int, np.flatnonzero(needs))
         }
 
-    def _in_danger(self, shop: Shop) -> dict[int, Risk]:
+    def _in_danger(self, shop: ShopSeen) -> dict[int, Risk]:
         """The parts whose running out in the stages in sight is worth a thought."""
         risks = self._risks(shop, self._in_sight(), self.settings.stop)
         return {part: each for part, each in risks.items() if each.cost() > _A_THOUGHT}
@@ -219,15 +219,15 @@ class Forecast:
             gains += risk.cost() - cost(item, wish, worthwhile(item, wish))
         return gains
 
-    def _look_into_bins(self, shop: Shop) -> None:
+    def _look_into_bins(self, shop: ShopSeen) -> None:
         """Count what looks far off its record, of what the stages in sight ask."""
-        seen, said = shop.glance(), shop.recorded
-        far = np.abs(seen - said) > _FAR * GLANCE * np.maximum(seen, said) + _FEW
+        seen, said = shop.look(), shop.recorded
+        far = np.abs(seen - said) > _FAR * LOOK * np.maximum(seen, said) + _FEW
         asked = self._needs(self._in_sight()) > 0
         for part in np.flatnonzero(far & asked):
             self.bins.count(shop, int(part))
 
-    def _recount(self, shop: Shop, parts: Iterable[int]) -> bool:
+    def _recount(self, shop: ShopSeen, parts: Iterable[int]) -> bool:
         """Count the few bins whose count could change what is ordered."""
         needs, share = self._needs(self._in_sight()), _PARCEL / self.settings.stop
         worths = {
@@ -242,14 +242,14 @@ class Forecast:
             self.bins.count(shop, part)
         return bool(few)
 
-    def _order(self, shop: Shop, missing: Mapping[int, int], money: float) -> None:
+    def _order(self, shop: ShopSeen, missing: Mapping[int, int], money: float) -> None:
         """One combined order for all that the rest of the plan makes worthwhile."""
         wishes = self._wishes(shop, missing, money)
         for supplier, pieces in combined(self.bins.parts, wishes):
             self.bins.order(shop, pieces, supplier)
 
     def _wishes(
-        self, shop: Shop, missing: Mapping[int, int], money: float
+        self, shop: ShopSeen, missing: Mapping[int, int], money: float
     ) -> dict[int, Wish]:
         whole = self._risks(shop, len(self.left) - 1, money)
         near = self._risks(shop, self._in_sight(), self.settings.stop)

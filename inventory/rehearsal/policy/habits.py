@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from inventory.rehearsal.seen.shop import Entry, Shop
+from inventory.rehearsal.seen.shop import Entry, ShopSeen
 
 # A keep level: so much of the largest stage's need, and never under a handful.
 _KEEP_SHARE, _KEEP_LEAST = 0.2, 20
@@ -13,21 +13,21 @@ class PlanPlusTenth:
 
     name = "plan plus 10 %"
 
-    def begin(self, shop: Shop) -> None:
+    def begin(self, shop: ShopSeen) -> None:
         """One order for the whole aircraft."""
         needs = shop.aircraft.needs().sum(axis=0)
         shop.order({at: -(-int(n) * 11 // 10) for at, n in enumerate(needs)})
 
-    def review(self, shop: Shop) -> None:
+    def review(self, shop: ShopSeen) -> None:
         """Nobody counts."""
 
-    def stage_begins(self, shop: Shop, stage: int) -> None:
+    def stage_begins(self, shop: ShopSeen, stage: int) -> None:
         """Nobody looks."""
 
-    def worked(self, shop: Shop, stage: int, entry: Entry) -> None:
+    def worked(self, shop: ShopSeen, stage: int, entry: Entry) -> None:
         """Nobody records."""
 
-    def run_out(self, shop: Shop, part: int, missing: int) -> None:
+    def run_out(self, shop: ShopSeen, part: int, missing: int) -> None:
         """Orders what the rest of the plan is thought to ask: the missing and a tenth."""
         shop.order({part: missing + max(10, missing // 10)})
 
@@ -37,23 +37,23 @@ class KeepLevel:
 
     name = "keep levels"
 
-    def begin(self, shop: Shop) -> None:
+    def begin(self, shop: ShopSeen) -> None:
         """Every bin is filled."""
         largest = shop.aircraft.needs().max(axis=0)
         self.levels = np.maximum(_KEEP_LEAST, _KEEP_SHARE * largest).astype(int)
         shop.order({at: int(2 * level) for at, level in enumerate(self.levels)})
 
-    def review(self, shop: Shop) -> None:
+    def review(self, shop: ShopSeen) -> None:
         """One order for all bins that look under their level."""
-        low = (shop.glance() < self.levels) & (shop.on_order() == 0)
+        low = (shop.look() < self.levels) & (shop.on_order() == 0)
         shop.order({int(at): int(2 * self.levels[at]) for at in np.flatnonzero(low)})
 
-    def stage_begins(self, shop: Shop, stage: int) -> None:
+    def stage_begins(self, shop: ShopSeen, stage: int) -> None:
         """Nobody looks ahead."""
 
-    def worked(self, shop: Shop, stage: int, entry: Entry) -> None:
+    def worked(self, shop: ShopSeen, stage: int, entry: Entry) -> None:
         """Nobody records."""
 
-    def run_out(self, shop: Shop, part: int, missing: int) -> None:
+    def run_out(self, shop: ShopSeen, part: int, missing: int) -> None:
         """Fills the bin."""
         shop.order({part: int(missing + 2 * self.levels[part])})

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from inventory.forecasting.rules.stock import Deficit
 from inventory.rehearsal.seen.plan import Part
-from inventory.rehearsal.seen.prices import SUPPLIERS, Cover, Supplier, cheapest
+from inventory.rehearsal.seen.prices import SUPPLIERS, Cover, Seller, cheapest
 
 # The chances to run out that are weighed against what they cost.
 SHARES = (0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001)
@@ -23,7 +23,7 @@ class Risk:
         return self.money * self.short.over(pieces)
 
 
-Sellers = Sequence[Supplier]
+Sellers = Sequence[Seller]
 
 
 @dataclass(frozen=True)

@@ -17,9 +17,9 @@ from inventory.rehearsal.policy.reckoning import (
     worthwhile,
 )
 from inventory.rehearsal.seen.plan import Part
-from inventory.rehearsal.seen.prices import SUPPLIERS, Supplier, cheapest
+from inventory.rehearsal.seen.prices import SUPPLIERS, Seller, cheapest
 
-Lists = Sequence[tuple[Supplier, Mapping[int, int]]]
+Lists = Sequence[tuple[Seller, Mapping[int, int]]]
 
 
 def combined(parts: Sequence[Part], wishes: Mapping[int, Wish]) -> Lists:
@@ -90,7 +90,7 @@ def _steps(part: Part, short: Deficit) -> list[_Step]:
 
 
 def _among(
-    chosen: Sequence[Supplier], parts: Sequence[Part], wanted: Mapping[int, int]
+    chosen: Sequence[Seller], parts: Sequence[Part], wanted: Mapping[int, int]
 ) -> Lists:
     lists: dict[str, dict[int, int]] = {each.name: {} for each in chosen}
     for at, pieces in wanted.items():
@@ -112,6 +112,6 @@ def price(parts: Sequence[Part], lists: Lists) -> float:
     return sum(_goods(parts, each) for each in lists) + shipping(parts, lists)
 
 
-def _goods(parts: Sequence[Part], one: tuple[Supplier, Mapping[int, int]]) -> float:
+def _goods(parts: Sequence[Part], one: tuple[Seller, Mapping[int, int]]) -> float:
     supplier, wanted = one
     return sum(cheapest(supplier, parts[at], n).price for at, n in wanted.items())

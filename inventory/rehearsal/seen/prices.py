@@ -27,7 +27,7 @@ class Pack:
 
 
 @dataclass(frozen=True)
-class Supplier:
+class Seller:
     """Ships at a charge, free from so much of goods, and says in how many days."""
 
     name: str
@@ -39,12 +39,12 @@ class Supplier:
 
 # About 5 days (common practice); a missed item costs a week.
 SUPPLIERS = (
-    Supplier("by the pound", 12.95, 300.0, 5, True),
-    Supplier("by the bag", 8.50, 150.0, 4, False),
+    Seller("by the pound", 12.95, 300.0, 5, True),
+    Seller("by the bag", 8.50, 150.0, 4, False),
 )
 
 
-def packs(supplier: Supplier, part: Part) -> tuple[Pack, ...]:
+def packs(supplier: Seller, part: Part) -> tuple[Pack, ...]:
     """What a supplier sells of a part."""
     each = part.grams / GRAMS_PER_POUND * _PRICE_PER_POUND
     if not supplier.by_weight:
@@ -66,7 +66,7 @@ class Cover:
     bags: tuple[int, ...]
 
 
-def cheapest(supplier: Supplier, part: Part, pieces: int) -> Cover:
+def cheapest(supplier: Seller, part: Part, pieces: int) -> Cover:
     """The cheapest cover of a quantity, proven by dynamic programming over steps."""
     return _cover(packs(supplier, part), pieces)
 
@@ -113,9 +113,7 @@ def _least(offered: tuple[Pack, ...], pieces: int) -> Cover:
     return best[pieces]
 
 
-def cheaper(
-    parts: tuple[Part, ...], wanted: Mapping[int, int]
-) -> tuple[Supplier, float]:
+def cheaper(parts: tuple[Part, ...], wanted: Mapping[int, int]) -> tuple[Seller, float]:
     """The supplier that asks least for the whole list, its shipping included."""
     offers = []
     for supplier in SUPPLIERS:

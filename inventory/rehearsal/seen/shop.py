@@ -7,11 +7,11 @@ from typing import Protocol
 import numpy as np
 
 from inventory.rehearsal.seen.plan import Aircraft
-from inventory.rehearsal.seen.prices import Supplier
+from inventory.rehearsal.seen.prices import Seller
 
 REVIEW_DAYS = 7
 # Looking into a bin tells its level to about so much of itself.
-GLANCE = 0.15
+LOOK = 0.15
 
 
 @dataclass(frozen=True)
@@ -23,7 +23,7 @@ class Entry:
     pulled: int
 
 
-class Shop(Protocol):
+class ShopSeen(Protocol):
     """The record, the day, and what may be done; what is in the bins is not seen.
 
     `coming` are the parcels on the way: that they are, and nothing of them.
@@ -41,15 +41,13 @@ class Shop(Protocol):
     @property
     def coming(self) -> Sequence[object]: ...
 
-    def order(
-        self, wanted: Mapping[int, int], supplier: Supplier | None = None
-    ) -> None:
+    def order(self, wanted: Mapping[int, int], supplier: Seller | None = None) -> None:
         """Buy so many pieces of each part, from the cheaper supplier if none is named."""
 
     def count(self, part: int) -> None:
         """Recount a bin: the record says what is there."""
 
-    def glance(self) -> np.ndarray:
+    def look(self) -> np.ndarray:
         """What the bins look like: pieces by part, give or take a share of them."""
 
     def on_order(self) -> np.ndarray:
@@ -61,17 +59,17 @@ class Policy(Protocol):
 
     name: str
 
-    def begin(self, shop: Shop) -> None:
+    def begin(self, shop: ShopSeen) -> None:
         """Before the first rivet."""
 
-    def review(self, shop: Shop) -> None:
+    def review(self, shop: ShopSeen) -> None:
         """Once a week."""
 
-    def stage_begins(self, shop: Shop, stage: int) -> None:
+    def stage_begins(self, shop: ShopSeen, stage: int) -> None:
         """When a stage begins."""
 
-    def worked(self, shop: Shop, stage: int, entry: Entry) -> None:
+    def worked(self, shop: ShopSeen, stage: int, entry: Entry) -> None:
         """After an assembly's part is done, as it was recorded."""
 
-    def run_out(self, shop: Shop, part: int, missing: int) -> None:
+    def run_out(self, shop: ShopSeen, part: int, missing: int) -> None:
         """A bin is empty and the stage stands."""

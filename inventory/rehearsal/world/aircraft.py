@@ -5,7 +5,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from inventory.planning.rules.compare import Plan
+from inventory.planning.rules.compare import FlatPlan
 from inventory.rehearsal.seen.plan import Aircraft, Chunk, Part
 from inventory.trade import callouts, mass
 from inventory.trade.rivets import designation
@@ -19,7 +19,7 @@ _GRAMS_UNKNOWN = 2.0
 _HALVES = {3: range(5, 14), 4: range(6, 20), 5: range(10, 18)}
 
 
-def of_plan(name: str, plan: Plan) -> Aircraft:
+def of_plan(name: str, plan: FlatPlan) -> Aircraft:
     """The aircraft of a plan file; callouts that mean one part are taken together."""
     keys: dict[str, int] = {}
     read: list[callouts.Reading | None] = []

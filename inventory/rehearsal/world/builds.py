@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from inventory.rehearsal.seen.plan import Aircraft
-from inventory.rehearsal.seen.prices import Supplier, cheaper
-from inventory.rehearsal.seen.shop import GLANCE, REVIEW_DAYS, Policy
+from inventory.rehearsal.seen.prices import Seller, cheaper
+from inventory.rehearsal.seen.shop import LOOK, REVIEW_DAYS, Policy
 from inventory.rehearsal.world.builders import Job, Work
 from inventory.rehearsal.world.parcels import Parcel, buy
 
@@ -18,7 +18,7 @@ _BOOKED_SPREAD = 0.01
 
 
 @dataclass
-class Shop:
+class SimulatedShop:
     """The shop as it is and as its record says, and what it may do: order and count.
 
     `here` is what is in the bins, `recorded` what the record says; a way of buying
@@ -39,9 +39,7 @@ class Shop:
         self.here = np.zeros(len(self.aircraft.parts), dtype=int)
         self.recorded = np.zeros(len(self.aircraft.parts), dtype=int)
 
-    def order(
-        self, wanted: Mapping[int, int], supplier: Supplier | None = None
-    ) -> None:
+    def order(self, wanted: Mapping[int, int], supplier: Seller | None = None) -> None:
         """Buy so many pieces of each part, from the cheaper supplier if none is named."""
         asked = {at: int(n) for at, n in wanted.items() if n > 0}
         if not asked:
@@ -58,9 +56,9 @@ class Shop:
         self.recorded[part] = self.here[part]
         self.counted += 1
 
-    def glance(self) -> np.ndarray:
+    def look(self) -> np.ndarray:
         """What the bins look like: pieces by part, give or take a share of them."""
-        return np.asarray(self.here * self.market.normal(1.0, GLANCE, len(self.here)))
+        return np.asarray(self.here * self.market.normal(1.0, LOOK, len(self.here)))
 
     def on_order(self) -> np.ndarray:
         """Pieces on the way by part."""
@@ -82,9 +80,9 @@ class Shop:
 
 def build(
     aircraft: Aircraft, work: Work, policy: Policy, market: np.random.Generator
-) -> Shop:
+) -> SimulatedShop:
     """Work a whole aircraft; the shop at its end says what happened."""
-    shop = Shop(aircraft, market)
+    shop = SimulatedShop(aircraft, market)
     policy.begin(shop)
     _wait(shop, policy, _LEAD_IN)
     for at, jobs in enumerate(work.stages):
@@ -100,7 +98,7 @@ def build(
     return shop
 
 
-def _wait(shop: Shop, policy: Policy, days: int) -> None:
+def _wait(shop: SimulatedShop, policy: Policy, days: int) -> None:
     """Days go by: parcels come, and once a week the way of buying looks."""
     for _ in range(days):
         shop.day += 1
@@ -109,7 +107,7 @@ def _wait(shop: Shop, policy: Policy, days: int) -> None:
             policy.review(shop)
 
 
-def _take(shop: Shop, policy: Policy, stage: int, job: Job) -> None:
+def _take(shop: SimulatedShop, policy: Policy, stage: int, job: Job) -> None:
     """Take the pieces of a job, waiting for parcels while the bin is empty."""
     part, neighbour = job.chunk.part, shop.aircraft.parts[job.chunk.part].neighbour
     wrong = 0
@@ -126,7 +124,9 @@ def _take(shop: Shop, policy: Policy, stage: int, job: Job) -> None:
     shop.recorded[part] = max(0, shop.recorded[part] - job.entry.pulled)
 
 
-def _stand(shop: Shop, policy: Policy, stage: int, part: int, missing: int) -> None:
+def _stand(
+    shop: SimulatedShop, policy: Policy, stage: int, part: int, missing: int
+) -> None:
     """The stage stands until the part comes; it is ordered now if nobody did."""
     shop.stopped.add(stage)
     shop.recorded[part] = 0

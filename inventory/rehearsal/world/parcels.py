@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inventory.rehearsal.seen.plan import Part
-from inventory.rehearsal.seen.prices import Supplier, cheapest
+from inventory.rehearsal.seen.prices import Seller, cheapest
 
 # A bag sold by weight holds so much more or less than its pieces' mass says.
 PACK_SPREAD = 0.03
@@ -33,7 +33,7 @@ class Purchase:
 def buy(
     parts: tuple[Part, ...],
     wanted: Mapping[int, int],
-    supplier: Supplier,
+    supplier: Seller,
     day: int,
     rng: np.random.Generator,
 ) -> Purchase:

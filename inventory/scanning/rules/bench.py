@@ -25,7 +25,7 @@ from inventory.scanning.rules.saying import (
     REPEAT_MS,
     Action,
     Key,
-    Reason,
+    PullReason,
     say,
 )
 
@@ -59,7 +59,7 @@ class State:
     assembly: int | None = None
     verb: Verb = Verb.PULL
     pending: Pending | None = None
-    reason: Reason | None = None
+    reason: PullReason | None = None
     bit: int | None = None
     person: int | None = None
 
@@ -74,7 +74,7 @@ class State:
         known = {
             "pending": Pending(**pending) if pending else None,
             "verb": Verb(data.get("verb", Verb.PULL)),
-            "reason": Reason(reason) if reason else None,
+            "reason": PullReason(reason) if reason else None,
         }
         return cls(**{**data, **known})
 
@@ -276,7 +276,7 @@ def _commit(state: State) -> Step:
         pending.bin,
         quantity,
         REASONS[state.reason] if state.reason else "",
-        instead=pending.instead if state.reason == Reason.INSTEAD else None,
+        instead=pending.instead if state.reason == PullReason.INSTEAD else None,
     )
     # One action card holds for one movement: a forgotten 'scrap' must not go on.
     fresh = replace(state, pending=None, verb=Verb.PULL, reason=None)
@@ -326,7 +326,7 @@ def _bit(state: State, number: int, facts: Facts) -> Step:
 
 
 def _action(state: State, action: Action) -> Step:
-    if isinstance(action, Reason):
+    if isinstance(action, PullReason):
         return _reason(state, action)
     if isinstance(action, BitState):
         return _bit_event(state, action)
@@ -353,15 +353,15 @@ def _taken_back(state: State, commit: Commit, what: str) -> Step:
     return fresh, Outcome("undone", TAKEN, say(what), commit=commit)
 
 
-def _reason(state: State, reason: Reason) -> Step:
+def _reason(state: State, reason: PullReason) -> Step:
     pending = state.pending
-    if reason is Reason.INSTEAD and (pending is None or pending.instead is None):
+    if reason is PullReason.INSTEAD and (pending is None or pending.instead is None):
         raise Refused(
             "scan.instead_of_what",
             say("instead_of_what"),
         )
     instead = ask = ""
-    if reason is Reason.INSTEAD and pending:
+    if reason is PullReason.INSTEAD and pending:
         instead = say("reason_instead", words=pending.instead_words)
     if pending and pending.quantity is None:
         ask = say("reason_ask", words=pending.words)

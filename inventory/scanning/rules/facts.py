@@ -1,6 +1,6 @@
 """What a bench must know of the shop, as plain data, and what that says of one code.
 
-The server fills a `Shop` with what one scan needs; a bench that may lose its connection
+The server fills a `Snapshot` with what one scan needs; a bench that may lose its connection
 is sent a whole one beforehand. Both read it by the same rules, so both say the same.
 """
 
@@ -43,7 +43,7 @@ class AssemblyRow(TypedDict):
     holds: dict[str, int]
 
 
-class Shop(TypedDict):
+class Snapshot(TypedDict):
     """The shop as a bench sees it; keys are numbers as text, as JSON has them."""
 
     bins: Mapping[str, BinRow]
@@ -54,7 +54,7 @@ class Shop(TypedDict):
 
 
 @dataclass(frozen=True)
-class Instead:
+class AskedInstead:
     """What the assembly asks for in place of a bin's item."""
 
     item: int
@@ -77,7 +77,7 @@ class BinFacts:
     on_hand: int
     asked: int | None
     is_asked_for: bool
-    instead: Instead | None = None
+    instead: AskedInstead | None = None
     is_tool: bool = False
     mind: str = ""
 
@@ -92,7 +92,7 @@ class Facts:
     person: str = ""
 
 
-def facts_in(shop: Shop, code: Code, assembly: int | None) -> Facts:
+def facts_in(shop: Snapshot, code: Code, assembly: int | None) -> Facts:
     """What the shop says of a code. Errors: `ledger.no_bin`, `planning.*`, `scan.*`."""
     if code.type == reading.BIN:
         return Facts(bin=_bin(shop, code.number, assembly))
@@ -114,7 +114,7 @@ def facts_in(shop: Shop, code: Code, assembly: int | None) -> Facts:
     return Facts()
 
 
-def _open_assembly(shop: Shop, number: int) -> AssemblyRow:
+def _open_assembly(shop: Snapshot, number: int) -> AssemblyRow:
     row = shop["assemblies"].get(str(number))
     if row is None:
         raise Refused(
@@ -129,7 +129,7 @@ def _open_assembly(shop: Shop, number: int) -> AssemblyRow:
     return row
 
 
-def _bin(shop: Shop, number: int, assembly: int | None) -> BinFacts:
+def _bin(shop: Snapshot, number: int, assembly: int | None) -> BinFacts:
     row = shop["bins"].get(str(number))
     if row is None:
         raise Refused(
@@ -161,16 +161,18 @@ def _tools_asked(item: ItemRow, pk: int, assembly: AssemblyRow | None) -> int | 
     return (assembly["holds"].get(str(pk)) if assembly else None) or None
 
 
-def _instead(shop: Shop, item: ItemRow, asks: Mapping[str, int]) -> Instead | None:
+def _instead(
+    shop: Snapshot, item: ItemRow, asks: Mapping[str, int]
+) -> AskedInstead | None:
     """The look-alike it does ask for, if any: half a length off is the trap."""
     for other, differs in item["alike"]:
         if asks.get(str(other)):
             words = shop["items"][str(other)]["words"]
-            return Instead(other, words, _where(shop, other), differs)
+            return AskedInstead(other, words, _where(shop, other), differs)
     return None
 
 
-def _where(shop: Shop, item: int) -> str:
+def _where(shop: Snapshot, item: int) -> str:
     """'bin 12, rack A' of an item's first bin; '' where no bin holds it."""
     rows = [(int(at), row) for at, row in shop["bins"].items() if row["item"] == item]
     if not rows:
@@ -179,7 +181,7 @@ def _where(shop: Shop, item: int) -> str:
     return f"bin {number}, {row['spot']}" if row["spot"] else f"bin {number}"
 
 
-def _mind(shop: Shop, item: int) -> str:
+def _mind(shop: Snapshot, item: int) -> str:
     """The look-alikes that stand in bins: 'bin 13 is half a length shorter'."""
     said = []
     for other, _differs in shop["items"][str(item)]["alike"]:

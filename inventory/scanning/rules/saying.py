@@ -24,7 +24,7 @@ class Key(StrEnum):
     REDO = "redo"
 
 
-class Reason(StrEnum):
+class PullReason(StrEnum):
     """Why pieces are pulled that no open assembly asks for."""
 
     REPAIR = "repair"
@@ -35,12 +35,12 @@ class Reason(StrEnum):
     ELSEWHERE = "elsewhere"
 
 
-Action = Verb | Key | Reason | BitState
+Action = Verb | Key | PullReason | BitState
 # What the data file calls them.
 _CALLED: dict[str, Action] = {
     **{each.value: each for each in Verb},
     **{each.value: each for each in Key},
-    **{f"reason:{each}": each for each in Reason},
+    **{f"reason:{each}": each for each in PullReason},
     **{f"bit:{each}": each for each in BitState},
 }
 
@@ -77,7 +77,7 @@ CARDS = tuple(
 )
 ACTIONS = {card.number: card.does for card in CARDS}
 QUANTITY_CARDS: tuple[int, ...] = tuple(_DATA["quantity_cards"])
-REASONS = {Reason(key): words for key, words in _DATA["reasons"].items()}
+REASONS = {PullReason(key): words for key, words in _DATA["reasons"].items()}
 DONE = {Verb(key): word for key, word in _DATA["done"].items()}
 # Our own codes that mean nothing at a bench.
 ELSEWHERE: dict[str, str] = _DATA["elsewhere"]

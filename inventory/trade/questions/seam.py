@@ -23,7 +23,7 @@ from inventory.trade.questions.shape import (
     text_of,
 )
 from inventory.trade.questions.sheets import sheets_of, unusual
-from inventory.trade.seams import Seam, Takes
+from inventory.trade.seams import SeamShape, Takes
 from inventory.trade.sizes import MM_PER_INCH, parse_size, print_size
 from inventory.trade.stacks import Sheet, stack_drawing
 
@@ -70,7 +70,7 @@ def answer(given: Given) -> Answer:
 
 
 def _data(
-    seam: Seam, found: Takes, splice: strength.Splice | None
+    seam: SeamShape, found: Takes, splice: strength.Splice | None
 ) -> dict[str, object]:
     return {
         "rivets": found.rivets,
@@ -109,7 +109,7 @@ def _data(
     }
 
 
-def _drawing(seam: Seam, found: Takes) -> Drawing | None:
+def _drawing(seam: SeamShape, found: Takes) -> Drawing | None:
     """The seam's rivet in its sheets, not yet driven."""
     reading = parse(found.callout) if found.callout else None
     if reading is None or not reading.length_in or not seam.sheets:
@@ -123,12 +123,12 @@ def _warned(each: Breach) -> Warned:
     return Warned(each.sentence, each.source, each.certainty)
 
 
-def seam_of(given: Given) -> Seam:
+def seam_of(given: Given) -> SeamShape:
     """The seam that these texts describe. Raises Refused as `answer`."""
     runs, sheets = _runs(text_of(given, "length")), _sheets(text_of(given, "sheets"))
     diameter = _diameter(given, sheets)
     splice = _splice(given, runs, sheets, diameter)
-    return Seam(
+    return SeamShape(
         runs=runs,
         sheets=sheets,
         diameter=diameter,
@@ -223,7 +223,7 @@ def _splice(
     return strength.splice(sum(runs, Fraction(0)), sheets[0], diameter, table, kind)
 
 
-def _layout(seam: Seam, found: Takes) -> tuple[Figure, ...]:
+def _layout(seam: SeamShape, found: Takes) -> tuple[Figure, ...]:
     rows = [("rivets", seams.rule(found), seams.SOURCE, "common practice")]
     for run in dict.fromkeys(found.runs):
         if run.pitch_in:
@@ -239,7 +239,7 @@ def _layout(seam: Seam, found: Takes) -> tuple[Figure, ...]:
     return tuple(Figure(*row) for row in rows)
 
 
-def _work(seam: Seam, found: Takes) -> tuple[Figure, ...]:
+def _work(seam: SeamShape, found: Takes) -> tuple[Figure, ...]:
     rows = [
         Figure(
             each.operation,
@@ -280,7 +280,7 @@ def _strength(splice: strength.Splice | None) -> tuple[Figure, ...]:
 
 QUESTION = Question(
     name="seam",
-    title="Seam",
+    title="SeamShape",
     asks="What does this seam take: rivets, holes, temporary fasteners, tools?",
     fields=(
         Field(

@@ -14,7 +14,7 @@ from inventory.errors import Refused
 from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.rules import Verb
 from inventory.planning.queries import assembly_numbered
-from inventory.scanning.rules.saying import ACTIONS, Action, Key, Reason
+from inventory.scanning.rules.saying import ACTIONS, Action, Key, PullReason
 from inventory.trade import callouts, codes
 from inventory.trade.cautions import about
 from inventory.trade.drawing import painted
@@ -24,11 +24,14 @@ from inventory.web.parts import here, key_after
 SHELL_SECONDS = 300
 NUMBERS = {action: number for number, action in ACTIONS.items()}
 VERBS = (Verb.PULL, Verb.RETURN, Verb.COUNT, Verb.SCRAP, Verb.RECEIVE)
-REASONS = {each: each.value for each in (Reason.REPAIR, Reason.PRACTICE, Reason.OTHER)}
+REASONS = {
+    each: each.value
+    for each in (PullReason.REPAIR, PullReason.PRACTICE, PullReason.OTHER)
+}
 WRONG_REASONS = {
-    Reason.INSTEAD: "stands in",
-    Reason.SPARE: "spare",
-    Reason.ELSEWHERE: "other assembly",
+    PullReason.INSTEAD: "stands in",
+    PullReason.SPARE: "spare",
+    PullReason.ELSEWHERE: "other assembly",
 }
 BIT_EVENTS = (
     BitState.FITTED,
@@ -44,7 +47,7 @@ def _card(action: Action) -> str:
     return codes.make("C", NUMBERS[action])
 
 
-def _reasons(words: Mapping[Reason, str]) -> list[tuple[str, str, str]]:
+def _reasons(words: Mapping[PullReason, str]) -> list[tuple[str, str, str]]:
     return [(_card(key), key, said) for key, said in words.items()]
 
 

@@ -35,7 +35,7 @@ def bins(request: HttpRequest) -> HttpResponse:
         text=text,
         to_count=request.GET.get("flag") == "count",
     )
-    there = ledger.held(bin.place_id for bin in found)
+    there = ledger.quantities_at(bin.place_id for bin in found)
     return render(
         request,
         "bins.html",
@@ -61,7 +61,7 @@ def _page(request: HttpRequest, row: Bin) -> dict[str, Any]:
     last = ledger.movements_at(row.place_id, LAST + 1, key_after(request))
     return {
         "bin": row,
-        "on_hand": ledger.held_in(row),
+        "on_hand": ledger.quantity_in(row),
         "lots": lots_in(row),
         "people": ledger.lent_and_borrowed(row.item_id),
         "movements": [(each, each.target_id == row.place_id) for each in last[:LAST]],

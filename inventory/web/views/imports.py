@@ -44,7 +44,7 @@ class Look:
 
 
 @dataclass(frozen=True)
-class Kind:
+class ListKind:
     """One of the three lists."""
 
     title: str
@@ -91,14 +91,14 @@ def _offers(name: str, data: bytes) -> Look:
     return Look(found.bad, found.changes, found.first, apply)
 
 
-PLAN = Kind(
+PLAN = ListKind(
     "Import a plan",
     "plan",
     ("plan-import", "plan-apply", "plan-example"),
     "plan",
     _plan,
 )
-STOCK = Kind(
+STOCK = ListKind(
     "Import a stock list",
     "stock list",
     ("stock-import", "stock-apply", "stock-example"),
@@ -107,7 +107,7 @@ STOCK = Kind(
 )
 
 
-OFFERS = Kind(
+OFFERS = ListKind(
     "Import a price list",
     "price list",
     ("offers-import", "offers-apply", "offers-example"),
@@ -116,7 +116,7 @@ OFFERS = Kind(
 )
 
 
-def _upload(request: HttpRequest, kind: Kind) -> HttpResponse:
+def _upload(request: HttpRequest, kind: ListKind) -> HttpResponse:
     form = Upload(posted(request), request.FILES)
     page: dict[str, Any] = {"kind": kind, "form": form}
     if request.method != "POST":
@@ -140,7 +140,7 @@ def _preview(found: Look, digest: str, name: str) -> dict[str, Any]:
     }
 
 
-def _apply(request: HttpRequest, kind: Kind) -> HttpResponse:
+def _apply(request: HttpRequest, kind: ListKind) -> HttpResponse:
     form = Apply(request.POST)
     keep(request, "import.html", {"kind": kind, "form": Upload()})
     asked = checked(form)

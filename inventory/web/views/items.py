@@ -16,12 +16,12 @@ from inventory.forecasting.actions import happen
 from inventory.forecasting.queries import tools as forecast
 from inventory.forecasting.queries.why import why
 from inventory.forecasting.rules.bits import BitState
-from inventory.ledger.queries import bins_of, held, in_bins
+from inventory.ledger.queries import bins_of, in_bins, quantities_at
 from inventory.people.queries import shop
 from inventory.planning.actions.importing import teach as learn
 from inventory.planning.actions.importing import unread_callouts
 from inventory.planning.queries import waiting_for, why_needed
-from inventory.web.forms import BitEvent, Teach, Weigh
+from inventory.web.forms import Teach, Weigh, WhatBefell
 from inventory.web.parts import checked, done, here, keep, key_after, person
 
 PAGE = 100
@@ -67,7 +67,7 @@ def item_why(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _page(row: Item) -> dict[str, Any]:
     rows = bins_of([row.pk])
-    there = held(bin.place_id for bin in rows)
+    there = quantities_at(bin.place_id for bin in rows)
     return {
         "item": row,
         "callouts": row.callouts.order_by("text"),
@@ -148,6 +148,6 @@ def bits(request: HttpRequest) -> HttpResponse:
 def bit_event(request: HttpRequest, number: int) -> HttpResponse:
     """What happened to a bit."""
     bit = forecast.bit_numbered(number)
-    event = checked(BitEvent(request.POST))["event"]
+    event = checked(WhatBefell(request.POST))["event"]
     happen(bit=bit, event=event, by=person(request), now=timezone.now())
     return done(request, f"Bit {number}: {bit.get_state_display()}.", "bits")

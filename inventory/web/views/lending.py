@@ -22,7 +22,7 @@ def _page(row: Bin) -> dict[str, Any]:
     others = [each for each in ledger.bins_of([row.item_id]) if each.pk != row.pk]
     return {
         "bin": row,
-        "on_hand": ledger.held_in(row),
+        "on_hand": ledger.quantity_in(row),
         "form": forms.Lend(initial=fresh),
         "move": forms.MoveOver(initial={**fresh, "scan_id": uuid.uuid4()}),
         "others": others,

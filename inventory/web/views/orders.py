@@ -34,7 +34,7 @@ RECENT = 60
 @require_safe
 def orders(request: HttpRequest) -> HttpResponse:
     """What is missing of every order, with what waits for it; then all orders."""
-    rows = ordering.missing()
+    rows = ordering.still_owed()
     waiting = waiting_for(row.line.item_id for row in rows)
     today = timezone.localdate()
     return render(
@@ -61,7 +61,7 @@ def order(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _page(row: Order) -> dict[str, Any]:
-    owed = {each.line.pk: each for each in ordering.missing(row)}
+    owed = {each.line.pk: each for each in ordering.still_owed(row)}
     lines = list(ordering.lines().filter(order=row))
     waiting = waiting_for(line.item_id for line in lines)
     return {

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from inventory.catalog.queries import item_numbered
 from inventory.forecasting.queries.readiness import readiness
-from inventory.ledger.queries import bin_numbered, bins_of, held
+from inventory.ledger.queries import bin_numbered, bins_of, quantities_at
 from inventory.people.queries import shop
 from inventory.planning.actions import working
 from inventory.planning.actions.substituting import substitute
@@ -24,7 +24,7 @@ from inventory.planning.queries import (
     why_needed,
 )
 from inventory.trade.cautions import about
-from inventory.web.forms import Instead, Move, Redate, Skip
+from inventory.web.forms import Move, Redate, Skip, UseInstead
 from inventory.web.parts import ask, checked, done, here, keep, person
 from inventory.web.views.home import shown
 
@@ -111,7 +111,7 @@ def _assembly_page(row: Assembly) -> dict[str, Any]:
     where: dict[int, list[Any]] = {}
     for bin in bins_of(each.item.pk for each in asks):
         where.setdefault(bin.item_id, []).append(bin)
-    there = held(bin.place_id for rows in where.values() for bin in rows)
+    there = quantities_at(bin.place_id for rows in where.values() for bin in rows)
     return {
         "assembly": row,
         "asks": [
@@ -126,7 +126,7 @@ def _assembly_page(row: Assembly) -> dict[str, Any]:
             for each in asks
         ],
         "drillings": row.drillings.all(),
-        "instead": Instead(),
+        "instead": UseInstead(),
         "substitutions": row.substitutions.select_related("needed", "used", "act__by"),
         "can_close": row.state == IN_WORK,
         "can_reopen": row.state == CLOSED,
@@ -147,7 +147,7 @@ def assembly_reopen(request: HttpRequest, pk: int) -> HttpResponse:
 def assembly_instead(request: HttpRequest, pk: int, item: int) -> HttpResponse:
     """Use another item for one that it asks for."""
     row, needed = assembly_numbered(pk), here(item_numbered, item)
-    form = Instead(request.POST)
+    form = UseInstead(request.POST)
     keep(request, "assembly.html", _assembly_page(row))
     data = checked(form)
     substitute(

@@ -16,7 +16,7 @@ from inventory.ledger.actions.evidence import keep_photograph
 from inventory.ledger.queries import bin_numbered, bins
 from inventory.ordering import queries as ordering
 from inventory.ordering.actions.placing import supplier_called
-from inventory.ordering.actions.receiving import Papers, Weighed, receive
+from inventory.ordering.actions.receiving import Papers, WeighedDelivery, receive
 from inventory.ordering.models import OrderLine
 from inventory.photos.opening import decode_photo, evidence_photo
 from inventory.planning.queries import waiting_for
@@ -40,7 +40,7 @@ def line_in(request: HttpRequest, pk: int) -> HttpResponse:
         initial={**_scanned(request), "scan_id": uuid.uuid4()},
     )
     owed = next(
-        (row for row in ordering.missing(line.order) if row.line.pk == pk), None
+        (row for row in ordering.still_owed(line.order) if row.line.pk == pk), None
     )
     page = {
         "form": form,
@@ -186,10 +186,10 @@ def loose_in(request: HttpRequest, number: int) -> HttpResponse:
     return done(request, said, "bin", data["bin"])
 
 
-def _pieces(data: dict[str, Any]) -> int | Weighed:
+def _pieces(data: dict[str, Any]) -> int | WeighedDelivery:
     if data["pieces"]:
         return int(data["pieces"])
-    return Weighed(data["grams"], data["sample_pieces"], data["sample_grams"])
+    return WeighedDelivery(data["grams"], data["sample_pieces"], data["sample_grams"])
 
 
 def _picture(data: dict[str, Any]) -> bytes:

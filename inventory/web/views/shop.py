@@ -51,7 +51,7 @@ def _page() -> dict[str, Any]:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def settings_page(request: HttpRequest) -> HttpResponse:
-    """What the shop has settled; the guesses say that they are guesses."""
+    """How the shop is set; the guesses say that they are guesses."""
     if request.method != "POST":
         return render(request, "settings.html", _page())
     form = Settings(request.POST, instance=shop())

@@ -11,9 +11,9 @@ from inventory.catalog.models import Item
 from inventory.ordering import queries as ordering
 from inventory.ordering.actions.offering import (
     OfferTerms,
+    change_terms,
     drop_offer,
     price_offer,
-    settle_supplier,
 )
 from inventory.ordering.actions.placing import supplier_called
 from inventory.ordering.models import Offer, Supplier
@@ -43,7 +43,7 @@ def supplier(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method != "POST":
         return render(request, "supplier.html", page)
     keep(request, "supplier.html", page)
-    settle_supplier(supplier=row, changes=checked(form), by=person(request))
+    change_terms(supplier=row, changes=checked(form), by=person(request))
     return done(request, f"The terms of {row.name} are kept.", "supplier", pk)
 
 

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods
 from inventory.forecasting.rules.weighing import (
     Sample,
     Scale,
-    Weighed,
+    WeighedCount,
     sample_for,
     weigh,
 )
@@ -48,14 +48,14 @@ def bin_weigh(request: HttpRequest, number: int) -> HttpResponse:
     return done(request, said, "bin", number)
 
 
-def _weighed(data: dict[str, Any]) -> Weighed:
+def _weighed(data: dict[str, Any]) -> WeighedCount:
     sample = Sample(data["pieces"], float(data["grams"]), PIECE_SPREAD)
     scale = Scale(float(data["division"]))
     return weigh(float(data["gross"]), float(data["tare"]), sample, scale)
 
 
 def _page(row: Bin, form: WeighBin) -> dict[str, Any]:
-    on_hand = ledger.held_in(row)
+    on_hand = ledger.quantity_in(row)
     return {
         "bin": row,
         "form": form,

@@ -8,12 +8,12 @@ from inventory.trade import callouts, codes
 from inventory.trade.bags.reading import marking_of, without_identifier
 from inventory.trade.bags.shape import Marking
 
-Told = dict[str, Any]
+Explained = dict[str, Any]
 
 _TYPED = {reading.NUMBER: "number", reading.BIN: "typed bin"}
 
 
-def told(text: str) -> Told:
+def explained(text: str) -> Explained:
     """What a string is, as data: its `kind` and its fields.
 
     Kinds: 'own code', 'address', 'typed bin', 'number', 'gs1', 'iso15434',
@@ -26,7 +26,7 @@ def told(text: str) -> Told:
     if code.type == reading.NUMBER:
         return {"kind": "number", "number": code.number if code.number >= 0 else plain}
     own = codes.make(code.type, code.number)
-    said: Told = {
+    said: Explained = {
         "kind": "own code",
         "code": own,
         "type": codes.TYPES[code.type],
@@ -38,7 +38,7 @@ def told(text: str) -> Told:
     return {**said, "kind": "typed bin"} if looks_typed else said
 
 
-def _foreign(text: str) -> Told:
+def _foreign(text: str) -> Explained:
     marking = marking_of(text)
     if marking is not None:
         return as_data(marking)
@@ -55,7 +55,7 @@ def _foreign(text: str) -> Told:
     }
 
 
-def as_data(marking: Marking) -> Told:
+def as_data(marking: Marking) -> Explained:
     """A bag's code as data; `contents` holds only what it says."""
     contents = marking.contents
     said = {
@@ -80,7 +80,7 @@ def as_data(marking: Marking) -> Told:
     }
 
 
-def refused(error: Refused) -> Told:
+def refused(error: Refused) -> Explained:
     """A refusal in the same shape: its code, its sentence, what is known."""
     kind = "own code" if error.code.startswith("code.") else "unreadable"
     if error.code.startswith("bag."):

@@ -3,7 +3,7 @@
 import pytest
 
 from inventory.errors import Refused
-from inventory.scanning.rules.telling import refused, told
+from inventory.scanning.rules.explaining import explained, refused
 
 
 @pytest.mark.parametrize(
@@ -25,11 +25,11 @@ from inventory.scanning.rules.telling import refused, told
     ],
 )
 def test_kinds(text, kind):
-    assert told(text)["kind"] == kind
+    assert explained(text)["kind"] == kind
 
 
 def test_a_part_number_with_several_readings_tells_all():
-    assert len(told("470AD4-5")["callouts"]) >= 1
+    assert len(explained("470AD4-5")["callouts"]) >= 1
 
 
 @pytest.mark.parametrize(
@@ -43,6 +43,6 @@ def test_a_part_number_with_several_readings_tells_all():
 )
 def test_errors(text, code, kind):
     with pytest.raises(Refused) as caught:
-        told(text)
+        explained(text)
     assert refused(caught.value)["error"]["code"] == code
     assert refused(caught.value)["kind"] == kind
