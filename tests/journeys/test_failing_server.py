@@ -252,12 +252,19 @@ REFUSED = problem(409, "ledger.bin_retired", detail="Bin 12 was retired: count i
 def test_a_refused_scan_holds_what_follows_until_it_is_sent_again(bench):
     story = seven_of_bin_twelve(bench)
     next(story)
-    with answering(bench, lambda route: route.fulfill(**REFUSED)):
+    asked = []
+
+    def refuse(route):
+        asked.append(route.request.post_data_json["code"])
+        route.fulfill(**REFUSED)
+
+    with answering(bench, refuse):
         next(story, None)
         needy = bench.locator(".needy")
         expect(needy).to_contain_text("Needs you. Bin 12 was retired")
         expect(needy).to_contain_text("2 more wait behind it, in order")
         bench.clock.fast_forward(PAUSE_MS)
+        assert [code.upper() for code in asked] == [bin_code(12)]
     words = bench.locator("#unsent-words")
     expect(words).to_contain_text("3 not sent")
     expect(words).to_contain_text("The server refused the first one")

@@ -32,6 +32,10 @@ ANSWERS = {
     "another address": problem(404, "api.not_found"),
     "a page that is not there": {"status": 404, "body": PAGE},
     "refused by no room": {"status": 400, "body": '{"detail": "Bad request"}'},
+    "another program's words": {
+        **problem(400, "scan.long"),
+        "content_type": "application/json",
+    },
     "garbled on its way": problem(400, "api.parse_error"),
     "too slow": {"status": 408, "body": ""},
     "too large": {"status": 413, "body": PAGE},
