@@ -171,7 +171,7 @@ REST_FRAMEWORK = {
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
-    "DEFAULT_SCHEMA_CLASS": "api.schema.ProblemShapeSchema",
+    "DEFAULT_SCHEMA_CLASS": "api.schema.ProblemSchema",
     "EXCEPTION_HANDLER": "api.problems.handle",
     "COERCE_DECIMAL_TO_STRING": False,
 }
