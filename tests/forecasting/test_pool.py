@@ -40,7 +40,7 @@ def test_the_peak_is_the_most_of_every_single_day(seed):
 
 
 def test_every_second_hole_of_1060_takes_530_for_days():
-    # NEEDS: one wing's skins at every 2nd hole hold about 530 (computed on an anecdote).
+    # Common practice, no source: one wing's skins at every 2nd hole hold about 530 (computed on an anecdote).
     row = held_by(1060, 2, DAY, 21, (1, 1))
     assert row is not None
     assert (row.quantity, row.end) == (530, DAY + timedelta(21))

@@ -81,7 +81,7 @@ def test_the_density_is_the_closest_that_the_pool_allows(pool, holes):
 
 
 def test_every_third_hole_is_all_you_have():
-    # NEEDS: one wing at every 2nd hole holds about 530 (computed on an anecdote).
+    # Common practice, no source: one wing at every 2nd hole holds about 530 (computed on an anecdote).
     assert every_nth(530, 1060) == 2
     assert every_nth(400, 1060) == 3
     assert every_nth(0, 1060) is None

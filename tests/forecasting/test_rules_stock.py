@@ -33,7 +33,7 @@ STOCKS = st.builds(
 USES = st.builds(Use, st.integers(0, 300), st.just(Belief()))
 
 
-# MATHS 2, example 6 (own closed form and 400,000-run simulation): stock 140, stages of
+# A worked example of our own (closed form and 400,000-run simulation): stock 140, stages of
 # 40, 60, 30, Beta(98, 2): chance short by the end 0.0135854173, 138 for 95 %.
 def test_the_shortage_profile_of_a_certain_count():
     through = Use(130, PLAIN)

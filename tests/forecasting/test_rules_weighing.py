@@ -140,7 +140,7 @@ def test_a_simulation_of_our_own_agrees(case):
 
 @pytest.mark.parametrize(("pieces", "percent"), [(20, 6.0), (100, 1.2)])
 def test_small_rivets_on_a_tenth_of_a_gram(pieces, percent):
-    # NEEDS: 3/32 flush -3.5, about 81 mg (from memory): 20 give +/-6 %, 100 +/-1.2 %.
+    # 3/32 flush -3.5, about 81 mg (from memory): 20 give +/-6 %, 100 +/-1.2 % (computed).
     # One division is 6 % of 1.6 g, and 1.2 % of 8.1 g.
     assert 100 * 0.1 / (pieces * 0.081) == pytest.approx(percent, abs=0.2)
     found = weigh(81.0, 0.0, Sample(pieces, pieces * 0.081, 0.01), Scale(0.1))

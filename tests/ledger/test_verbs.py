@@ -32,7 +32,7 @@ def test_a_pull_moves_from_bin_to_assembly(rivets, assembly, ask):
 
 
 def test_a_pull_beyond_the_record_is_news_not_an_error(rivets, assembly, ask):
-    # DESIGN: the hand is right. 64 out of a record of 40 books 24 from the difference.
+    # README: the hand is right. 64 out of a record of 40 books 24 from the difference.
     done = verbs.pull(bin=rivets, quantity=64, to=assembly, ask=ask())
     rivets.refresh_from_db()
     difference = queries.single_place("count_difference")

@@ -124,7 +124,7 @@ def test_undoing_a_receipt_owes_the_pieces_again(rivets, line, ask):
 
 
 def test_by_weight_with_a_counted_sample(rivets, line, ask):
-    # NEEDS: 3/32 flush -3.5 is about 81 mg (computed from geometry, from memory).
+    # 3/32 flush -3.5 is about 81 mg (computed from geometry, dimensions from memory).
     weighed = WeighedDelivery(Decimal("48.60"), 100, Decimal("8.10"))
     bring(rivets, line, ask, weighed, papers=Papers(lot="R-9"))
     assert ledger.quantity_in(rivets) == 40 + 600

@@ -18,7 +18,7 @@ def session(day, pieces=120):
     return {TODAY + timedelta(days=day): pieces}
 
 
-# NEEDS, traps: after a two-year gap, pace must not average to minutes a week.
+# Common practice, no source: after a two-year gap, pace must not average to minutes a week.
 def test_two_years_away_do_not_slow_the_pace():
     steady = {k: v for n in range(0, 70, 7) for k, v in session(n).items()}
     again = {k: v for n in range(800, 870, 7) for k, v in session(n).items()}

@@ -117,7 +117,7 @@ def test_beside_the_ends_there_is_nothing():
     assert drills.next_sizes(Fraction(1, 2))[1] is None
 
 
-# Common practice, no source: the traps of NEEDS, a 3/32 bit is not a number 40.
+# Common practice, no source: a 3/32 bit is not a number 40.
 @pytest.mark.parametrize(
     ("name", "words"),
     [

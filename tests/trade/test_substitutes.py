@@ -37,7 +37,8 @@ def test_each_way_has_its_reason(used, why):
     assert found.approval == (why == BLIND)
 
 
-# A and AD, flush and universal, shorter ones, a thinner shank: never (NEEDS, traps).
+# A and AD, flush and universal, shorter ones, a thinner shank: never
+# (common practice, no source).
 @pytest.mark.parametrize(
     "used",
     ["MS20470A4-4.5", "MS20426AD4-4.5", "MS20470AD4-3.5", "MS20470AD3-4", "AN3-4A"],

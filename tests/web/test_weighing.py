@@ -6,8 +6,9 @@ from django.urls import reverse
 from inventory.ledger.queries import count_facts, quantity_in
 
 pytestmark = pytest.mark.django_db
-# 1/8 universal of 227 mg (NEEDS, computed on remembered dimensions): 300 of them. By
-# MATHS 6 with cv .01: sd^2 = .0001 (300 + 300^2/100) + .18^2 + 3^2 .18^2 = .67^2.
+# 1/8 universal of 227 mg (computed on remembered dimensions): 300 of them. With a
+# coefficient of variation of .01 a piece the variances add up (GUM, JCGM 100:2008, 5.1):
+# sd^2 = .0001 (300 + 300^2/100) + .18^2 + 3^2 .18^2 = .67^2.
 TIN = {
     "pieces": "100",
     "grams": "22.7",
