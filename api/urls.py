@@ -4,7 +4,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from api.views import bench, nothing, offers, orderplan, plan, stock, supply
+from api.views import bench, nothing, offers, orderplan, orders, plan, stock
 
 # Pages ask for a session; here the API's own authentication decides.
 urlpatterns = [
@@ -33,9 +33,9 @@ urlpatterns = [
         ("alerts/<int:pk>", plan.OneAlertView),
         ("offers", offers.OffersView),
         ("offers/<int:pk>", offers.OneOfferView),
-        ("orders", supply.OrdersView),
-        ("orders/<int:number>", supply.OneOrderView),
-        ("receipts", supply.ReceiptsView),
+        ("orders", orders.OrdersView),
+        ("orders/<int:number>", orders.OneOrderView),
+        ("receipts", orders.ReceiptsView),
         ("order-plan", orderplan.OrderPlanView),
         ("order-plan/<int:pk>/orders", orderplan.OrdersFromPlanView),
         ("<path:rest>", nothing.NothingView),
