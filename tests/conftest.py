@@ -11,6 +11,7 @@ import pytest
 from django.db import connection
 from hypothesis import settings as hypothesis_settings
 
+from inventory import children
 from inventory.catalog.actions import item_for_callout
 from inventory.config.celery import app
 from inventory.ledger.actions.bins import open_bin
@@ -18,6 +19,7 @@ from inventory.ledger.actions.posting import Ask
 from inventory.ledger.actions.verbs import count
 from inventory.ledger.queries import Bin
 from inventory.people.models import User
+from inventory.photos import opening
 
 GUARDED = [
     import_module(f"inventory.migrations.{name}")
@@ -32,6 +34,9 @@ os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 # No example fails for being slow: how fast a machine is proves nothing of the code.
 hypothesis_settings.register_profile("gripcount", deadline=None)
 hypothesis_settings.load_profile("gripcount")
+
+# Where the suite is measured, so are our own children, which else get to know nothing.
+children.KEPT = (*children.KEPT, "COVERAGE_PROCESS_START", "COVERAGE_FILE")
 
 DATABASE_FIXTURES = {"db", "transactional_db", "live_server"}
 
@@ -95,6 +100,14 @@ def _emptying_a_test_database() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(kind, "sql_flush", sql_flush)
         yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _last_children_end_by_themselves() -> Iterator[None]:
+    """Killed, as the shop does it, they could not write what they ran."""
+    yield
+    for child in opening._idle:
+        child.process.communicate()
 
 
 @pytest.fixture(autouse=True)

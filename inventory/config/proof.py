@@ -1,6 +1,7 @@
-"""`manage.py test`: every check of the project, one after the other, none left out.
+"""`manage.py test`: every check of the project, none left out, two side by side.
 
-One after the other, because some tests measure times and would disturb one another.
+No check needs another's outcome but the last, which holds what the suites took of the
+code. What a check says is shown in one piece, when it has ended.
 """
 
 import argparse
@@ -11,6 +12,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -25,7 +27,7 @@ class Step:
     name: str
     command: Sequence[str]
     extra: Mapping[str, str] = field(default_factory=dict)
-    is_suite: bool = False
+    is_shown: bool = False
 
 
 @dataclass(frozen=True)
@@ -66,22 +68,36 @@ def static_steps() -> list[Step]:
 
 # What knows no database is tested once, on the first engine.
 ONLY_DATABASE = "--only-database"
+# Every Python that starts with this in its environment measures what it runs.
+# Source: coverage.py's documentation, 'Measuring subprocesses'.
+MEASURED = {"COVERAGE_PROCESS_START": str(ROOT / "pyproject.toml")}
 
 
 def suites() -> list[Step]:
-    """The tests, on both engines."""
-    run = [tool("pytest"), "-q", "-m"]
+    """The tests, on both engines, the longest first."""
     server = {"GRIPCOUNT_DATABASE": services.POSTGRES}
-    second = [*run, "not browser", ONLY_DATABASE]
     return [
-        Step("tests on SQLite", [*run, "not postgres"], is_suite=True),
-        Step("tests on PostgreSQL", second, server, is_suite=True),
+        suite("tests on SQLite", "-m", "not postgres and not browser"),
+        suite("tests on PostgreSQL", "-m", "not browser", ONLY_DATABASE, **server),
+        suite("tests in the browser", "-m", "browser"),
     ]
+
+
+def suite(name: str, *options: str, **extra: str) -> Step:
+    """Tests that are measured."""
+    run = [tool("pytest"), "-q", *options]
+    return Step(name, run, {**MEASURED, **extra}, is_shown=True)
+
+
+def coverage() -> Step:
+    """What all suites took together of the code's lines and branches, against the floor."""
+    line = '"$0" combine -q && "$0" report && "$0" report --format=total'
+    return Step("coverage", ["/bin/sh", "-c", line, tool("coverage")], is_shown=True)
 
 
 def quick_suite() -> list[Step]:
     """The tests that take less than a minute together."""
-    return [Step("quick tests", [tool("pytest"), "-q"], is_suite=True)]
+    return [Step("quick tests", [tool("pytest"), "-q"], is_shown=True)]
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -96,10 +112,22 @@ def main(arguments: Sequence[str]) -> int:
     except CannotStart as reason:
         say(str(reason))
         return 2
-    steps = static_steps() + (quick_suite() if quick else suites())
+    # The longest first, so that both cores end at about the same time.
+    steps = (quick_suite() if quick else suites()) + static_steps()
     with tempfile.TemporaryDirectory(prefix="gripcount-checks-") as folder:
-        outcomes = [perform(step, folder) for step in steps]
+        outcomes = side_by_side(steps, folder)
+        if not quick:
+            outcomes.append(perform(coverage(), folder))
     return report(outcomes)
+
+
+def side_by_side(steps: Sequence[Step], folder: str) -> list[CheckResult]:
+    """Run the checks, two at a time; stopped by hand, none begins any more."""
+    pool = ThreadPoolExecutor(2)
+    try:
+        return list(pool.map(lambda step: perform(step, folder), steps))
+    finally:
+        pool.shutdown(cancel_futures=True)
 
 
 # Of the caller's environment: the shop's settings, and what changes a tool's own.
@@ -111,14 +139,16 @@ def environment_for(
 ) -> dict[str, str]:
     """The caller's environment less what would meet a real shop or leave tests out."""
     plain = {k: v for k, v in environ.items() if not k.startswith(KEPT_OUT)}
-    return {**plain, "GRIPCOUNT_DATA": folder, **step.extra}
+    own = Path(folder, step.name.replace(" ", "-"))
+    written = {"GRIPCOUNT_DATA": str(own), "COVERAGE_FILE": f"{folder}/coverage"}
+    return {**plain, **written, **step.extra}
 
 
 def perform(step: Step, folder: str) -> CheckResult:
-    """Run one check. A suite is shown as it goes, the others only when they fail."""
+    """Run one check. Suites show what they said, the others only when they fail."""
     began = time.monotonic()
     say(f"--- {step.name}")
-    with subprocess.Popen(
+    done = subprocess.run(
         step.command,
         cwd=ROOT,
         env=environment_for(step, folder, os.environ),
@@ -126,25 +156,17 @@ def perform(step: Step, folder: str) -> CheckResult:
         stderr=subprocess.STDOUT,
         text=True,
         errors="replace",
-    ) as process:
-        lines = follow(process, aloud=step.is_suite)
-    closing = next((line for line in reversed(lines) if line.strip()), "no output")
-    passed = process.returncode == 0 and not (step.is_suite and left_out(closing))
-    if not passed and not step.is_suite:
-        say("".join(lines))
+        check=False,
+    )
+    lines = [line for line in done.stdout.splitlines() if line.strip()]
+    closing = lines[-1].strip() if lines else "no output"
+    passed = done.returncode == 0 and not (step.is_shown and left_out(closing))
     seconds = time.monotonic() - began
-    say(f"{'passed' if passed else 'FAILED'}: {step.name}, {seconds:.1f} s")
-    return CheckResult(step, passed, closing.strip(), seconds)
-
-
-def follow(process: "subprocess.Popen[str]", *, aloud: bool) -> list[str]:
-    """Everything the process prints, line by line."""
-    lines = []
-    for line in process.stdout or []:
-        lines.append(line)
-        if aloud:
-            say(line.rstrip("\n"))
-    return lines
+    ending = f"{'passed' if passed else 'FAILED'}: {step.name}, {seconds:.1f} s"
+    shown = step.is_shown or not passed
+    # In one call, so that another check's words do not come in between.
+    say(f"{done.stdout.rstrip()}\n{ending}" if shown else ending)
+    return CheckResult(step, passed, closing, seconds)
 
 
 def left_out(closing: str) -> bool:
@@ -159,12 +181,11 @@ def left_out(closing: str) -> bool:
 def report(outcomes: Sequence[CheckResult]) -> int:
     """The sum of it all, the suites' own closing lines last."""
     failed = [each.step.name for each in outcomes if not each.passed]
-    total = sum(each.seconds for each in outcomes)
     say("")
-    say(f"{len(outcomes) - len(failed)} of {len(outcomes)} checks, {total:.0f} s")
+    say(f"{len(outcomes) - len(failed)} of {len(outcomes)} checks")
     if failed:
         say(f"FAILED: {', '.join(failed)}")
     for each in outcomes:
-        if each.step.is_suite:
+        if each.step.is_shown:
             say(f"{each.step.name}: {each.closing}")
     return 1 if failed else 0

@@ -1,7 +1,9 @@
 """`manage.py test`: no check is left out, and none can fail unseen."""
 
 import os
+import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -10,8 +12,8 @@ from inventory.config import proof, services
 from inventory.config.bootstrap import CannotStart
 
 
-def step(code, *, is_suite=False):
-    return proof.Step("a step", [sys.executable, "-c", code], is_suite=is_suite)
+def step(code, *, name="a step", is_shown=False):
+    return proof.Step(name, [sys.executable, "-c", code], is_shown=is_shown)
 
 
 @pytest.mark.parametrize(
@@ -29,7 +31,7 @@ def test_a_skipped_test_is_a_test_left_out(closing, expected):
 
 
 @pytest.mark.parametrize(
-    ("code", "is_suite", "passed"),
+    ("code", "is_shown", "passed"),
     [
         ("print('3 passed in 1s')", True, True),
         ("print('3 passed, 1 skipped in 1s')", True, False),
@@ -39,8 +41,8 @@ def test_a_skipped_test_is_a_test_left_out(closing, expected):
         ("raise SystemExit(1)", False, False),
     ],
 )
-def test_a_step_passes_only_when_all_of_it_did(tmp_path, code, is_suite, passed):
-    outcome = proof.perform(step(code, is_suite=is_suite), str(tmp_path))
+def test_a_step_passes_only_when_all_of_it_did(tmp_path, code, is_shown, passed):
+    outcome = proof.perform(step(code, is_shown=is_shown), str(tmp_path))
     assert outcome.passed is passed
 
 
@@ -50,7 +52,7 @@ def test_a_failing_static_step_shows_what_it_said(tmp_path, capsys):
 
 
 def test_one_failure_fails_the_whole_and_the_closing_lines_come_last(capsys):
-    good = proof.CheckResult(step("", is_suite=True), True, "9 passed in 2s", 2.0)
+    good = proof.CheckResult(step("", is_shown=True), True, "9 passed in 2s", 2.0)
     bad = proof.CheckResult(step(""), False, "wrong", 1.0)
     assert proof.report([good, good]) == 0
     assert proof.report([bad, good]) == 1
@@ -62,13 +64,95 @@ def test_one_failure_fails_the_whole_and_the_closing_lines_come_last(capsys):
 def test_no_check_meets_a_real_shop(tmp_path):
     real = {"GRIPCOUNT_DATA": "/home/x", "GRIPCOUNT_SMTP": "smtp://x", "PATH": "p"}
     found = proof.environment_for(step(""), str(tmp_path), real)
-    assert found == {"GRIPCOUNT_DATA": str(tmp_path), "PATH": "p"}
+    assert found.pop("GRIPCOUNT_DATA").startswith(str(tmp_path))
+    assert found == {"COVERAGE_FILE": str(tmp_path / "coverage"), "PATH": "p"}
 
 
-def test_every_marker_runs_on_one_engine_or_the_other():
-    sqlite, postgres = (each.command for each in proof.suites())
-    assert sqlite[-1] == "not postgres"
-    assert postgres[postgres.index("-m") + 1] == "not browser"
+def test_two_checks_side_by_side_keep_folders_of_their_own(tmp_path):
+    one, other = (
+        proof.environment_for(step("", name=name), str(tmp_path), {})
+        for name in ("tests on one", "tests on another")
+    )
+    assert one["GRIPCOUNT_DATA"] != other["GRIPCOUNT_DATA"]
+    assert one["COVERAGE_FILE"] == other["COVERAGE_FILE"]
+
+
+def test_two_checks_run_at_once_and_each_is_shown_in_one_piece(tmp_path, capsys):
+    """Each waits for a sign of the other: one after the other they would never end."""
+    code = (
+        "import pathlib, time\n"
+        "folder = pathlib.Path({folder!r})\n"
+        "print('{own} first')\n"
+        "(folder / '{own}').touch()\n"
+        "while not (folder / '{other}').exists():\n"
+        "    time.sleep(0.01)\n"
+        "print('{own} last')\n"
+    )
+    steps = [
+        step(
+            code.format(folder=str(tmp_path), own=own, other=other),
+            name=own,
+            is_shown=True,
+        )
+        for own, other in (("red", "blue"), ("blue", "red"))
+    ]
+    outcomes = proof.side_by_side(steps, str(tmp_path))
+    assert [(each.step.name, each.passed) for each in outcomes] == [
+        ("red", True),
+        ("blue", True),
+    ]
+    shown = capsys.readouterr().out
+    assert "red first\nred last\npassed: red" in shown
+    assert "blue first\nblue last\npassed: blue" in shown
+
+
+def test_every_test_runs_on_one_engine_or_the_other():
+    asked = [each.command[each.command.index("-m") + 1] for each in proof.suites()]
+    assert asked == ["not postgres and not browser", "not browser", "browser"]
+    only = [proof.ONLY_DATABASE in each.command for each in proof.suites()]
+    assert only == [False, True, False]
+
+
+def run_measured(folder, *programs):
+    """What the last check says of a tiny project after these programs ran, measured."""
+    (folder / "pyproject.toml").write_text(
+        "[tool.coverage.run]\nbranch = true\nparallel = true\nsource = ['.']\n"
+        "[tool.coverage.report]\nfail_under = 95\n"
+    )
+    (folder / "shop.py").write_text(
+        "import sys\nif sys.argv[1] == 'a':\n    print('a')\nelse:\n    print('b')\n"
+    )
+    data = str(folder / "coverage")
+    measured = {"COVERAGE_PROCESS_START": str(folder / "pyproject.toml")}
+    environ = {**os.environ, **measured, "COVERAGE_FILE": data}
+    for each in programs:
+        line = [sys.executable, "-E", "-s", "shop.py", each]
+        subprocess.run(line, cwd=folder, env=environ, check=True)
+    last = {**os.environ, "COVERAGE_FILE": data}
+    return subprocess.run(
+        proof.coverage().command, cwd=folder, env=last, capture_output=True, text=True
+    )
+
+
+@pytest.mark.slow
+def test_what_the_suites_took_of_the_code_is_added_up_and_held(tmp_path):
+    """Every process that starts under the sign writes its own; a floor holds the sum."""
+    whole, half = tmp_path / "whole", tmp_path / "half"
+    whole.mkdir()
+    half.mkdir()
+    done = run_measured(whole, "a", "b")
+    assert (done.returncode, done.stdout.split()[-1]) == (0, "100")
+    done = run_measured(half, "a")
+    assert done.returncode != 0
+    assert "less than fail-under=95" in done.stdout
+
+
+def test_every_suite_is_measured_and_the_floor_is_the_projects_own():
+    for each in proof.suites():
+        config = Path(each.extra["COVERAGE_PROCESS_START"])
+        project = tomllib.loads(config.read_text())["tool"]["coverage"]
+        assert project["run"]["branch"] is True
+        assert project["report"]["fail_under"] >= 95
 
 
 def test_what_runs_on_one_engine_only_touches_no_database():
@@ -81,7 +165,7 @@ def test_what_runs_on_one_engine_only_touches_no_database():
 
 
 def test_the_programs_of_the_checks_are_there():
-    for each in [*proof.static_steps(), *proof.suites()]:
+    for each in [*proof.static_steps(), *proof.suites(), proof.coverage()]:
         assert os.access(each.command[0], os.X_OK), each.name
 
 
