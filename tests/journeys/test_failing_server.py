@@ -112,9 +112,9 @@ def healed(page):
     Its pauses are skipped, but not the time in which the server works.
     """
     words, under_way = page.locator("#unsent-words"), set()
-    page.on("request", under_way.add)
-    page.on("requestfinished", under_way.discard)
-    page.on("requestfailed", under_way.discard)
+    page.on("request", lambda each: under_way.add(each))
+    for ended in ("requestfinished", "requestfailed"):
+        page.on(ended, lambda each: under_way.discard(each))
     for _pause in range(1000):
         if words.inner_text() == "All on the server":
             return
