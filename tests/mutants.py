@@ -242,6 +242,14 @@ class Verdict:
     tried: int
     why: str = ""
 
+    @property
+    def words(self) -> str:
+        """'survived: inventory/ledger/rules.py:12 number 1 (4 tests passed)'."""
+        where = f"{self.mutant.path.relative_to(ROOT)}:{self.mutant.line}"
+        said = self.why or f"{self.tried} tests passed"
+        end = "killed" if self.killed else f"survived ({said})"
+        return f"{where} {self.mutant.words}: {end}"
+
 
 class Trial:
     """The plugin: runs the tests once, then each fault against those that reach it."""
@@ -271,7 +279,10 @@ class Trial:
             every = [each for path in sources(room) for each in mutants(path)]
             drawn = rng.sample(every, min(self.count, len(every)))
             tried = [(each, self._tests(room, each, reached)) for each in drawn]
-            self.verdicts[room] = list(self._judged(tried, by_name, items))
+            self.verdicts[room] = rows = []
+            for row in self._judged(tried, by_name):
+                rows.append(row)
+                session.config.get_terminal_writer().line(f"{room}: {row.words}")
         return True
 
     def _reached(self, items: list[pytest.Item]) -> dict[tuple[str, int], set[str]]:
@@ -326,7 +337,6 @@ class Trial:
         self,
         tried: list[tuple[Mutant, list[str]]],
         by_name: dict[str, pytest.Item],
-        items: list[pytest.Item],
     ) -> Iterator[Verdict]:
         """Each fault in a process of its own, a few at a time."""
         running: dict[int, tuple[Mutant, list[str], float]] = {}
@@ -353,6 +363,7 @@ def _ended(running: dict[int, tuple[Mutant, list[str], float]]) -> Iterator[Verd
             done, status = os.waitpid(pid, 0)
         if done:
             del running[pid]
+            _database_of(pid).unlink(missing_ok=True)
             code = os.waitstatus_to_exitcode(status)
             if code == BROKEN:
                 raise SystemExit(f"This fault could not be planted: {mutant}")
@@ -391,11 +402,16 @@ def _forked(mutant: Mutant | None, items: list[pytest.Item]) -> int:
     os._exit(code)
 
 
+def _database_of(pid: int) -> Path:
+    """The copy of the test database that a forked process works on."""
+    name = Path(connection.settings_dict["NAME"])
+    return name.with_name(f"{name.stem}-{pid}{name.suffix}")
+
+
 def _own_database() -> None:
     connection.close()
-    name = Path(connection.settings_dict["NAME"])
-    fresh = name.with_name(f"{name.stem}-{os.getpid()}{name.suffix}")
-    shutil.copy(name, fresh)
+    fresh = _database_of(os.getpid())
+    shutil.copy(connection.settings_dict["NAME"], fresh)
     connection.settings_dict["NAME"] = str(fresh)
 
 
@@ -425,11 +441,7 @@ def report(trial: Trial) -> int:
     for rows in trial.verdicts.values():
         for row in rows:
             if not row.killed:
-                where = row.mutant.path.relative_to(ROOT)
-                said = row.why or f"{row.tried} tests passed"
-                print(
-                    f"survived: {where}:{row.mutant.line} {row.mutant.words} ({said})"
-                )
+                print(row.words)
     print(f"seed {trial.seed}")
     for room, rows in trial.verdicts.items():
         killed = sum(row.killed for row in rows)

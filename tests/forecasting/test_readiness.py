@@ -17,7 +17,9 @@ from inventory.forecasting.rules.readiness import (
     verdict,
 )
 from inventory.forecasting.rules.spoilage import Beta, chance_enough
+from inventory.forecasting.rules.tools import Coming
 from inventory.forecasting.rules.use import Belief
+from inventory.planning.rules.dating import Dated
 
 START = date(2027, 3, 1)
 LEADS = {1: Lead(6, False), 2: Lead(5, True), 3: Lead(5, True)}
@@ -86,6 +88,16 @@ def test_what_is_due_before_the_start_counts_and_what_comes_later_does_not():
     late = [Due(1, 60, START + timedelta(1))]
     assert not lines({0: {1: 100}}, stock, early)[0][0].short
     assert lines({0: {1: 100}}, stock, late)[0][0].certainly_short
+
+
+@pytest.mark.parametrize(("days", "counted"), [(-1, 60), (0, 60), (1, 0)])
+def test_a_parcel_counts_up_to_the_day_the_stage_starts(days, counted):
+    """For items, and for tools too; of another item it never counts."""
+    parcels = [Due(1, 60, START + timedelta(days)), Due(2, 7, START - timedelta(9))]
+    assert lines({0: {1: 100}}, {1: 60}, parcels)[0][0].due == counted
+    end = START + timedelta(30)
+    day = Dated(0, START, end, is_guess=False, late=False, over=False)
+    assert Coming([day], parcels, LEADS).by(1, day) == counted
 
 
 def test_many_small_doubts_together_are_in_the_way():

@@ -91,6 +91,26 @@ def test_every_bad_row_comes_back_and_nothing_is_imported(owner, now):
     assert Stage.objects.count() == 0
 
 
+def test_a_stage_has_one_start_date(owner, now):
+    """The first is kept; every other row names both, and none without a date is wrong."""
+    twice = (
+        "stage,start,assembly,callout,each\n"
+        "Fin,2027-03-01,Spar,MS20470AD4-5,9\nFin,,Skin,MS20470AD4-5,9\n"
+        "Fin,2027-03-02,Rib,MS20470AD4-5,9\nRudder,2027-03-02,Rib,MS20470AD4-5,9\n"
+    )
+    found = importing.preview(name="plan.csv", data=twice.encode())
+    assert [row.line for row in found.bad] == [4]
+    said = found.bad[0].sentence
+    assert "2027-03-01" in said
+    assert "2027-03-02" in said
+    importing.apply(found=found, by=owner, now=now, good_rows_only=True)
+    starts = dict(Stage.objects.values_list("name", "planned_start"))
+    assert {name: f"{day}" for name, day in starts.items()} == {
+        "Fin": "2027-03-01",
+        "Rudder": "2027-03-02",
+    }
+
+
 def test_good_rows_alone_can_be_asked_for(owner, now):
     take(
         PLAN + "Fin,2027-03-01,Spar,1,MS20470AD4-5,six\n",
