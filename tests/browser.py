@@ -5,7 +5,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from django.test import Client
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page, expect, sync_playwright
 
 FLAGS = [
     "--autoplay-policy=no-user-gesture-required",
@@ -18,6 +18,9 @@ FLAGS = [
     "--disable-sync",
 ]
 PHONE = {"width": 360, "height": 740}
+# Long enough for any machine; nothing is timed.
+PATIENCE_MS = 120_000
+expect.set_options(timeout=PATIENCE_MS)
 
 
 @contextmanager
@@ -38,6 +41,7 @@ def open_page(
             executable_path="/usr/bin/chromium", args=[*FLAGS, *flags]
         )
         context = browser.new_context(viewport=size or PHONE, **more)
+        context.set_default_timeout(PATIENCE_MS)
         context.add_cookies([{"name": "sessionid", "value": cookie, "url": server.url}])
         try:
             yield context.new_page()

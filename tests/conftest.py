@@ -31,12 +31,11 @@ SQLITE = {name: sql for each in GUARDED for name, sql in each.SQLITE.items()}
 # Playwright's loop runs in the test's thread, where Django would refuse to read.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
-# No example fails for being slow: how fast a machine is proves nothing of the code.
-hypothesis_settings.register_profile("gripcount", deadline=None)
-hypothesis_settings.load_profile("gripcount")
-
 # Where the suite is measured, so are our own children, which else get to know nothing.
 children.KEPT = (*children.KEPT, "COVERAGE_PROCESS_START", "COVERAGE_FILE")
+
+# Nobody waits here for a picture, and another check may have the processor.
+opening.WALL_SECONDS = 240.0
 
 DATABASE_FIXTURES = {"db", "transactional_db", "live_server"}
 
@@ -46,6 +45,18 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--only-database", action="store_true", help="only tests that use a database"
     )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """No example fails for being slow: how fast a machine is proves nothing of the code.
+
+    Where the slow tests are left out, properties are tried on fewer examples too.
+    """
+    examples = 20 if "not slow" in config.getoption("markexpr") else 100
+    hypothesis_settings.register_profile(
+        "gripcount", deadline=None, max_examples=examples
+    )
+    hypothesis_settings.load_profile("gripcount")
 
 
 def pytest_collection_modifyitems(
@@ -102,12 +113,18 @@ def _emptying_a_test_database() -> Iterator[None]:
         yield
 
 
-@pytest.fixture(scope="session", autouse=True)
-def _last_children_end_by_themselves() -> Iterator[None]:
-    """Killed, as the shop does it, they could not write what they ran."""
-    yield
+def let_children_end() -> None:
+    """By themselves: killed, as the shop does it, they could not write what they ran."""
     for child in opening._idle:
         child.process.communicate()
+    opening.end_children()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _last_children_end_by_themselves() -> Iterator[None]:
+    """What the suite ran in its last children is measured too."""
+    yield
+    let_children_end()
 
 
 @pytest.fixture(autouse=True)

@@ -44,7 +44,7 @@ class Served:
         raise AssertionError(f"did not start: {self.said}")
 
     def status(self):
-        link = http.client.HTTPConnection("127.0.0.1", self.port, timeout=5)
+        link = http.client.HTTPConnection("127.0.0.1", self.port, timeout=PATIENCE)
         try:
             link.request("GET", "/")
             return link.getresponse().status

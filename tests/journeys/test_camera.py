@@ -54,7 +54,7 @@ def test_the_live_camera_opens_the_bin_once(live_server, owner, rivets, tmp_path
         page.wait_for_selector("[data-ready]")
         page.get_by_role("button", name="Camera").click()
         said = page.locator("#flash-words")
-        expect(said).to_contain_text("bin 12 holds 40", timeout=20000)
+        expect(said).to_contain_text("bin 12 holds 40")
         # The label stays in the picture: it is not scanned a second time.
         page.wait_for_timeout(2500)
         expect(page.locator("#pending-verb")).to_have_text("pull from bin 12")
@@ -70,4 +70,4 @@ def test_a_photo_of_a_label_is_a_scan(live_server, owner, rivets, tmp_path):
         page.wait_for_selector("[data-ready]")
         page.set_input_files("#photo", tmp_path / "label.jpg")
         said = page.locator("#flash-words")
-        expect(said).to_contain_text("bin 12 holds 40", timeout=20000)
+        expect(said).to_contain_text("bin 12 holds 40")

@@ -48,7 +48,7 @@ def online(page):
 
 def settled(page):
     words = page.locator("#unsent-words")
-    expect(words).to_have_text("All on the server", timeout=20000)
+    expect(words).to_have_text("All on the server")
 
 
 def pulled_without_connection(page):

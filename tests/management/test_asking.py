@@ -52,7 +52,7 @@ def in_a_shell(name, *words):
         env={**os.environ, **nowhere},
         capture_output=True,
         text=True,
-        timeout=60,
+        timeout=240,
         check=False,
     )
 

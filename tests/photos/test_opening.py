@@ -23,6 +23,7 @@ from inventory.labels.rules.symbols import Dots, bar_modules, square_modules
 from inventory.photos import child, engines, ladder, opening, pictures
 from inventory.photos.opening import decode_photo, end_children
 from inventory.trade import codes
+from tests.conftest import let_children_end
 
 CODE = "XB004209"
 ADDRESS = f"HTTP://SHOP.LOCAL/S/{CODE}"
@@ -31,7 +32,7 @@ ADDRESS = f"HTTP://SHOP.LOCAL/S/{CODE}"
 @pytest.fixture
 def no_child():
     """The test starts its own, and leaves none."""
-    end_children()
+    let_children_end()
     yield
     end_children()
 
@@ -360,7 +361,7 @@ def test_a_child_ends_with_its_parent_however_that_ends() -> None:
     assert _runs(number)
     parent.kill()
     parent.communicate()
-    for _ in range(100):
+    for _ in range(2400):
         if not _runs(number):
             break
         time.sleep(0.05)
