@@ -130,8 +130,9 @@ def side_by_side(steps: Sequence[Step], folder: str) -> list[CheckResult]:
         pool.shutdown(cancel_futures=True)
 
 
-# Of the caller's environment: the shop's settings, and what changes a tool's own.
-KEPT_OUT = ("GRIPCOUNT_", "DJANGO_", "PYTEST_", "HYPOTHESIS_", "COVERAGE_")
+# Of the caller's environment: the shop's settings, and what changes a tool's own;
+# PYTHONOPTIMIZE would drop what is asserted.
+KEPT_OUT = ("GRIPCOUNT_", "DJANGO_", "PYTHON", "PYTEST_", "HYPOTHESIS_", "COVERAGE_")
 
 
 def environment_for(

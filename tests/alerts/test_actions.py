@@ -54,6 +54,7 @@ def test_what_clears_one_leaves_the_others(two_short, ask, now):
     assert of(first).cleared_at == later
 
 
+@pytest.mark.slow
 def test_what_did_not_change_is_not_touched(two_short, ask, now):
     row = of(two_short[0])
     later = now + timedelta(hours=1)
@@ -90,6 +91,7 @@ def test_an_alert_is_put_off_until_a_time_within_a_year(
     assert of(two_short[1]).snoozed_until is None
 
 
+@pytest.mark.slow
 def test_one_put_off_is_neither_shown_nor_mailed_before_its_time(two_short, owner, now):
     first, second = of(two_short[0]), of(two_short[1])
     until = now + timedelta(days=2)
@@ -105,6 +107,7 @@ def test_one_put_off_is_neither_shown_nor_mailed_before_its_time(two_short, owne
     assert first.attempts == 1
 
 
+@pytest.mark.slow
 def test_whoever_sees_it_first_is_kept_and_only_of_that_one(two_short, owner, now):
     first, second = of(two_short[0]), of(two_short[1])
     actions.see(alert=first, by=owner, now=now)
@@ -132,6 +135,7 @@ def test_only_what_matters_is_mailed_and_nothing_without_an_address(
     assert {cause for cause in CAUSES if cause not in MAILED} == {"keep_level", "count"}
 
 
+@pytest.mark.slow
 def test_a_message_id_is_the_same_for_the_same_letter(two_short, now):
     Alert.objects.filter(cause="keep_level").delete()
     actions.deliver(now=now)

@@ -22,6 +22,7 @@ def plan(owner, now, rivets):
     importing.apply(found=found, by=owner, now=now)
 
 
+@pytest.mark.slow
 def test_a_shortage_is_raised_once_updated_and_cleared(plan, rivets, ask, now):
     actions.settle(now=now)
     actions.recompute(now=now)
@@ -94,6 +95,7 @@ def test_a_bin_under_its_keep_level_and_one_in_doubt(rivets, owner, ask, now):
     assert set(Alert.objects.values_list("cause", flat=True)) == {"keep_level", "count"}
 
 
+@pytest.mark.slow
 def test_after_a_long_gap_one_letter_sums_up(plan, now):
     assert actions.come_back(now=now) == 0
     actions.recompute(now=now)

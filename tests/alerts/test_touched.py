@@ -72,6 +72,7 @@ def told():
     }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(4))
 def test_the_narrow_look_says_what_the_whole_one_says(
     shop, owner, ask, now, seed, monkeypatch
@@ -111,6 +112,7 @@ def one_scan(chance, owner, ask, now):
         verbs.pull(bin=bin, quantity=pieces, to=place, ask=ask())
 
 
+@pytest.mark.slow
 def test_only_the_lines_of_what_moved_are_reckoned(shop, ask, now, monkeypatch):
     actions.settle(now=now)
     bin = bin_numbered(23)
@@ -138,6 +140,7 @@ def test_a_look_alike_is_touched_too_and_a_drill_touches_the_drills(shop):
     assert touched_by([bin_numbered(25).item_id]).tools == {"drill"}
 
 
+@pytest.mark.slow
 def test_scrap_is_looked_at_everywhere(shop, ask, now):
     actions.settle(now=now)
     bin = bin_numbered(23)

@@ -18,6 +18,7 @@ PACK = {
 }
 
 
+@pytest.mark.slow
 def test_a_price_is_stated_and_stated_anew(device, rivets):
     made = device.post("/api/v1/offers", PACK, format="json")
     assert made.status_code == 201

@@ -34,6 +34,7 @@ def send(device, code, ms=0, scan_id=None):
     return answer.json()
 
 
+@pytest.mark.slow
 def test_scan_assembly_scan_bin_scan_again_pulls_what_is_asked(device, rivets, skin):
     send(device, codes.make("S", skin.pk))
     opened = send(device, BIN, ms=1000)
@@ -63,6 +64,7 @@ def test_the_neighbour_half_a_length_off_is_said_loudly(device, rivets, skin, ow
     assert "bin 12" in said["sentence"]
 
 
+@pytest.mark.slow
 def test_keyed_quantity_enter_and_undo(device, rivets, skin):
     send(device, codes.make("S", skin.pk))
     send(device, BIN)
@@ -76,6 +78,7 @@ def test_keyed_quantity_enter_and_undo(device, rivets, skin):
     assert queries.flaws() == []
 
 
+@pytest.mark.slow
 def test_digit_cards_append_and_a_card_of_ten_sets(device, rivets, skin):
     send(device, codes.make("S", skin.pk))
     send(device, BIN)
@@ -88,6 +91,7 @@ def test_digit_cards_append_and_a_card_of_ten_sets(device, rivets, skin):
     )
 
 
+@pytest.mark.slow
 def test_the_same_id_again_moves_nothing_and_answers_the_same(device, rivets, skin):
     send(device, codes.make("S", skin.pk))
     send(device, BIN, ms=0)
@@ -102,6 +106,7 @@ def test_the_same_id_again_moves_nothing_and_answers_the_same(device, rivets, sk
     assert other.json()["code"] == "ledger.scan_id_reused"
 
 
+@pytest.mark.slow
 def test_count_return_and_scrap_by_card(device, rivets, skin):
     send(device, codes.make("S", skin.pk))
     for card, quantity, left in (
@@ -146,6 +151,7 @@ def test_bad_input_gets_a_sentence_and_moves_nothing(device, rivets, skin, code)
     assert queries.quantity_in(rivets) == 40
 
 
+@pytest.mark.slow
 def test_a_double_enter_writes_once(device, rivets, skin):
     send(device, codes.make("S", skin.pk))
     send(device, BIN)

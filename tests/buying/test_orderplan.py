@@ -167,6 +167,7 @@ def test_a_life_that_ends_too_soon_is_left_for_later(owner, now, wanted):
     assert "past its life on 20 Aug 2027" in late(found, plan)[0]
 
 
+@pytest.mark.slow
 def test_a_pack_by_weight_of_unknown_pieces_is_left_out_with_a_sentence(
     owner, now, wanted
 ):
@@ -239,6 +240,7 @@ def test_without_prices_the_plan_fails_with_a_sentence_and_the_last_stays(
     assert plan_data()["state"] == FAILED
 
 
+@pytest.mark.slow
 def test_without_a_plan_nothing_is_ordered(owner, now, clock):
     row = planning.ask_plan(by=owner, now=now)
     planning.work_out(pk=row.pk, clock=clock)
@@ -261,12 +263,14 @@ def test_one_at_most_is_open(owner, now):
         planning.ask_plan(by=owner, now=now, limit=0)
 
 
+@pytest.mark.slow
 def test_a_second_message_finds_the_plan_taken(owner, now, clock):
     row = planning.ask_plan(by=owner, now=now)
     assert planning.work_out(pk=row.pk, clock=clock)
     assert not planning.work_out(pk=row.pk, clock=clock)
 
 
+@pytest.mark.slow
 def test_a_lost_message_is_swept_up_after_a_while(owner, now, clock):
     row = planning.ask_plan(by=owner, now=now)
     assert planning.sweep(clock=clock) == 0
@@ -275,6 +279,7 @@ def test_a_lost_message_is_swept_up_after_a_while(owner, now, clock):
     assert row.state == DONE
 
 
+@pytest.mark.slow
 def test_a_dead_workers_plan_is_tried_once_more_and_then_given_up(owner, now):
     row = planning.ask_plan(by=owner, now=now)
     mine = OrderPlan.objects.filter(pk=row.pk)
@@ -467,6 +472,7 @@ def test_the_command_prints_the_plan_in_words_and_as_json(owner, market, today):
     assert found["plan"]["status"] == "proven"
 
 
+@pytest.mark.slow
 def test_the_command_says_why_there_is_no_plan(owner, wanted, today):
     with pytest.raises(CommandError, match="import a price list"):
         run("order_plan")

@@ -203,6 +203,7 @@ def test_boxes_serve_smaller_ones(row):
     assert cost(problem) == row["expected"]["dp"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("row", cited("bid_evaluation"))
 def test_the_bids_of_five_vendors(row):
     """Price segments, each with its setup; a pack is 0.16 of a unit, which divides all."""
@@ -229,6 +230,7 @@ def test_the_bids_of_five_vendors(row):
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("row", cited("ampl_multmip1"))
 def test_the_program_proves_a_fixed_charge_shipment(row):
     """Links by shared capacity, which no order has: the program below, by itself."""

@@ -52,6 +52,7 @@ def test_pairs_and_the_bench_say_the_same(tins):
     assert len(pairs) == 4
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("moved", "doubted"), [(RIVET, SOFT), (BOLT, NEXT_BOLT)])
 def test_what_moved_of_one_makes_the_other_doubtful(tins, ask, moved, doubted):
     items = {callout: bin.item_id for callout, bin in tins.items()}

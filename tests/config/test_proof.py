@@ -68,6 +68,18 @@ def test_no_check_meets_a_real_shop(tmp_path):
     assert found == {"COVERAGE_FILE": str(tmp_path / "coverage"), "PATH": "p"}
 
 
+def test_nothing_around_it_leaves_a_test_or_an_assertion_out(tmp_path):
+    around = {
+        "PYTEST_ADDOPTS": "--collect-only",
+        "PYTHONOPTIMIZE": "1",
+        "HYPOTHESIS_DATABASE_FILE": "elsewhere",
+        "COVERAGE_CORE": "pytrace",
+        "DJANGO_SETTINGS_MODULE": "another",
+    }
+    found = proof.environment_for(step(""), str(tmp_path), around)
+    assert not found.keys() & around.keys()
+
+
 def test_two_checks_side_by_side_keep_folders_of_their_own(tmp_path):
     one, other = (
         proof.environment_for(step("", name=name), str(tmp_path), {})

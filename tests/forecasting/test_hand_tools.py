@@ -56,6 +56,7 @@ def test_a_shop_that_keeps_no_such_tools_here_is_not_told_of_them(plan):
     assert told() == {}
 
 
+@pytest.mark.slow
 def test_a_size_of_die_that_is_not_there_stops_the_stage(plan, keep, now):
     keep("dimple die set", "1/8")
     (line,) = told().values()
@@ -67,6 +68,7 @@ def test_a_size_of_die_that_is_not_there_stops_the_stage(plan, keep, now):
     assert "3/32 dimple die or countersink" in alert.title
 
 
+@pytest.mark.slow
 def test_a_cutter_of_the_size_will_do_and_a_lost_one_will_not(plan, keep, ask):
     keep("dimple die set", "1/8")
     cutter = keep("countersink cutter", ".09375")
@@ -83,6 +85,7 @@ def test_sets_go_by_the_shank(plan, keep):
     assert (line.size, line.short) == ("1/8 driving set", False)
 
 
+@pytest.mark.slow
 def test_the_stages_page_and_its_json_say_so(plan, keep, owner, client):
     keep("dimple die set", "1/8")
     client.force_login(owner)

@@ -93,6 +93,7 @@ def test_the_handbook_prior_and_what_four_bits_make_of_it(case):
 LIVES = [BitLife(), BitLife((180, 420), (95, 310)), BitLife((50, 70, 66, 90, 48))]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("life", LIVES)
 @pytest.mark.parametrize(("holes", "age"), [(150, 40.0), (900, 0.0), (2500, 120.0)])
 def test_bits_for_a_job_against_a_simulation(life, holes, age):
@@ -115,6 +116,7 @@ def test_bits_for_a_job_against_a_simulation(life, holes, age):
         assert found.within(k) == pytest.approx((bits <= k).mean(), abs=0.012)
 
 
+@pytest.mark.slow
 def test_bits_that_share_one_unknown_life_ask_for_more_than_bits_apart():
     # Sure of the life: the spread is the bits' own. Unsure: all may be short-lived.
     sure = BitLife(prior=Prior(median=300, worth=500, spread=0.001))

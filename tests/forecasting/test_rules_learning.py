@@ -28,6 +28,7 @@ def test_without_a_record_everyone_has_the_stated_guess():
     assert learned([]).of("3/16 bolt", bursty=False).bursts is None
 
 
+@pytest.mark.slow
 @given(ROWS)
 def test_no_spoiled_piece_is_lost_between_ordinary_work_and_bursts(rows):
     found = learned(rows)
@@ -37,6 +38,7 @@ def test_no_spoiled_piece_is_lost_between_ordinary_work_and_bursts(rows):
     assert sum(beta.good for beta in found.record.values()) == sum(r.good for r in rows)
 
 
+@pytest.mark.slow
 @given(ROWS)
 def test_clean_work_afterwards_never_raises_a_rate(rows):
     before = learned(rows)

@@ -27,6 +27,7 @@ def expected_by(time, life, steps=3000):
     return worn_out(later, later, ONE, width).expected
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("case", cases("renewal_tijms_c2_0.25"))
 def test_the_published_renewal_table(case):
     life = stats.weibull_min(case["inputs"]["shape"], scale=case["inputs"]["scale"])

@@ -108,6 +108,7 @@ def test_a_sure_forecast_and_one_far_off_fall_into_the_ends():
         pit_histogram([], [])
 
 
+@pytest.mark.slow
 def test_better_forecasts_score_better():
     rng = np.random.default_rng(5)
     happened = [int(y) for y in rng.poisson(6, 150)]

@@ -42,6 +42,7 @@ def parts_of(reason, words):
     return [part for part in reason.parts if words in part.words]
 
 
+@pytest.mark.slow
 def test_a_chance_opens_to_what_it_was_reckoned_from(item):
     line = {
         row.stage.name: line for row in readiness(TODAY).stages for line in row.lines
@@ -58,6 +59,7 @@ def test_a_chance_opens_to_what_it_was_reckoned_from(item):
     assert "bin 12" in here.parts[0].words
 
 
+@pytest.mark.slow
 def test_the_same_in_json_and_on_the_page(item, owner, client):
     client.force_login(owner)
     data = client.get(f"/api/v1/items/{item.pk}/why").json()
@@ -79,6 +81,7 @@ def test_the_record_moves_the_belief_and_is_shown(item, owner, now):
     assert shop_learned().record == {}
 
 
+@pytest.mark.slow
 def test_a_bin_whose_recount_could_change_the_order_is_named(item, rivets, owner, now):
     for _ in range(12):
         pull = verbs.pull(
@@ -95,6 +98,7 @@ def test_a_bin_whose_recount_could_change_the_order_is_named(item, rivets, owner
     assert recounts(readiness(TODAY)) == []
 
 
+@pytest.mark.slow
 def test_whose_hand_is_reckoned_with_is_said(item, owner, monkeypatch):
     other = User.objects.create_user("bracken", password="a phrase long enough")
     name = item.spoilage_class

@@ -51,6 +51,7 @@ def line_of(kind):
     return line
 
 
+@pytest.mark.slow
 def test_a_pool_opens_to_holds_owned_and_losses(plan, owner, ask):
     bin = stocked(31, "temporary fastener", 45, owner, ask)
     found, line = why(bin.item, TODAY), line_of("pool")
@@ -64,6 +65,7 @@ def test_a_pool_opens_to_holds_owned_and_losses(plan, owner, ask):
     assert part(found, "in a thousand uses").number == 1
 
 
+@pytest.mark.slow
 def test_a_drill_opens_to_its_holes_bits_and_life(plan, owner, ask):
     bin = stocked(32, "drill", 3, owner, ask)
     fit_from_bin(bin=bin, ask=ask())
@@ -80,6 +82,7 @@ def test_a_drill_opens_to_its_holes_bits_and_life(plan, owner, ask):
     assert part(life, "is the guess").number == 300
 
 
+@pytest.mark.slow
 def test_the_page_and_the_json_say_it_too(plan, owner, ask, client):
     bin = stocked(32, "drill", 3, owner, ask)
     client.force_login(owner)

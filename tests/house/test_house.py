@@ -40,6 +40,7 @@ def test_the_visible_top_level_is_the_customers():
     assert visible <= TOP
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", SOURCES, ids=lambda p: str(p.relative_to(ROOT)))
 def test_files_and_functions_stay_small(path):
     text = path.read_text()
@@ -104,6 +105,7 @@ def test_the_readme_has_exactly_two_commands():
         assert len(block.strip().splitlines()) == 1
 
 
+@pytest.mark.slow
 @pytest.mark.django_db
 def test_the_readmes_story_is_what_the_commands_print(owner, tmp_path):
     story = (ROOT / "README.md").read_text()

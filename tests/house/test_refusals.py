@@ -78,11 +78,13 @@ def raised() -> set[str]:
     return found
 
 
+@pytest.mark.slow
 def test_every_code_that_is_raised_has_a_status_and_the_other_way_round() -> None:
     assert raised() - set(STATUS) == set()
     assert set(STATUS) - raised() == set()
 
 
+@pytest.mark.slow
 def test_the_walk_sees_codes_that_are_put_together() -> None:
     assert {
         "ledger.no_bin",

@@ -59,6 +59,7 @@ def test_scan_pull_and_undo_on_a_phone(live_server, page, skin, rivets):
     assert page.evaluate("document.documentElement.scrollWidth") <= 360
 
 
+@pytest.mark.slow
 @pytest.mark.journey
 @pytest.mark.django_db
 @pytest.mark.parametrize(

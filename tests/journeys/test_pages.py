@@ -41,6 +41,7 @@ def look(desk, text):
     return desk.post("/plan/import/", {"file": file})
 
 
+@pytest.mark.slow
 def test_a_plan_is_looked_at_then_applied(desk):
     seen = look(desk, plan_example())
     assert seen.status_code == 200
@@ -65,6 +66,7 @@ def test_bad_rows_show_their_lines_and_nothing_is_imported(desk):
     assert b"quotation mark" in stray.content
 
 
+@pytest.mark.slow
 def test_a_part_delivery_is_received_once_and_the_rest_stays(desk, owner, rivets, now):
     place_order(
         supplier=supplier_called(name="Hangar supply"),
@@ -87,6 +89,7 @@ def test_a_part_delivery_is_received_once_and_the_rest_stays(desk, owner, rivets
     assert queries.quantity_in(rivets) == 100
 
 
+@pytest.mark.slow
 def test_a_stage_is_redated_skipped_and_moved(desk):
     desk.post("/plan/import/apply/", hidden(look(desk, plan_example())))
     fin, rudder = Stage.objects.all()

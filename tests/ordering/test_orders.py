@@ -37,6 +37,7 @@ def test_the_example_opens_its_bins(owner, now):
     assert ledger.flaws() == []
 
 
+@pytest.mark.slow
 def test_the_same_list_again_changes_nothing_even_after_a_pull(owner, now, ask):
     take(STOCK, owner, now)
     place = ledger.single_place("unplanned")

@@ -83,6 +83,7 @@ def test_no_alarm_for_spoilage_or_for_what_looks_different():
     assert [each.count for each in swaps(mixed, lambda _a, _b: "longer")] == [40]
 
 
+@pytest.mark.slow
 def test_nothing_is_closed_while_tools_are_out(stock, skin, owner, now, ask):
     pull(stock, skin, owner, now, ask, 100, 60, 40)
     with pytest.raises(Refused) as caught:
@@ -98,6 +99,7 @@ def test_nothing_is_closed_while_tools_are_out(stock, skin, owner, now, ask):
     assert ledger.quantity_in(stock[2]) == 460
 
 
+@pytest.mark.slow
 def test_what_is_left_inside_is_named_and_booked(stock, skin, owner, now, ask):
     pull(stock, skin, owner, now, ask, 104, 60, 40)
     left = [Left(stock[2].item_id, 38, "inside"), Left(stock[0].item_id, 3)]
@@ -115,6 +117,7 @@ def test_what_is_left_inside_is_named_and_booked(stock, skin, owner, now, ask):
     assert ledger.flaws() == []
 
 
+@pytest.mark.slow
 def test_the_record_freezes_the_lots(stock, skin, owner, now, ask):
     supplier = supplier_called(name="Hangar supply").place
     lot = lot_of(item=stock[0].item, name="R-5", paper="cert 9")

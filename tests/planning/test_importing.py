@@ -139,6 +139,7 @@ def test_an_and_ms_are_one_item_and_a_is_not_ad(owner, now):
     assert sorted(row.need for row in asks) == [5, 7]
 
 
+@pytest.mark.slow
 def test_pulled_pieces_keep_their_assembly_in_the_plan(owner, now, rivets, ask):
     take(PLAN, owner, now)
     skin = Assembly.objects.get(name="Skin")

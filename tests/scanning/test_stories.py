@@ -52,6 +52,7 @@ def told(owner, steps, key="bench"):
         yield answer, bench.state
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", STORIES)
 def test_the_server_tells_it(shop, owner, name):
     steps, expected = STORIES[name]
@@ -63,6 +64,7 @@ def test_the_server_tells_it(shop, owner, name):
     assert ledger.flaws() == []
 
 
+@pytest.mark.slow
 def test_the_words_say_what_differs_and_where_the_right_one_is(shop, owner):
     steps = [("sheet", 0), ("bin 14", 900)]
     answer = list(told(owner, steps))[-1][0]
@@ -72,6 +74,7 @@ def test_the_words_say_what_differs_and_where_the_right_one_is(shop, owner):
     assert answer["data"]["differs"] == "half a length longer"
 
 
+@pytest.mark.slow
 def test_look_alikes_are_named_even_when_it_is_right(shop, owner):
     answer = list(told(owner, [("sheet", 0), ("bin 12", 900)]))[-1][0]
     assert "bin 13 is half a length shorter" in answer["sentence"]
@@ -79,6 +82,7 @@ def test_look_alikes_are_named_even_when_it_is_right(shop, owner):
     assert "bin 15 is soft alloy (A), not alloy AD" in answer["sentence"]
 
 
+@pytest.mark.slow
 def test_what_stands_in_meets_the_other_ones_need(shop, owner):
     steps, _expected = STORIES["half a length up stands in"]
     answers = list(told(owner, steps))
@@ -87,12 +91,14 @@ def test_what_stands_in_meets_the_other_ones_need(shop, owner):
     assert ledger.quantity_in(ledger.bin_numbered(12)) == 40
 
 
+@pytest.mark.slow
 def test_a_badge_makes_the_act_somebody_elses(shop, owner):
     steps = [("badge", 0), ("bin 12", 900), ("4", 900), ("card enter", 900)]
     list(told(owner, steps))
     assert str(Act.objects.latest("pk").by) == "Ondine"
 
 
+@pytest.mark.slow
 def test_the_whole_shop_and_a_scans_part_of_it_say_the_same(shop):
     whole = whole_shop()
     skin = read_code(code_of("sheet")).number
@@ -173,6 +179,7 @@ def table():
     return [steps for steps, _expected in STORIES.values()]
 
 
+@pytest.mark.slow
 def test_the_twin_says_what_the_server_says(owner, shop):
     as_the_table_says(owner, heard_in_node(whole_shop(), table()))
 
@@ -239,6 +246,7 @@ def counted_before(shop):
     Bin.objects.update(counted_at=timezone.now() - timedelta(days=30))
 
 
+@pytest.mark.slow
 def test_scans_that_waited_all_night_still_belong_together(shop, owner):
     """The bench is idle by the scans' own times, not by when they arrive."""
     steps = [("sheet", 0), ("bin 12", 900), ("bin 12", 900)]
@@ -248,6 +256,7 @@ def test_scans_that_waited_all_night_still_belong_together(shop, owner):
     assert ledger.quantities_at([skin.place_id])[skin.place_id, _item(12)] == 30
 
 
+@pytest.mark.slow
 def test_what_stood_in_for_a_closed_assembly_is_not_lost(counted_before, owner, now):
     steps, _expected = STORIES["half a length up stands in"]
     skin = Assembly.objects.get(name="Skin")
@@ -259,6 +268,7 @@ def test_what_stood_in_for_a_closed_assembly_is_not_lost(counted_before, owner, 
     assert ledger.quantity_in(ledger.bin_numbered(14)) == 96
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("meanwhile", ["closed", "pulled", "no longer asked"])
 def test_what_was_seen_and_taken_off_line_stands(
     counted_before, owner, now, ask, meanwhile
@@ -280,6 +290,7 @@ def test_what_was_seen_and_taken_off_line_stands(
     assert ledger.flaws() == []
 
 
+@pytest.mark.slow
 def test_no_text_undoes_what_another_bench_did(shop, owner):
     steps = [("bin 12", 0), ("7", 900), ("bin 12", 900)]
     act = list(told(owner, steps))[-1][0]["act"]

@@ -124,6 +124,7 @@ JOINTS = st.tuples(st.integers(3, 8), st.fractions("0.02", 1)).map(
 )
 
 
+@pytest.mark.slow
 @given(JOINTS)
 def test_the_best_length_is_acceptable_and_none_is_nearer(joint):
     best_fit = best(joint)

@@ -45,6 +45,7 @@ def test_the_circulars_splice_in_two_rows():
     assert takes(least).rivets == 40
 
 
+@pytest.mark.slow
 @given(SEAMS)
 def test_no_pitch_is_over_the_one_asked_and_one_rivet_fewer_would_be(seam):
     for run in takes(seam).runs:
@@ -59,6 +60,7 @@ def test_no_pitch_is_over_the_one_asked_and_one_rivet_fewer_would_be(seam):
         assert type(run.pitch_in) is Fraction
 
 
+@pytest.mark.slow
 @given(SEAMS)
 def test_a_longer_seam_or_another_row_never_takes_fewer(seam):
     found = takes(seam)
@@ -68,6 +70,7 @@ def test_a_longer_seam_or_another_row_never_takes_fewer(seam):
     assert found.rivets <= longer.rivets
 
 
+@pytest.mark.slow
 @given(SEAMS)
 def test_every_hole_is_drilled_deburred_and_held(seam):
     found = takes(seam)
@@ -86,6 +89,7 @@ def test_every_hole_is_drilled_deburred_and_held(seam):
         assert set(found.preparation) == {"plain"}
 
 
+@pytest.mark.slow
 @given(SEAMS)
 def test_the_rivet_is_the_one_its_sheets_ask_for(seam):
     grip = sum(seam.sheets)

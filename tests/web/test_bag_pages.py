@@ -2,6 +2,7 @@
 
 from urllib.parse import quote
 
+import pytest
 from django.urls import reverse
 
 from inventory.ordering.queries import bag_found
@@ -9,6 +10,7 @@ from inventory.ordering.queries import bag_found
 ENVELOPE = "[)>\x1e06\x1d1PMS20426AD3-3.5\x1dQ500\x1d1TR-7\x1e\x04"
 
 
+@pytest.mark.slow
 def test_a_scanned_bag_fills_the_form(page, rivets, order):
     address = reverse("receive-bag")
     assert page.get(address).status_code == 200
@@ -24,6 +26,7 @@ def test_a_scanned_bag_fills_the_form(page, rivets, order):
     assert b'value="R-7"' in form.content
 
 
+@pytest.mark.slow
 def test_an_unknown_code_is_kept_and_taught(page, rivets):
     address = reverse("receive-bag")
     answer = page.post(address, {"code": "HS-77812"})

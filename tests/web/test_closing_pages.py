@@ -2,6 +2,7 @@
 
 import io
 
+import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from PIL import Image
@@ -13,6 +14,7 @@ from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.models import Assembly
 
 
+@pytest.mark.slow
 def test_look_close_print_and_photograph(page, spar, owner, now):
     place_to_pull_for(assembly=spar, by=owner, now=now)
     looked = page.get(reverse("close-up", args=[spar.pk]))
@@ -35,6 +37,7 @@ def test_look_close_print_and_photograph(page, spar, owner, now):
     assert b"".join(shown.streaming_content)[:2] == b"\xff\xd8"
 
 
+@pytest.mark.slow
 def test_the_papers_of_a_lot_are_photographed_and_shown_with_the_record(
     page, spar, rivets, owner, now, tmp_path
 ):

@@ -66,6 +66,7 @@ def pages() -> Iterator[str]:
             yield name
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", list(pages()))
 def test_every_page_opens_on_a_full_shop_and_carries_its_rules(
     page: Client, order: Order, spar: Assembly, name: str
@@ -123,6 +124,7 @@ def test_the_sign_in_does_not_say_who_exists(client: Client, owner: User) -> Non
     assert without_names[0] == without_names[1]
 
 
+@pytest.mark.slow
 def test_the_owner_signs_in_and_out(client: Client, owner: User) -> None:
     data = {"username": "marlow", "password": "a phrase long enough"}
 

@@ -24,6 +24,7 @@ def fields(response: Any) -> dict[str, str]:
     return dict(response.context["apply"].initial)
 
 
+@pytest.mark.slow
 def test_a_plan_is_looked_at_first_and_then_applied(page: Client) -> None:
     looked = page.post(reverse("plan-import"), {"file": file(PLAN)})
 
@@ -55,6 +56,7 @@ def test_bad_rows_are_named_and_stop_the_import(page: Client, sentence: Said) ->
     assert Need.objects.count() == 3
 
 
+@pytest.mark.slow
 def test_a_preview_that_is_no_longer_true_is_not_applied(
     page: Client, sentence: Said
 ) -> None:
@@ -102,6 +104,7 @@ def test_an_upload_is_never_read_from_elsewhere(page: Client) -> None:
     assert page.post(reverse("plan-apply"), asked).status_code == 400
 
 
+@pytest.mark.slow
 def test_the_stock_example_can_be_imported_as_it_is(page: Client) -> None:
     example = page.get(reverse("stock-example"))
     looked = page.post(

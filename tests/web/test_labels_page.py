@@ -25,6 +25,7 @@ def size_mm(answer):
     return [side / 72 * 25.4 for side in page.get_size()]
 
 
+@pytest.mark.slow
 def test_every_action_has_its_card_and_it_reads(page, owner):
     """The numbers are those that the bench understands; a badge for the owner."""
     assert QUANTITY_CARDS == (0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 20, 25, 50, 100)
@@ -40,6 +41,7 @@ def first(picture):
     return next(pages.readings(picture))
 
 
+@pytest.mark.slow
 def test_the_label_setup_is_remembered(page, rivets):
     roll = {"sheet": "roll", "dpi": "203", "right": "0.5"}
     sizes = {"roll_width": "62", "roll_printable": "58", "roll_length": "30"}
@@ -56,6 +58,7 @@ def test_the_label_setup_is_remembered(page, rivets):
     assert kept_setup()["roll_printable"] == 58
 
 
+@pytest.mark.slow
 def test_an_own_sheet_is_printed_as_measured(page, rivets):
     own = {
         "sheet": "own",
@@ -94,6 +97,7 @@ def test_what_cannot_be_is_refused_in_words(page, rivets, changes, says):
     assert kept_setup() == {}
 
 
+@pytest.mark.slow
 def test_a_bit_s_tag_holds_its_bare_code(page, rivets):
     """No address: a scanner at the bench takes it as it is."""
     Bit.objects.create(number=134, item=rivets.item, state=BitState.FITTED)
@@ -133,6 +137,7 @@ def test_a_browser_lets_the_form_go_as_it_comes(live_server, owner, rivets):
         assert download.value.suggested_filename == "labels.pdf"
 
 
+@pytest.mark.slow
 @pytest.mark.django_db
 def test_bins_without_a_label_are_printed_together_once(page, rivets, owner):
     address = reverse("labels")

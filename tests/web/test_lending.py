@@ -22,6 +22,7 @@ def people(bin):
     return [(row.place.kind, row.place.name, row.quantity) for row in rows]
 
 
+@pytest.mark.slow
 def test_lent_and_taken_back(page, rivets):
     answer = noted(page, rivets, "lend", 15)
     assert b"lent to Ash next door" in answer.content
@@ -34,6 +35,7 @@ def test_lent_and_taken_back(page, rivets):
     assert flaws() == []
 
 
+@pytest.mark.slow
 def test_borrowed_and_given_back(page, rivets):
     answer = noted(page, rivets, "borrow", 30)
     assert b"borrowed from Ash next door" in answer.content
@@ -50,6 +52,7 @@ def test_the_same_form_sent_twice_lends_once(page, rivets):
     assert quantity_in(rivets) == 35
 
 
+@pytest.mark.slow
 def test_what_came_back_and_is_sent_twice_came_back_once(page, rivets):
     noted(page, rivets, "lend", 15)
     sent = {"scan_id": uuid.uuid4(), "what": "take_back", "who": "Ash next door"}

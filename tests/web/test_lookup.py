@@ -75,6 +75,7 @@ def made(page: Client, monkeypatch: pytest.MonkeyPatch) -> str:
     return reverse("lookup", args=["made"])
 
 
+@pytest.mark.slow
 def test_the_index_lists_every_question_and_each_page_opens(page: Client) -> None:
     listed = page.get(reverse("lookup-index")).content.decode()
 
@@ -85,6 +86,7 @@ def test_the_index_lists_every_question_and_each_page_opens(page: Client) -> Non
         assert page.get(found).status_code == 200
 
 
+@pytest.mark.slow
 def test_every_questions_own_example_is_answered(page: Client) -> None:
     for question in index.QUESTIONS:
         found = reverse("lookup", args=[question.name])

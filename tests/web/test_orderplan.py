@@ -109,6 +109,7 @@ def test_the_page_shows_the_plan_and_orders_are_made_from_it_once(
     assert gone.status_code == 404
 
 
+@pytest.mark.slow
 def test_why_there_is_no_plan_is_said(
     page: Client, owner: User, planned: list[Stage]
 ) -> None:
@@ -209,6 +210,7 @@ def test_an_odd_pack_is_not_noted(
     assert not Offer.objects.exists()
 
 
+@pytest.mark.slow
 def test_a_price_list_is_looked_at_first_and_then_applied(page: Client) -> None:
     example = page.get(reverse("offers-example")).content
     assert example.decode() == offers_example()

@@ -18,6 +18,7 @@ from inventory.trade import codes
 from tests.web.conftest import Said
 
 
+@pytest.mark.slow
 def test_a_stage_gets_another_date_and_takes_the_next_along(
     page: Client, planned: list[Stage]
 ) -> None:
@@ -31,6 +32,7 @@ def test_a_stage_gets_another_date_and_takes_the_next_along(
     assert list(starts) == [date(2027, 3, 30), date(2027, 4, 30)]
 
 
+@pytest.mark.slow
 def test_a_date_that_is_none_keeps_the_old_one(
     page: Client, planned: list[Stage], sentence: Said
 ) -> None:
@@ -56,6 +58,7 @@ def test_stages_move_and_are_skipped(page: Client, planned: list[Stage]) -> None
     assert odd.status_code == 400
 
 
+@pytest.mark.slow
 def test_an_assembly_closes_once_and_opens_again(
     page: Client, spar: Assembly, owner: User, now: Any, sentence: Said
 ) -> None:
@@ -70,6 +73,7 @@ def test_an_assembly_closes_once_and_opens_again(
     assert Assembly.objects.get(pk=spar.pk).state == "in_work"
 
 
+@pytest.mark.slow
 def test_the_first_page_names_the_one_item_in_the_way(
     page: Client, planned: list[Stage], rivets: Bin
 ) -> None:
@@ -82,6 +86,7 @@ def test_the_first_page_names_the_one_item_in_the_way(
     assert rudder.way.words == "1/8 universal, 5/16 long"
 
 
+@pytest.mark.slow
 def test_a_late_stage_asks_for_a_new_date(page: Client, planned: list[Stage]) -> None:
     Stage.objects.filter(pk=planned[0].pk).update(planned_start=date(2020, 1, 1))
 
@@ -191,6 +196,7 @@ def alert(db: None, now: Any) -> Alert:
     )
 
 
+@pytest.mark.slow
 def test_an_alert_is_seen_and_put_off(page: Client, alert: Alert, owner: User) -> None:
     assert page.get(reverse("home")).context["unseen"] == 1
 
@@ -215,6 +221,7 @@ def test_an_alert_is_not_put_off_for_ever(
     assert alert.snoozed_until is None
 
 
+@pytest.mark.slow
 def test_labels_come_as_a_pdf(page: Client, rivets: Bin, sentence: Said) -> None:
     data = {"sheet": "a4", "skip": "0", "right": "0.5", "down": "-1", "bin": "12"}
 

@@ -38,6 +38,7 @@ def svg(client, name, *args):
     return answer.content.decode()
 
 
+@pytest.mark.slow
 def test_the_fan_falls_from_stage_to_stage_and_spreads(client, item):
     rows = run_out(readiness(timezone.localdate()), item)
     assert [row.stage for row in rows] == ["Fin", "Rudder"]

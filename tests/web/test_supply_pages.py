@@ -130,6 +130,7 @@ def test_an_order_that_asks_nothing_is_not_noted(
     assert not Order.objects.exists()
 
 
+@pytest.mark.slow
 def test_a_line_is_no_longer_waited_for(page: Client, order: Order) -> None:
     assert b"still to come" in page.get(reverse("order", args=[1])).content
 

@@ -49,6 +49,7 @@ def test_nothing_odd_befalls_a_bit(
     assert bit.state == "fitted"
 
 
+@pytest.mark.slow
 def test_an_unread_callout_is_kept_in_sight(
     page: Client, owner: User, now: object, sentence: Said
 ) -> None:

@@ -54,6 +54,7 @@ def text_of(pdf):
     )
 
 
+@pytest.mark.slow
 def test_the_tray_lists_bins_as_one_walks(page, spar, rivets):
     shown = page.get(reverse("tray"), {"assembly": spar.pk})
     (stop,) = shown.context["tray"].stops
@@ -112,6 +113,7 @@ def test_what_was_pulled_already_is_not_fetched_again(held, rivets, owner, now, 
     assert usual(current_build()) == [Assembly.objects.get(pk=spar.pk)]
 
 
+@pytest.mark.slow
 def test_temporary_fasteners_come_from_every_form_that_goes_through(
     held, rivets, owner, ask
 ):
@@ -129,6 +131,7 @@ def test_temporary_fasteners_come_from_every_form_that_goes_through(
     assert "temporary fasteners" in found.topics
 
 
+@pytest.mark.slow
 def test_a_worn_bit_says_take_a_new_one_and_where_it_is(held, owner, ask, rivets):
     drills = stocked(owner, ask, 64, "chest", 5, kind="drill", size="#40", form="plain")
     (row,) = tray([held["Spar"]], shop(), TODAY).drills
@@ -142,6 +145,7 @@ def test_a_worn_bit_says_take_a_new_one_and_where_it_is(held, owner, ask, rivets
     assert not row.fit_new
 
 
+@pytest.mark.slow
 def test_sealant_is_mixed_only_where_the_plan_asks_it(page, held, owner, ask, rivets):
     """By its own unit; without it nobody is told about isocyanates."""
     item = item_for_callout(text="TANK-SEALANT")
@@ -168,6 +172,7 @@ def test_a_tray_reads_little(held, rivets, django_assert_max_num_queries):
         tray(rows, settled, TODAY)
 
 
+@pytest.mark.slow
 def test_the_sheet_fits_a_letter_where_that_is_the_paper(page, spar, rivets):
     """What is remembered with the labels holds for lists too."""
     sent = {"sheet": "letter", "dpi": "203", "skip": "0", "right": "0", "down": "0"}
