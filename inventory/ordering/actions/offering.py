@@ -77,8 +77,9 @@ def price_offer(
 
     `pack` is pieces, or grams. Errors: `supply.pack`.
     """
-    pieces, grams = pack
-    if bool(pieces) == bool(grams):
+    # Nought is no pack: a field left at 0 beside the other says nothing.
+    pieces, grams = pack[0] or None, pack[1] or None
+    if (pieces is None) == (grams is None):
         raise Refused("supply.pack", "Key the pieces of a pack, or its grams.")
     with transaction.atomic():
         row, _made = Offer.objects.update_or_create(
