@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from django.db import connection
+from django.test import override_settings
 from hypothesis import settings as hypothesis_settings
 
 from inventory import children
@@ -134,10 +135,12 @@ def _no_message_leaves() -> None:
     app.conf.broker_transport = "memory"
 
 
-@pytest.fixture(autouse=True)
-def _cheap_passwords(settings: Any) -> None:
+@pytest.fixture(scope="session", autouse=True)
+def _cheap_passwords() -> Iterator[None]:
     """A password's slow hash is the framework's business, not these tests'."""
-    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    cheap = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    with override_settings(PASSWORD_HASHERS=cheap):
+        yield
 
 
 @pytest.fixture

@@ -66,6 +66,7 @@ def test_what_did_not_change_is_not_touched(two_short, ask, now):
     assert of(two_short[0]).updated_at == later
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("ahead", "taken"),
     [
@@ -119,6 +120,7 @@ def test_whoever_sees_it_first_is_kept_and_only_of_that_one(two_short, owner, no
     assert first in open_alerts()
 
 
+@pytest.mark.slow
 def test_only_what_matters_is_mailed_and_nothing_without_an_address(
     two_short, owner, now
 ):

@@ -130,6 +130,7 @@ def test_stock_nobody_asks_for_is_cut_down(owner, now, ask, market):
     assert "MS20426AD3-6 down to MS20426AD3-4" in said
 
 
+@pytest.mark.slow
 def test_only_one_family_is_cut_and_only_shorter(owner, now, market):
     for callout in ("MS20426AD3-5", "MS20426A3-5", "MS20470AD3-5", "MS20426AD4-5"):
         item_for_callout(text=callout)

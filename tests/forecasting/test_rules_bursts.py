@@ -71,7 +71,8 @@ def test_the_moments_are_those_of_the_chances(need, belief):
 def test_chances_are_chances(need, seen, pieces, size):
     found = Bursts(seen, pieces, 2, 2 * size).lost_over(need)
     assert (found.pmf >= 0).all()
-    assert 1 - 1e-9 <= found.pmf.sum() <= 1 + 1e-9
+    # What is cut off is a billionth at most, less the rounding of a long sum.
+    assert 1 - 1e-9 - 1e-12 <= found.pmf.sum() <= 1 + 1e-9
 
 
 def test_the_prior_is_one_burst_of_fifteen_in_two_thousand():

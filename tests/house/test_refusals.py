@@ -2,6 +2,7 @@
 
 import ast
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -61,6 +62,7 @@ def wholes(tree: ast.AST) -> Iterator[tuple[ast.FunctionDef, str]]:
                     yield function, str(first.value)
 
 
+@cache
 def raised() -> set[str]:
     """Every code the house raises."""
     found: set[str] = set()

@@ -3,6 +3,7 @@
 import ast
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -21,9 +22,15 @@ MANAGERS = {"objects", "_default_manager", "_base_manager"}
 SHORTCUTS = {"get_object_or_404", "get_list_or_404"}
 
 
+@cache
+def tree_of(path: Path) -> ast.Module:
+    """A file, parsed once for all that asks it."""
+    return ast.parse(path.read_text())
+
+
 def names(path: Path) -> Iterator[str]:
     """Every name and attribute that a file speaks of."""
-    for node in ast.walk(ast.parse(path.read_text())):
+    for node in ast.walk(tree_of(path)):
         if isinstance(node, ast.Attribute):
             yield node.attr
         elif isinstance(node, ast.Name):
@@ -111,13 +118,13 @@ def reads_only(tree: ast.AST) -> Iterator[str]:
 
 @pytest.mark.parametrize("path", OUTSIDE, ids=lambda p: str(p.relative_to(ROOT)))
 def test_rows_of_the_ledger_leave_it_as_types_only(path: Path) -> None:
-    tree = ast.parse(path.read_text())
+    tree = tree_of(path)
     assert [*types_only(tree), *reads_only(tree)] == []
 
 
 def test_the_ledger_gives_rows_and_no_question_to_go_on_with() -> None:
     for path in sorted((LEDGER / "queries").glob("*.py")):
-        for node in ast.parse(path.read_text()).body:
+        for node in tree_of(path).body:
             if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
                 given = ast.unparse(node.returns) if node.returns else ""
                 assert "QuerySet" not in given, node.name
@@ -166,7 +173,7 @@ VERBS = {each.value for each in Verb}
 
 @pytest.mark.parametrize("path", OUTSIDE, ids=lambda p: str(p.relative_to(ROOT)))
 def test_a_verb_is_compared_as_its_type(path: Path) -> None:
-    for node in ast.walk(ast.parse(path.read_text())):
+    for node in ast.walk(tree_of(path)):
         if isinstance(node, ast.Compare) and "verb" in ast.unparse(node.left):
             texts = [
                 each for each in node.comparators if isinstance(each, ast.Constant)

@@ -71,6 +71,7 @@ def inked(page, box_points, dpi):
 
 
 # Sixteenths and thirty-seconds as the standards' dashes count them: published.
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("callout", "long_in", "across_in"),
     [

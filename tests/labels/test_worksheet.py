@@ -59,6 +59,7 @@ def test_it_says_what_is_still_to_take(
     assert "AN470AD4-5 · no bin holds it" in text
 
 
+@pytest.mark.slow
 def test_its_codes_read_and_are_the_right_ones(skin: Assembly, rivets: Bin) -> None:
     """The assembly's in the head, also as an address; the bin's on its line; no other."""
     (page,) = pages.rendered(assembly_pdf(assembly=skin, shop_url=URL), 300)
@@ -68,6 +69,7 @@ def test_its_codes_read_and_are_the_right_ones(skin: Assembly, rivets: Bin) -> N
         assert found == wanted
 
 
+@pytest.mark.slow
 def test_of_two_bins_it_names_the_fuller(
     skin: Assembly, rivets: Bin, owner: User, ask: Callable[[], Ask]
 ) -> None:
@@ -81,6 +83,7 @@ def test_of_two_bins_it_names_the_fuller(
     assert "rack A" not in text
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("paper", PAPERS)
 def test_a_long_sheet_carries_its_head_on_every_page(paper: str) -> None:
     """Nothing is lost at the page's end; hostile words stay words."""

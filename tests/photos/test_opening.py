@@ -301,6 +301,7 @@ def test_a_reader_that_dies_is_a_refusal(
     assert codes_in(data) == {CODE}
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("no_child")
 def test_the_child_is_kept_for_the_next_picture_and_replaced_in_time(
     monkeypatch: pytest.MonkeyPatch,
@@ -316,6 +317,7 @@ def test_the_child_is_kept_for_the_next_picture_and_replaced_in_time(
     assert served[3] not in (first, 0)
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("no_child")
 def test_a_child_that_died_while_it_waited_costs_no_picture() -> None:
     """It is passed over, and reaped."""
@@ -328,6 +330,7 @@ def test_a_child_that_died_while_it_waited_costs_no_picture() -> None:
     assert opening._idle != [waiting]
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("no_child")
 def test_many_threads_share_few_children() -> None:
     """Each gets its own answer."""
@@ -377,6 +380,7 @@ def _runs(number: int) -> bool:
     return stat.rsplit(")", 1)[1].split()[0] != "Z"
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("no_child")
 def test_a_forked_process_leaves_its_parents_children_alone() -> None:
     """Two processes on one pipe would mix up their answers."""

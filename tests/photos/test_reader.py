@@ -166,6 +166,7 @@ def test_bars_alone_give_no_finders() -> None:
     assert list(squares.redrawn(bars_at(0)[80:180, 180:430])) == []
 
 
+@pytest.mark.slow
 def test_a_picture_of_the_set_depends_on_seed_and_number_only() -> None:
     """Whatever was made before it."""
     assert photo(7, 3) == photo(7, 3)
@@ -202,6 +203,7 @@ ELEMENTS = "(01)09506000134352(10)AB-12"
 SENT = "010950600013435210AB-12"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("format_", "text", "sent", "identifier"),
     [

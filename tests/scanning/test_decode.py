@@ -30,6 +30,7 @@ def lines(*paths: object) -> list[dict[str, object]]:
     return [json.loads(line) for line in out.getvalue().splitlines()]
 
 
+@pytest.mark.slow
 def test_a_folder_in_order_one_line_a_picture(folder: Path) -> None:
     """What each symbol said, and beside it the code it means."""
     first, second, bare, torn = lines(folder)
@@ -47,6 +48,7 @@ def test_a_folder_in_order_one_line_a_picture(folder: Path) -> None:
     assert all(each["ms"] >= 0 for each in (first, second, bare, torn))
 
 
+@pytest.mark.slow
 def test_patterns_and_files_are_welcome(folder: Path) -> None:
     """A pattern the shell left alone is met here."""
     assert [Path(str(each["file"])).name for each in lines(folder / "*.j*")] == [
@@ -55,6 +57,7 @@ def test_patterns_and_files_are_welcome(folder: Path) -> None:
     ]
 
 
+@pytest.mark.slow
 def test_words_without_json(folder: Path) -> None:
     out = io.StringIO()
     call_command("decode", str(folder / "a.png"), str(folder / "d.jpeg"), stdout=out)
@@ -63,6 +66,7 @@ def test_words_without_json(folder: Path) -> None:
     assert "send a JPEG, PNG or WEBP" in second
 
 
+@pytest.mark.slow
 def test_it_fails_only_when_nothing_could_be_opened(folder: Path) -> None:
     """With a line for each all the same."""
     out = io.StringIO()

@@ -54,6 +54,7 @@ def test_the_fan_falls_from_stage_to_stage_and_spreads(client, item):
     assert "left over" in svg(client, "item-run-out-svg", item.pk)
 
 
+@pytest.mark.slow
 def test_the_pool_through_time_and_what_to_rivet_first(client, item):
     (row,) = pool_days(timezone.localdate())
     assert (row.size, row.owned) == ("3/32", 0)
@@ -67,6 +68,7 @@ def test_the_pool_through_time_and_what_to_rivet_first(client, item):
     assert client.get(reverse("pool-svg", args=[9])).status_code == 404
 
 
+@pytest.mark.slow
 def test_the_grid_shows_words_and_not_only_colours(client, item):
     page = client.get(reverse("grid")).content.decode()
     assert "short" in page
