@@ -343,7 +343,7 @@ def test_many_threads_share_few_children() -> None:
 
 PARENT = """
 from inventory.photos import opening
-child = opening.Child()
+child = opening.Opener()
 print(child.process.pid, flush=True)
 input()
 """
