@@ -241,8 +241,8 @@ def test_one_that_will_not_stop_is_ended_with_all_it_started(tmp_path):
 def test_children_of_a_killed_supervisor_stop(tmp_path):
     code = (
         "import os, sys, time; from pathlib import Path;"
-        "from inventory.config.supervisor_children import Child;"
-        "c = Child('c', [sys.executable, '-c', 'import time; time.sleep(60)'],"
+        "from inventory.config.supervisor_children import KeptProcess;"
+        "c = KeptProcess('c', [sys.executable, '-c', 'import time; time.sleep(60)'],"
         f" Path({str(tmp_path / 'log')!r}));"
         "c.start(os.environ); print(c.process.pid, flush=True); time.sleep(60)"
     )
