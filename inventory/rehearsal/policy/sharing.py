@@ -61,23 +61,25 @@ def filled(parts: Sequence[Part], shorts: Mapping[int, Deficit], money: float) -
     steps = {at: _steps(parts[at], short) for at, short in shorts.items()}
     now = {at: rows[0] for at, rows in steps.items()}
 
-    def lists() -> Lists:
-        wanted = {at: step.pieces for at, step in now.items() if step.pieces}
+    def lists(taken: Mapping[int, _Step]) -> Lists:
+        wanted = {at: step.pieces for at, step in taken.items() if step.pieces}
         return _among(SUPPLIERS, parts, wanted)
 
-    left = money - price(parts, lists())
     while True:
+        left = money - price(parts, lists(now))
         found = [
             ((now[at].chance - step.chance) / (step.price - now[at].price), at, step)
             for at, rows in steps.items()
             for step in rows
             if now[at].price < step.price <= now[at].price + left
         ]
-        if not found:
-            return lists()
-        _worth, at, step = max(found, key=lambda each: each[:2])
-        left -= step.price - now[at].price
-        now[at] = step
+        for _worth, at, step in sorted(found, key=lambda each: each[:2], reverse=True):
+            # A larger quantity may be cheapest elsewhere, in a parcel of its own.
+            if price(parts, lists({**now, at: step})) <= money:
+                now[at] = step
+                break
+        else:
+            return lists(now)
 
 
 def _steps(part: Part, short: Deficit) -> list[_Step]:
