@@ -159,8 +159,7 @@ def perform(step: Step, folder: str) -> CheckResult:
         errors="replace",
         check=False,
     )
-    lines = [line for line in done.stdout.splitlines() if line.strip()]
-    closing = lines[-1].strip() if lines else "no output"
+    closing = closing_of(done.stdout)
     passed = done.returncode == 0 and not (step.is_shown and left_out(closing))
     seconds = time.monotonic() - began
     ending = f"{'passed' if passed else 'FAILED'}: {step.name}, {seconds:.1f} s"
@@ -168,6 +167,21 @@ def perform(step: Step, folder: str) -> CheckResult:
     # In one call, so that another check's words do not come in between.
     say(f"{done.stdout.rstrip()}\n{ending}" if shown else ending)
     return CheckResult(step, passed, closing, seconds)
+
+
+# What pytest ends with: '3 passed, 1 skipped in 0.12s'.
+_SUMMARY = re.compile(r"\b\d+ (passed|failed|skipped|errors?)\b.* in [0-9.]+s\b")
+
+
+def closing_of(said: str) -> str:
+    """The test runner's last word; a library may still print a line after it.
+
+    >>> closing_of("3 passed in 0.12s\\na solver's line"), closing_of("a\\nb\\n\\n")
+    ('3 passed in 0.12s', 'b')
+    """
+    lines = [line.strip() for line in said.splitlines() if line.strip()]
+    endings = [line for line in lines if _SUMMARY.search(line)]
+    return next(reversed(endings or lines), "no output")
 
 
 def left_out(closing: str) -> bool:

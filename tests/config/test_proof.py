@@ -51,6 +51,23 @@ def test_a_failing_static_step_shows_what_it_said(tmp_path, capsys):
     assert "line 7 is wrong" in capsys.readouterr().out
 
 
+@pytest.mark.parametrize(
+    ("said", "closing"),
+    [
+        (
+            "..s\n2 passed, 1 skipped in 0.12s\nHighs: a line",
+            "2 passed, 1 skipped in 0.12s",
+        ),
+        ("1 passed in 0.1s\n\n3 failed, 1 passed in 60.25s (0:01:00)\n", None),
+        ("All checks passed!\n\n", "All checks passed!"),
+        ("", "no output"),
+    ],
+)
+def test_the_closing_line_is_the_test_runners(said, closing):
+    expected = closing or "3 failed, 1 passed in 60.25s (0:01:00)"
+    assert proof.closing_of(said) == expected
+
+
 def test_one_failure_fails_the_whole_and_the_closing_lines_come_last(capsys):
     good = proof.CheckResult(step("", is_shown=True), True, "9 passed in 2s", 2.0)
     bad = proof.CheckResult(step(""), False, "wrong", 1.0)

@@ -142,8 +142,8 @@ def all_is_right():
     """In order, and out of the right bins."""
     came = list(Scan.objects.order_by("at").values_list("raw", flat=True))
     assert [raw.upper() for raw in came[2:]] == [bin_code(12), "7", ENTER]
-    assert ledger.held_in(ledger.bin_numbered(16)) == 80 - 12
-    assert ledger.held_in(ledger.bin_numbered(12)) == 40 - 7
+    assert ledger.quantity_in(ledger.bin_numbered(16)) == 80 - 12
+    assert ledger.quantity_in(ledger.bin_numbered(12)) == 40 - 7
     assert ledger.flaws() == []
 
 
@@ -159,8 +159,8 @@ def test_nothing_is_lost_and_all_comes_in_order(bench):
             expect(words, way).to_contain_text("3 not sent")
             expect(words, way).to_contain_text("kept here, in order")
         healed(bench)
-        assert ledger.held_in(ledger.bin_numbered(16)) == 80 - 3 * number, way
-        assert ledger.held_in(ledger.bin_numbered(12)) == 40 - number, way
+        assert ledger.quantity_in(ledger.bin_numbered(16)) == 80 - 3 * number, way
+        assert ledger.quantity_in(ledger.bin_numbered(12)) == 40 - number, way
     in_order(6 * len(WAYS))
 
 
@@ -281,7 +281,7 @@ def test_a_refused_scan_is_taken_out_with_all_that_follows(bench):
         bench.get_by_role("button", name="Take all 3 out").click()
         settled(bench)
     assert Scan.objects.count() == 2
-    assert ledger.held_in(ledger.bin_numbered(16)) == 80
+    assert ledger.quantity_in(ledger.bin_numbered(16)) == 80
     bench.reload()
     bench.wait_for_selector("[data-ready]")
     needy = bench.locator(".needy")
