@@ -48,7 +48,7 @@ class Line:
         return f"item {self.item_id}"
 
     def details(self) -> dict[str, Any]:
-        """What only its kind has, JSON-ready."""
+        """What only some kinds have, JSON-ready; without them nought and nothing."""
         return {"doubt": 0.0, "run_out": None, "note": ""}
 
 
@@ -84,7 +84,8 @@ class ItemLine(Line):
 
     def details(self) -> dict[str, Any]:
         run_out = self.run_out.isoformat() if self.run_out else None
-        return {"doubt": round(self.doubt, 1), "run_out": run_out, "note": ""}
+        own = {"doubt": round(self.doubt, 1), "run_out": run_out}
+        return {**super().details(), **own}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -99,7 +100,7 @@ class SizeLine(Line):
         return f"item {self.item_id}" if self.item_id else f"{self.kind} {self.size}"
 
     def details(self) -> dict[str, Any]:
-        return {"doubt": 0.0, "run_out": None, "note": self.note}
+        return {**super().details(), "note": self.note}
 
 
 @dataclass(frozen=True, kw_only=True)

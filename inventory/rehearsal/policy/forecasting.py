@@ -18,7 +18,7 @@ from inventory.rehearsal.policy.learning import Learning
 from inventory.rehearsal.policy.reckoning import Risk, Wish, cost, worthwhile
 from inventory.rehearsal.policy.sharing import Lists, combined, filled
 from inventory.rehearsal.seen.prices import SUPPLIERS, cheaper
-from inventory.rehearsal.seen.shop import LOOK, REVIEW_DAYS, Entry, ShopSeen
+from inventory.rehearsal.seen.shop import LOOK_SPREAD, REVIEW_DAYS, Entry, ShopSeen
 
 # 16 rivets an hour, 7 hours a week (computed from public reports; a guess): believed
 # as if so many days had shown it.
@@ -222,7 +222,7 @@ class Forecast:
     def _look_into_bins(self, shop: ShopSeen) -> None:
         """Count what looks far off its record, of what the stages in sight ask."""
         seen, said = shop.look(), shop.recorded
-        far = np.abs(seen - said) > _FAR * LOOK * np.maximum(seen, said) + _FEW
+        far = np.abs(seen - said) > _FAR * LOOK_SPREAD * np.maximum(seen, said) + _FEW
         asked = self._needs(self._in_sight()) > 0
         for part in np.flatnonzero(far & asked):
             self.bins.count(shop, int(part))

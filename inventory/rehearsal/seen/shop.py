@@ -11,7 +11,7 @@ from inventory.rehearsal.seen.prices import Seller
 
 REVIEW_DAYS = 7
 # Looking into a bin tells its level to about so much of itself.
-LOOK = 0.15
+LOOK_SPREAD = 0.15
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ import numpy as np
 
 from inventory.rehearsal.seen.plan import Aircraft
 from inventory.rehearsal.seen.prices import Seller, cheaper
-from inventory.rehearsal.seen.shop import LOOK, REVIEW_DAYS, Policy
+from inventory.rehearsal.seen.shop import LOOK_SPREAD, REVIEW_DAYS, Policy
 from inventory.rehearsal.world.builders import Job, Work
 from inventory.rehearsal.world.parcels import Parcel, buy
 
@@ -58,7 +58,9 @@ class SimulatedShop:
 
     def look(self) -> np.ndarray:
         """What the bins look like: pieces by part, give or take a share of them."""
-        return np.asarray(self.here * self.market.normal(1.0, LOOK, len(self.here)))
+        return np.asarray(
+            self.here * self.market.normal(1.0, LOOK_SPREAD, len(self.here))
+        )
 
     def on_order(self) -> np.ndarray:
         """Pieces on the way by part."""
