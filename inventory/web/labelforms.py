@@ -45,7 +45,7 @@ def _shift(label: str) -> forms.FloatField:
 class Labels(ShopForm):
     """The sheet, and what is shifted or used up already."""
 
-    sheet = forms.ChoiceField(label="LabelSheet", choices=CHOICES)
+    sheet = forms.ChoiceField(label="Sheet", choices=CHOICES)
     dpi = forms.TypedChoiceField(
         label="Printer's dots an inch",
         coerce=int,

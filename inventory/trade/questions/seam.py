@@ -280,7 +280,7 @@ def _strength(splice: strength.Splice | None) -> tuple[Figure, ...]:
 
 QUESTION = Question(
     name="seam",
-    title="SeamShape",
+    title="Seam",
     asks="What does this seam take: rivets, holes, temporary fasteners, tools?",
     fields=(
         Field(
