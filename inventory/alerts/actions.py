@@ -1,45 +1,112 @@
 """Raising, updating, clearing and sending alerts; seeing and snoozing them."""
 
 import logging
+import uuid
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from datetime import datetime, timedelta
 
 from django.conf import settings
 from django.core.mail import EmailMessage, get_connection
-from django.db import IntegrityError, transaction
-from django.db.models import F, Max, Q
+from django.db import IntegrityError, OperationalError, transaction
+from django.db.models import F, Max
 from django.utils import timezone
 
-from inventory.alerts.models import Alert
-from inventory.alerts.queries import KIND_OF, findings, open_alerts
+from inventory.alerts.models import Alert, Turn
+from inventory.alerts.queries import KIND_OF, findings, open_alerts, unsent_alerts
 from inventory.alerts.rules import MAILED, Finding, letter
 from inventory.errors import Refused
-from inventory.forecasting.queries.readiness import Touched, touched_by
-from inventory.ledger.actions.posting import settle_rechecks
-from inventory.ledger.queries import rechecks
+from inventory.forecasting.queries.readiness import Touched, touched_alone, touched_by
+from inventory.ledger.actions.posting import (
+    fail_recheck,
+    settle_rechecks,
+    want_look_at_all,
+)
+from inventory.ledger.queries import rechecks, wishes
 from inventory.people.actions import note_visit
 from inventory.people.models import User
 from inventory.people.queries import mail_address, shop
 
 log = logging.getLogger(__name__)
 MAX_SNOOZE = timedelta(days=365)
+# The look at the forecast is one process's at a time. A look or a letter that takes
+# longer than this is taken for dead; a mail server may take 20 s at each of its steps.
+LOOK, LEASE = "look", timedelta(minutes=5)
 
 
 def settle(*, now: datetime) -> int:
-    """Recompute what movements touched; returns how many items had asked.
+    """Recompute what movements touched; returns how many items were looked at.
 
     What was wanted is read first and marked done after, up to what was read, so that
     a movement in between is not lost. What a count or a parcel teaches of other items
-    shows in the hourly look at all.
+    shows in the hourly look at all. One worker has the turn and goes on until nothing
+    is wanted: another finds it taken and need not wait.
     """
-    wanted = rechecks()
-    if wanted:
-        wide = any(row.wide for row in wanted)
-        recompute(
-            now=now,
-            touched=None if wide else touched_by(row.item_id for row in wanted),
+    total = 0
+    while rechecks():
+        with _turn(now) as is_mine:
+            done = _settle_once(now) if is_mine else 0
+        if not done:
+            break
+        total += done
+    return total
+
+
+def look_at_all(*, now: datetime) -> None:
+    """Recompute everything; where another is at it, that one will once more."""
+    if want_look_at_all():
+        settle(now=now)
+    else:
+        recompute(now=now)
+
+
+@contextmanager
+def _turn(now: datetime) -> Iterator[bool]:
+    """Whether nobody else is at it; whoever died over it loses the turn in time."""
+    Turn.objects.get_or_create(pk=LOOK, defaults={"until": now})
+    until = now + LEASE
+    is_mine = Turn.objects.filter(pk=LOOK, until__lte=now).update(until=until) == 1
+    try:
+        yield is_mine
+    finally:
+        if is_mine:
+            Turn.objects.filter(pk=LOOK, until=until).update(until=now)
+
+
+def _settle_once(now: datetime) -> int:
+    rows = rechecks()
+    asked = {row.item_id: row.wanted for row in rows}
+    is_wide = any(row.wide for row in rows)
+    try:
+        recompute(now=now, touched=None if is_wide else touched_by(asked))
+    except OperationalError:
+        raise  # the database's own failure is no item's
+    except Exception:
+        log.exception(
+            "the look at %s failed: now one by one", "all" if is_wide else asked
         )
-        settle_rechecks({row.item_id: row.wanted for row in wanted})
-    return len(wanted)
+        return _settle_one_by_one(wishes() if is_wide else asked, now)
+    settle_rechecks(asked)
+    return len(asked)
+
+
+def _settle_one_by_one(asked: Mapping[int, int], now: datetime) -> int:
+    """So that an item whose forecast fails silences no other; returns how many went."""
+    done: dict[int, int] = {}
+    for item, wanted in asked.items():
+        try:
+            recompute(now=now, touched=touched_alone(item))
+        except OperationalError:
+            raise
+        except Exception:
+            log.exception("the forecast of item %s fails", item)
+            fail_recheck(item, wanted)
+        else:
+            done[item] = wanted
+    settle_rechecks(done)
+    # What was set aside is told as well.
+    recompute(now=now, touched=Touched(frozenset(), frozenset()))
+    return len(done)
 
 
 def recompute(*, now: datetime, touched: Touched | None = None) -> int:
@@ -111,34 +178,52 @@ def _raise(finding: Finding, now: datetime) -> None:
 def deliver(*, now: datetime) -> int:
     """Mail the open alerts that were not mailed yet; returns how many were.
 
-    One mail for all of them. They are marked sent after sending, under a Message-ID
-    that is the same if a crash makes it go out twice.
+    They are claimed before they are sent, so that of several workers one sends them,
+    and marked sent after. A letter that failed, or whose sender died, goes out again as
+    it was, under the same Message-ID. Errors: the first letter's that could not be sent.
     """
     to = mail_address()
-    rows = list(
-        open_alerts()
-        .filter(cause__in=sorted(MAILED), sent_at=None)
-        .filter(Q(snoozed_until=None) | Q(snoozed_until__lte=now))
-    )
-    if not rows or not to:
-        return 0
-    subject, body = letter(
-        shop().name, [_finding(row) for row in rows], settings.SHOP_URL
-    )
-    first = f"{rows[0].pk}-{rows[0].episode}-{rows[-1].pk}-{len(rows)}"
-    first += f"-{int(rows[0].updated_at.timestamp())}"
+    sent, failed = 0, None
+    for letter_id in _claimed(now) if to else ():
+        rows = list(open_alerts().filter(letter=letter_id, sent_at=None))
+        mine = Alert.objects.filter(pk__in=[row.pk for row in rows], letter=letter_id)
+        try:
+            _send(rows, letter_id, to)
+        except (OSError, ValueError) as error:
+            mine.update(leased_until=now)
+            failed = failed or error
+        else:
+            sent += mine.filter(sent_at=None).update(sent_at=now)
+    if failed:
+        raise failed
+    return sent
+
+
+def _claimed(now: datetime) -> list[str]:
+    """The letters that are ours to send: those left behind, and one of what is new."""
+    unsent = unsent_alerts(now)
+    left = set(unsent.exclude(letter="").order_by().values_list("letter", flat=True))
+    until = {"leased_until": now + LEASE, "attempts": F("attempts") + 1}
+    mine = [each for each in sorted(left) if unsent.filter(letter=each).update(**until)]
+    fresh = str(uuid.uuid4())
+    if unsent.filter(letter="").update(letter=fresh, **until):
+        mine.append(fresh)
+    return mine
+
+
+def _send(rows: Sequence[Alert], letter_id: str, to: str) -> None:
+    """One mail for all of them."""
+    found = [_finding(row) for row in rows]
+    subject, body = letter(shop().name, found, settings.SHOP_URL)
     mail = EmailMessage(
         subject=" ".join(subject.split()),
         body=body,
         to=[to],
-        headers={"Message-ID": f"<alert-{first}@gripcount.invalid>"},
+        headers={"Message-ID": f"<alert-{letter_id}@gripcount.invalid>"},
     )
-    keys = [row.pk for row in rows]
-    Alert.objects.filter(pk__in=keys).update(attempts=F("attempts") + 1)
     # A sign-in that fails would leave its connection open.
     with get_connection() as mail.connection:
         mail.send()
-    return Alert.objects.filter(pk__in=keys, sent_at=None).update(sent_at=now)
 
 
 def come_back(*, now: datetime) -> int:
@@ -150,8 +235,10 @@ def come_back(*, now: datetime) -> int:
     away = note_visit(now=now)
     if away is None:
         return 0
-    recompute(now=now)
-    open_alerts().filter(cause__in=sorted(MAILED)).update(sent_at=None, updated_at=now)
+    look_at_all(now=now)
+    open_alerts().filter(cause__in=sorted(MAILED)).update(
+        sent_at=None, letter="", leased_until=None, updated_at=now
+    )
     return away.days
 
 

@@ -10,7 +10,8 @@ from inventory.alerts.rules import CAUSES
 class Alert(models.Model):
     """A cause for concern; it is updated, not repeated, and clears by itself.
 
-    An episode ends when the cause clears. It is marked sent after it was mailed.
+    An episode ends when the cause clears. It is marked sent after it was mailed: until
+    `leased_until` whoever claimed it under the name of a letter is at it.
     """
 
     subject = models.CharField(max_length=80)
@@ -32,6 +33,8 @@ class Alert(models.Model):
     )
     snoozed_until = models.DateTimeField(null=True, blank=True)
     sent_at = models.DateTimeField(null=True, blank=True)
+    letter = models.CharField(max_length=36, blank=True)
+    leased_until = models.DateTimeField(null=True, blank=True)
     attempts = models.PositiveIntegerField(default=0)
 
     class Meta:
@@ -54,3 +57,13 @@ class Alert(models.Model):
 
     def __str__(self) -> str:
         return self.title
+
+
+class Turn(models.Model):
+    """Whose turn it is: until then one process does this, and no other."""
+
+    name = models.CharField(max_length=20, primary_key=True)
+    until = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.name} until {self.until}"

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from django.db.models import F, Q, QuerySet
 
 from inventory.alerts.models import Alert
-from inventory.alerts.rules import Finding, order_words
+from inventory.alerts.rules import MAILED, Finding, order_words
 from inventory.errors import Refused
 from inventory.forecasting.queries.readiness import (
     Readiness,
@@ -20,6 +20,7 @@ from inventory.ledger.queries import (
     bins_to_count,
     bins_with_a_keep_level,
     quantities_at,
+    set_aside,
 )
 from inventory.ledger.queries.lots import lots_ending
 from inventory.ordering.queries import overdue
@@ -40,6 +41,15 @@ def open_alerts() -> QuerySet[Alert]:
 def shown_alerts(now: datetime) -> QuerySet[Alert]:
     """Open alerts that are not snoozed."""
     return open_alerts().filter(Q(snoozed_until=None) | Q(snoozed_until__lte=now))
+
+
+def unsent_alerts(now: datetime) -> QuerySet[Alert]:
+    """Alerts that are to be mailed, were not, and nobody is at."""
+    return (
+        shown_alerts(now)
+        .filter(cause__in=sorted(MAILED), sent_at=None)
+        .filter(Q(leased_until=None) | Q(leased_until__lte=now))
+    )
 
 
 def alert_numbered(pk: int) -> Alert:
@@ -195,5 +205,29 @@ def _counts(forecast: Readiness) -> Iterator[Finding]:
         )
 
 
+def _unreckoned(forecast: Readiness) -> Iterator[Finding]:
+    """What no forecast is made of any more: nobody would be warned of it."""
+    for row in set_aside():
+        yield Finding(
+            f"forecast of item {row.item_id}",
+            "unreckoned",
+            f"{row.item.words}: its forecast fails",
+            f"Gripcount tried {row.attempts} times to work it out and warns of nothing "
+            "there meanwhile: count it yourself. Its needs, offers and dates may hold a "
+            "figure that cannot be; the worker's log says what failed. After any "
+            "change it is tried again.",
+            link=f"/items/{row.item_id}/",
+            data={"item": row.item_id},
+        )
+
+
 # Who finds what there is to tell; a shortage's cause is its line's.
-FINDERS = (_shortages, _late, _keep_levels, _shelf_lives, _overdue, _counts)
+FINDERS = (
+    _shortages,
+    _late,
+    _keep_levels,
+    _shelf_lives,
+    _overdue,
+    _counts,
+    _unreckoned,
+)

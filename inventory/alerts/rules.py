@@ -27,6 +27,8 @@ CAUSES = {
         Cause("overdue", "order overdue"),
         Cause("count", "bin to be counted", mailed=False),
         Cause("late", "stage late"),
+        Cause("unreckoned", "a forecast that fails"),
+        Cause("record", "the record does not add up"),
     )
 }
 MAILED = frozenset(cause.code for cause in CAUSES.values() if cause.mailed)

@@ -1,10 +1,17 @@
 """What the background worker does: settle what movements left, and tell."""
 
+from datetime import timedelta
+
 from celery import shared_task
-from django.db import transaction
+from django.db import connection, transaction
 from django.utils import timezone
 
+from inventory import errands
 from inventory.alerts import actions
+from inventory.ledger.queries import is_settled, rechecks
+
+# A message that was not taken for so long is lost, or the worker's clock will do it.
+LOST = timedelta(seconds=30)
 
 
 @shared_task
@@ -16,16 +23,45 @@ def settle() -> int:
 
 
 @shared_task
-def recompute() -> int:
+def recompute() -> None:
     """Hourly: what time alone changes."""
-    count = actions.recompute(now=timezone.now())
+    actions.look_at_all(now=timezone.now())
     actions.deliver(now=timezone.now())
-    return count
 
 
 def wake() -> None:
     """Called by a door after an action: one message once the transaction stands.
 
-    A broker that is down costs delay only, so a failed send is logged and no error.
+    It leaves on a thread of its own, so that a broker that is down costs delay only.
     """
-    transaction.on_commit(settle.delay, robust=True)
+    transaction.on_commit(lambda: errands.send("settle", _sender.send), robust=True)
+
+
+class Sender:
+    """Sends no second message while the first was not taken: they would only queue.
+
+    Whoever takes it goes on until nothing is left, so that none is needed meanwhile.
+    """
+
+    def __init__(self) -> None:
+        self.asked: dict[int, int] = {}
+        self.at = timezone.now() - LOST
+
+    def send(self) -> bool:
+        """Send one if it is worth it; on a thread that keeps no connection."""
+        try:
+            return self._send()
+        finally:
+            connection.close()
+
+    def _send(self) -> bool:
+        now = timezone.now()
+        if now - self.at < LOST and self.asked and not is_settled(self.asked):
+            return False
+        self.asked = {row.item_id: row.wanted for row in rechecks()}
+        self.at = now
+        settle.delay()
+        return True
+
+
+_sender = Sender()

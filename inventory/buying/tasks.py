@@ -5,6 +5,7 @@ from functools import partial
 from celery import shared_task
 from django.db import transaction
 
+from inventory import errands
 from inventory.buying import actions
 
 
@@ -22,4 +23,5 @@ def sweep() -> int:
 
 def wake(pk: int) -> None:
     """Called by a door after asking; a broker that is down costs delay only."""
-    transaction.on_commit(partial(work_out.delay, pk), robust=True)
+    message = partial(work_out.delay, pk)
+    transaction.on_commit(lambda: errands.send(f"plan {pk}", message), robust=True)

@@ -133,14 +133,20 @@ CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_TASK_PUBLISH_RETRY = False
 CELERY_TIMEZONE = TIME_ZONE
+# A plan takes minutes: it may not stand before what is to be settled at once.
+CELERY_TASK_ROUTES = {"inventory.buying.tasks.*": {"queue": "plans"}}
+# While no worker runs, what the clock asks for does not pile up. Seconds.
+LAPSES = {"options": {"expires": 30.0}}
 CELERY_BEAT_SCHEDULE = {
     "settle what movements left": {
         "task": "inventory.alerts.tasks.settle",
         "schedule": 30.0,
+        **LAPSES,
     },
     "take up order plans left behind": {
         "task": "inventory.buying.tasks.sweep",
         "schedule": 30.0,
+        **LAPSES,
     },
     "recompute what time alone changes": {
         "task": "inventory.alerts.tasks.recompute",

@@ -256,12 +256,14 @@ class Recheck(models.Model):
 
     Written in the movement's own transaction, read by the background worker. `wide`
     says that more than this item changed with it: dates, or what is believed of all.
+    `attempts` counts the failures since it was last looked at.
     """
 
     item = models.OneToOneField("inventory.Item", models.PROTECT, primary_key=True)
     wanted = models.PositiveBigIntegerField(default=1)
     done = models.PositiveBigIntegerField(default=0)
     wide = models.BooleanField(default=False)
+    attempts = models.PositiveIntegerField(default=0)
 
     def __str__(self) -> str:
         return f"{self.item_id}: {self.done} of {self.wanted}"

@@ -11,6 +11,8 @@ from enum import StrEnum
 from inventory.errors import Refused
 
 MAX_QUANTITY = 1_000_000
+# After so many failures in a row an item's forecast is left to a person.
+MOST_ATTEMPTS = 5
 # A client's id has the form of a UUID (RFC 9562), and so many characters.
 SCAN_ID, SCAN_ID_LENGTH = "[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}", 36
 

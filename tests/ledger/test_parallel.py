@@ -1,28 +1,17 @@
 """Many hands at one bin, and one scan sent many times, on a real database."""
 
 import uuid
-from concurrent.futures import ThreadPoolExecutor
 
 import pytest
-from django.db import connection, connections
+from django.db import connection
 
 from inventory.ledger import queries
 from inventory.ledger.actions import bins, verbs
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.models import Act, Movement
+from tests.parallel import in_parallel
 
 pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
-
-
-def in_parallel(work, times):
-    def one(number):
-        try:
-            return work(number)
-        finally:
-            connections.close_all()
-
-    with ThreadPoolExecutor(times) as pool:
-        return list(pool.map(one, range(times)))
 
 
 @pytest.fixture(autouse=True)

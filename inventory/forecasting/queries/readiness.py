@@ -198,6 +198,11 @@ def touched_by(items: Iterable[int]) -> Touched:
     return Touched(frozenset(moved | beside), frozenset(map(_line_of, kinds)))
 
 
+def touched_alone(item: int) -> Touched:
+    """An item without its look-alikes, whose forecast may be what fails."""
+    return replace(touched_by([item]), items=frozenset({item}))
+
+
 def _line_of(kind: str) -> str:
     """The lines of tools that change when an item of a kind moves.
 

@@ -204,12 +204,32 @@ def want_recheck(item_id: int, *, wide: bool = False) -> None:
         Recheck.objects.bulk_create([row], ignore_conflicts=True)
 
 
+def want_look_at_all() -> bool:
+    """Have everything looked at again; false in a shop without any item to look at."""
+    first = Recheck.objects.order_by("pk").values("pk")[:1]
+    rows = Recheck.objects.filter(pk__in=list(first.values_list("pk", flat=True)))
+    return bool(rows.update(wanted=F("wanted") + 1, wide=True))
+
+
 def settle_rechecks(done_up_to: Mapping[int, int]) -> None:
     """Mark items as looked at, up to the wish that was read."""
     for item, wanted in done_up_to.items():
-        Recheck.objects.filter(pk=item, done__lt=wanted).update(done=wanted)
+        row = Recheck.objects.filter(pk=item)
+        row.filter(done__lt=wanted).update(done=wanted, attempts=0)
         # A wide wish that came meanwhile stays.
-        Recheck.objects.filter(pk=item, wanted=wanted).update(wide=False)
+        row.filter(wanted=wanted).update(wide=False)
+
+
+def fail_recheck(item_id: int, wanted: int) -> bool:
+    """Count a failure; after five in a row it is set aside until it is wanted anew.
+
+    Returns whether it was set aside.
+    """
+    row = Recheck.objects.filter(pk=item_id)
+    row.update(attempts=F("attempts") + 1)
+    row.filter(wanted=wanted).update(wide=False)
+    tired = row.filter(attempts__gte=rules.MOST_ATTEMPTS, done__lt=wanted)
+    return bool(tired.update(done=wanted))
 
 
 def _remember_lots(movement: Movement) -> None:

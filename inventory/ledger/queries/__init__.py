@@ -1,11 +1,11 @@
 """Reads of the ledger; rooms above see its rows only through here."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Min, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import F, Min, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce, TruncDate
 
 from inventory.catalog.queries import search
@@ -336,7 +336,25 @@ def work_at(place: Place) -> list[Act]:
 
 def rechecks() -> list[Recheck]:
     """The items whose forecast is wanted again."""
-    return [row for row in Recheck.objects.all() if row.wanted > row.done]
+    return list(Recheck.objects.filter(wanted__gt=F("done")))
+
+
+def wishes() -> dict[int, int]:
+    """The last wish of every item that was ever wanted."""
+    return dict(Recheck.objects.values_list("pk", "wanted"))
+
+
+def is_settled(asked: Mapping[int, int]) -> bool:
+    """Whether one of these wishes (item: number) was looked at since."""
+    rows = Recheck.objects.filter(pk__in=asked).values_list("pk", "done")
+    return any(done >= asked[item] for item, done in rows)
+
+
+def set_aside() -> list[Recheck]:
+    """The items that could not be looked at, however often it was tried."""
+    return list(
+        Recheck.objects.filter(attempts__gte=rules.MOST_ATTEMPTS).select_related("item")
+    )
 
 
 @dataclass(frozen=True)
