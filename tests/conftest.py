@@ -12,7 +12,7 @@ from django.db import connection
 from django.test import override_settings
 from hypothesis import settings as hypothesis_settings
 
-from inventory import children
+from inventory import children, errands
 from inventory.catalog.actions import item_for_callout
 from inventory.config.celery import app
 from inventory.ledger.actions.bins import open_bin
@@ -129,10 +129,12 @@ def _last_children_end_by_themselves() -> Iterator[None]:
 
 
 @pytest.fixture(autouse=True)
-def _no_message_leaves() -> None:
-    """Messages go to memory unless a test brings its own broker."""
+def _no_message_leaves() -> Iterator[None]:
+    """Messages go to memory unless a test brings its own broker; none outlives a test."""
     app.conf.broker_url = "memory://"
     app.conf.broker_transport = "memory"
+    yield
+    errands.wait()
 
 
 @pytest.fixture(scope="session", autouse=True)

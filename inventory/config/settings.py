@@ -53,6 +53,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "inventory.web.middleware.RefusedPages",
+    "inventory.config.again.Again",
 ]
 ROOT_URLCONF = "inventory.config.urls"
 WSGI_APPLICATION = "inventory.config.wsgi.application"

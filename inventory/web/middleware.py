@@ -65,10 +65,15 @@ class RefusedPages:
         """Show a refusal; a bug stays a bug."""
         if not isinstance(error, Refused) or request.path.startswith("/api/"):
             return None
-        template, context = kept_page(request)
-        return render(
-            request,
-            template,
-            {**context, "refusal": error.sentence, "refusal_code": error.code},
-            status=status_of(error.code),
-        )
+        return refused_page(request, error)
+
+
+def refused_page(request: HttpRequest, error: Refused) -> HttpResponse:
+    """A refusal in words, with the form as it was filled."""
+    template, context = kept_page(request)
+    return render(
+        request,
+        template,
+        {**context, "refusal": error.sentence, "refusal_code": error.code},
+        status=status_of(error.code),
+    )

@@ -12,6 +12,7 @@ from inventory.errors import Refused
 from inventory.ledger import rules
 from inventory.ledger.actions.posting import want_recheck
 from inventory.ledger.models import Bin, Lot, Place
+from inventory.people.actions import in_turn
 from inventory.people.models import User
 
 
@@ -44,30 +45,33 @@ def open_bin(
 
     Errors: `ledger.bin_taken`, `ledger.bin_number`.
     """
-    if number is None:
-        number = (Bin.objects.aggregate(most=Max("number"))["most"] or 0) + 1
-    if not 1 <= number <= 9999:
-        raise Refused(
-            "ledger.bin_number", "Bins are numbered 1 to 9999: choose such a number."
+    with transaction.atomic():
+        if number is None:
+            in_turn()
+            number = (Bin.objects.aggregate(most=Max("number"))["most"] or 0) + 1
+        if not 1 <= number <= 9999:
+            raise Refused(
+                "ledger.bin_number",
+                "Bins are numbered 1 to 9999: choose such a number.",
+            )
+        new = _bin(
+            number=number, item=item, spot=spot.strip()[:80], keep_level=keep_level
         )
+        want_recheck(item.pk)
+    return new
+
+
+def _bin(*, number: int, **facts: object) -> Bin:
     try:
         with transaction.atomic():
             place = Place.objects.create(kind=rules.BIN, name=f"bin {number}")
-            new = Bin.objects.create(
-                place=place,
-                number=number,
-                item=item,
-                spot=spot.strip()[:80],
-                keep_level=keep_level,
-            )
+            return Bin.objects.create(place=place, number=number, **facts)
     except IntegrityError as error:
         raise Refused(
             "ledger.bin_taken",
             f"Bin {number} exists already: choose another number.",
             {"number": number},
         ) from error
-    want_recheck(item.pk)
-    return new
 
 
 def change_bin(*, bin: Bin, by: User, **changes: object) -> Bin:

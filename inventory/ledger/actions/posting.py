@@ -9,7 +9,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from django.db import connection
-from django.db.models import F
+from django.db.models import Case, F, When
 
 from inventory.errors import Refused
 from inventory.ledger import rules
@@ -121,21 +121,27 @@ def done(act: Act, *, repeated: bool = False, counted_since: bool = False) -> Do
     return Done(act, tuple(rows), repeated, counted_since)
 
 
-def lock(item_id: int, *places: Place) -> None:
-    """Hold the balances an act will change, always in one order.
+def hold(item_id: int, *places: Place) -> None:
+    """Hold every balance of an item that an act may change, before it changes any.
 
-    The count difference comes last everywhere, so two acts cannot wait for each other.
+    All acts hold them in one order, the count difference last: so none waits for
+    another that waits for it.
     """
+    difference = single_place(rules.COUNT_DIFFERENCE)
+    others = {place.pk: place for place in places if place != difference}
+    order = [*(others[pk] for pk in sorted(others)), difference]
     Balance.objects.bulk_create(
         [
             Balance(place=place, item_id=item_id, open_ended=place.open_ended)
-            for place in places
+            for place in order
         ],
         ignore_conflicts=True,
     )
     if connection.features.has_select_for_update:
-        rows = Balance.objects.filter(place__in=places, item_id=item_id)
-        list(rows.order_by("place_id").select_for_update().values_list("pk"))
+        rows = Balance.objects.filter(place__in=order, item_id=item_id)
+        last = Case(When(place=difference, then=1), default=0)
+        rows = rows.order_by(last, "place_id").select_for_update()
+        list(rows.values_list("pk"))
 
 
 def on_hand(place: Place, item_id: int) -> int:
@@ -145,8 +151,7 @@ def on_hand(place: Place, item_id: int) -> int:
 
 
 def post(act: Act, leg: Leg) -> Movement:
-    """Move one quantity. The caller made sure the source can give it."""
-    lock(leg.item_id, leg.source, leg.target)
+    """Move one quantity. The caller holds both balances, and the source can give it."""
     rows = Balance.objects.filter(item_id=leg.item_id)
     took = rows.filter(place=leg.source)
     if not leg.source.open_ended:
@@ -181,7 +186,6 @@ def cover(act: Act, leg: Leg) -> int:
     The hand is right: returns the quantity the record could not explain, and marks a
     bin 'count it'.
     """
-    lock(leg.item_id, leg.source, leg.target)
     if leg.source.open_ended:
         return 0
     missing = leg.quantity - on_hand(leg.source, leg.item_id)

@@ -1,5 +1,8 @@
 """What people do with pieces: pull, return, count, receive, scrap, lend, move, undo."""
 
+from collections import defaultdict
+from collections.abc import Iterable
+
 from django.db import transaction
 
 from inventory.errors import Refused
@@ -11,12 +14,12 @@ from inventory.ledger.actions.posting import (
     Leg,
     cover,
     done,
-    lock,
+    hold,
     on_hand,
     open_act,
     post,
 )
-from inventory.ledger.models import Act, Bin, Lot, LotInBin, Place
+from inventory.ledger.models import Act, Bin, Lot, LotInBin, Movement, Place
 from inventory.ledger.queries import single_place
 from inventory.ledger.rules import Verb
 
@@ -110,6 +113,7 @@ def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
             return done(act, repeated=True)
         if ask.late and late.counted_since(bin, ask.now):
             return done(act, counted_since=True)
+        hold(bin.item_id, bin.place)
         Bin.objects.filter(pk=bin.pk).update(
             count_it=False, count_reason="", counted_at=ask.now
         )
@@ -127,7 +131,7 @@ def adjust(*, bin: Bin, change: int, ask: Ask, lot: Lot | None = None) -> Done:
             Verb.COUNT, ask, {"bin": bin.pk, "change": change}, bin=bin
         )
         if not repeated and change:
-            lock(bin.item_id, bin.place)
+            hold(bin.item_id, bin.place)
             held = on_hand(bin.place, bin.item_id)
             _book_count(act, bin, max(0, held + change), lot)
         return done(act, repeated=repeated)
@@ -159,7 +163,7 @@ def undo(*, act: Act, ask: Ask) -> Done:
             raise Refused(
                 "ledger.undone",
                 "That was undone already: nothing moved.",
-                {"act": act.pk},
+                {"act": act.pk, "undone_by": again.pk},
             )
         fresh, repeated = open_act(
             Verb.UNDO, ask, {"undoes": act.pk}, bin=act.bin, undoes=act
@@ -167,11 +171,20 @@ def undo(*, act: Act, ask: Ask) -> Done:
         if repeated:
             return done(fresh, repeated=True)
         rows = act.movements.select_related("source", "target", "lot")
+        _hold_all(rows)
         for row in rows.order_by("-pk"):
             leg = Leg(row.item_id, row.quantity, row.target, row.source, row.lot, row)
             cover(fresh, leg)
             post(fresh, leg)
         return done(fresh)
+
+
+def _hold_all(rows: Iterable[Movement]) -> None:
+    places: dict[int, set[Place]] = defaultdict(set)
+    for row in rows:
+        places[row.item_id] |= {row.source, row.target}
+    for item in sorted(places):
+        hold(item, *places[item])
 
 
 def _between(
@@ -194,6 +207,7 @@ def _between(
         act, repeated = open_act(verb, ask, payload, bin=bin)
         if repeated:
             return done(act, repeated=True)
+        hold(bin.item_id, *way)
         leg = Leg(bin.item_id, quantity, way[0], way[1], lot)
         seen = late.seen_by_counts(leg, ask.now) if ask.late else set()
         late.cover_seen(act, leg, seen)
@@ -205,7 +219,6 @@ def _between(
 
 def _book_count(act: Act, bin: Bin, counted: int, lot: Lot | None) -> None:
     difference = single_place(rules.COUNT_DIFFERENCE)
-    lock(bin.item_id, bin.place)
     held = on_hand(bin.place, bin.item_id)
     if counted > held:
         post(act, Leg(bin.item_id, counted - held, difference, bin.place, lot))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.db.models import Max
 
 from inventory.catalog.models import Item
@@ -13,6 +13,7 @@ from inventory.errors import Refused
 from inventory.ledger.actions.bins import open_place
 from inventory.ledger.actions.posting import want_recheck
 from inventory.ordering.models import Offer, Order, OrderLine, Supplier
+from inventory.people.actions import in_turn
 from inventory.people.models import User
 from inventory.people.queries import shop
 
@@ -32,12 +33,16 @@ def supplier_called(*, name: str, lead_days: int | None = None) -> Supplier:
     name = " ".join(name.split())[:80]
     if not name:
         raise Refused("supply.supplier", "Who delivers? Name the supplier.")
-    row = Supplier.objects.filter(name=name).first()
-    if row is None:
+    known = Supplier.objects.filter(name=name)
+    row = known.first()
+    if row is not None:
+        return row
+    try:
         with transaction.atomic():
             place = open_place(kind="supplier", name=name)
-            row = Supplier.objects.create(name=name, place=place, lead_days=lead_days)
-    return row
+            return Supplier.objects.create(name=name, place=place, lead_days=lead_days)
+    except IntegrityError:
+        return known.get()  # somebody else named it meanwhile
 
 
 def offer(
@@ -84,6 +89,7 @@ def place_order(
             "supply.dates", "It is expected before it was placed: check the two dates."
         )
     with transaction.atomic():
+        in_turn()
         number = (Order.objects.aggregate(most=Max("number"))["most"] or 0) + 1
         order = Order.objects.create(
             number=number,

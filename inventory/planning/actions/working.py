@@ -151,11 +151,11 @@ def move_stage(*, stage: Stage, places: int, by: User) -> None:
 
 def _recheck(assembly: Assembly) -> None:
     """Its state says when stages run, or what was spoiled: that concerns every item."""
-    for item in set(assembly.needs.values_list("item_id", flat=True)):
+    for item in sorted(set(assembly.needs.values_list("item_id", flat=True))):
         want_recheck(item, wide=True)
 
 
 def _recheck_stage(stage: Stage) -> None:
     needs = Need.objects.filter(assembly__stage=stage)
-    for item in set(needs.order_by().values_list("item_id", flat=True)):
+    for item in sorted(set(needs.order_by().values_list("item_id", flat=True))):
         want_recheck(item, wide=True)
