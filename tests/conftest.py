@@ -19,13 +19,11 @@ from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.actions.verbs import count
 from inventory.ledger.queries import Bin
+from inventory.ledger.queries.checking import GUARDS
 from inventory.people.models import User
 from inventory.photos import opening
 
-GUARDED = [
-    import_module(f"inventory.migrations.{name}")
-    for name in ("0002_movements_never_change", "0014_evidence_never_changes")
-]
+GUARDED = [import_module(f"inventory.migrations.{name}") for name in GUARDS]
 POSTGRES = {name: sql for each in GUARDED for name, sql in each.POSTGRES.items()}
 SQLITE = {name: sql for each in GUARDED for name, sql in each.SQLITE.items()}
 

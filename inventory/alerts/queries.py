@@ -19,6 +19,7 @@ from inventory.forecasting.rules.lines import LINES, Line
 from inventory.ledger.queries import (
     bins_to_count,
     bins_with_a_keep_level,
+    last_check,
     quantities_at,
     set_aside,
 )
@@ -221,6 +222,22 @@ def _unreckoned(forecast: Readiness) -> Iterator[Finding]:
         )
 
 
+def _record(forecast: Readiness) -> Iterator[Finding]:
+    """The record failed its proof: nothing that it says is certain until that is mended."""
+    last = last_check()
+    if last is not None and last.found:
+        yield Finding(
+            "record",
+            "record",
+            "The record does not add up",
+            f"{len(last.found)} of its checks failed, the first: {last.found[0]}. Keep a "
+            "copy of the data folder as it is now; count what you need before you trust "
+            "what a bin is said to hold.",
+            link="/settings/",
+            data={"flaws": len(last.found)},
+        )
+
+
 # Who finds what there is to tell; a shortage's cause is its line's.
 FINDERS = (
     _shortages,
@@ -230,4 +247,5 @@ FINDERS = (
     _overdue,
     _counts,
     _unreckoned,
+    _record,
 )

@@ -9,5 +9,5 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "inventory.config.settings")
 app = Celery("gripcount")
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks(
-    ["inventory.ledger", "inventory.buying", "inventory.alerts", "inventory.labels"]
+    ["inventory.scanning", "inventory.buying", "inventory.alerts", "inventory.labels"]
 )

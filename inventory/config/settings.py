@@ -153,8 +153,8 @@ CELERY_BEAT_SCHEDULE = {
         "task": "inventory.alerts.tasks.recompute",
         "schedule": 3600.0,
     },
-    "prove the balances": {
-        "task": "inventory.ledger.tasks.prove_balances",
+    "prove the record": {
+        "task": "inventory.scanning.tasks.prove_record",
         "schedule": 24 * 3600.0,
     },
 }

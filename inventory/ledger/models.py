@@ -267,3 +267,18 @@ class Recheck(models.Model):
 
     def __str__(self) -> str:
         return f"{self.item_id}: {self.done} of {self.wanted}"
+
+
+class LedgerCheck(models.Model):
+    """The one row of how the record was last proven: when, and what was found wrong."""
+
+    at = models.DateTimeField()
+    found = models.JSONField(default=list)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(pk=1), name="ledger_check_is_one_row")
+        ]
+
+    def __str__(self) -> str:
+        return f"{len(self.found)} flaws at {self.at}"

@@ -145,3 +145,33 @@ def learned_variance(squares: float, moved: int) -> float:
 def is_scan_id(text: str) -> bool:
     """Whether a client's id has the form of a UUID: 8-4-4-4-12 hex digits."""
     return re.fullmatch(SCAN_ID, text) is not None
+
+
+class Invariant(StrEnum):
+    """What must be true of the record at any time."""
+
+    CONSERVED = "nothing appears or vanishes"
+    RUNNING = "each movement says what it left"
+    ONCE = "each act is what was asked, once"
+    NEVER_BELOW = "no bin holds less than nothing"
+    APPEND_ONLY = "nothing in the record can be changed"
+    ARRIVED = "each scan stands as it came, under its own number"
+    LOOKED = "nothing is taken as looked at that was not"
+    EVIDENCE = "each picture is the one that was kept"
+    SOUND = "the database is sound"
+
+
+@dataclass(frozen=True)
+class Flaw:
+    """Where the record breaks one of its invariants, in words."""
+
+    invariant: Invariant
+    sentence: str
+
+    def __str__(self) -> str:
+        return f"{self.sentence} ({self.invariant})"
+
+
+def photograph_name(mark: str) -> str:
+    """Where a photograph of this SHA-256 lies in the shop's folder."""
+    return f"photographs/{mark[:2]}/{mark}.jpg"

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from pathlib import Path
 from typing import Any
 from uuid import UUID
 
@@ -13,16 +14,19 @@ from inventory.forecasting.actions import fit_from_bin, happen
 from inventory.forecasting.queries.tools import bit_numbered
 from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.actions import verbs
+from inventory.ledger.actions.evidence import keep_check
 from inventory.ledger.actions.once import once
-from inventory.ledger.actions.posting import Ask, Done
+from inventory.ledger.actions.posting import Ask, Done, want_look_at_all
 from inventory.ledger.queries import (
     Act,
     Bin,
     Place,
     bin_numbered,
+    flaws,
+    last_check,
     single_place,
 )
-from inventory.ledger.rules import ASSEMBLY, Verb, fingerprint
+from inventory.ledger.rules import ASSEMBLY, Flaw, Verb
 from inventory.ordering.actions.placing import supplier_called
 from inventory.ordering.actions.receiving import receive
 from inventory.people.models import User
@@ -31,7 +35,13 @@ from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.models import CLOSED
 from inventory.planning.queries import assembly_numbered
 from inventory.scanning.models import Bench, Scan
-from inventory.scanning.queries import facts_for, last_of, state_of
+from inventory.scanning.queries import (
+    facts_for,
+    last_of,
+    number_is_taken,
+    scan_flaws,
+    state_of,
+)
 from inventory.scanning.rules.bench import (
     STOP,
     Commit,
@@ -40,7 +50,7 @@ from inventory.scanning.rules.bench import (
     as_shown,
     reduce,
 )
-from inventory.scanning.rules.reading import read_code, too_long
+from inventory.scanning.rules.reading import read_code, scan_mark, too_long
 from inventory.scanning.rules.saying import MAX_SCAN, REASONS, Key, PullReason
 
 NO_ORDER = "no order"
@@ -92,7 +102,7 @@ def scan(*, bench: Bench, sent: Sent, by: User, now: datetime) -> dict[str, Any]
     """
     if len(sent.raw) > MAX_SCAN:
         raise too_long()
-    mark = fingerprint({"bench": bench.key, "raw": sent.raw})
+    mark = scan_mark(bench.key, sent.raw)
     with transaction.atomic():
         held = Bench.objects.select_for_update().get(pk=bench.pk)
         row, _known = once(
@@ -124,6 +134,7 @@ def _take(bench: Bench, sent: Sent, mark: str, by: User, now: datetime) -> Scan:
         "act": act.pk if act else None,
         "data": outcome.data,
     }
+    is_taken = number_is_taken(sent.device, sent.seq, sent.scan_id)
     bench.state, bench.changed_at = fresh.stored(), happened
     bench.save(update_fields=["state", "changed_at"])
     return Scan.objects.create(
@@ -135,7 +146,7 @@ def _take(bench: Bench, sent: Sent, mark: str, by: User, now: datetime) -> Scan:
         at=now,
         happened_at=happened,
         device=sent.device,
-        seq=sent.seq,
+        seq=None if is_taken else sent.seq,
         by=person,
         act=act,
     )
@@ -281,3 +292,12 @@ def _last(bench: Bench, key: Key) -> Act:
         if stands and (act.undoes is not None) == (key is Key.REDO):
             return act
     raise Refused("scan.nothing_to_undo", "Nothing of this bench is left to take back.")
+
+
+def prove(*, folder: Path, now: datetime) -> list[Flaw]:
+    """Prove the whole record, scans and pictures included, and keep what was found."""
+    found = [*flaws(folder), *scan_flaws()]
+    before = last_check()
+    if (before.found if before else []) != keep_check(found=found, now=now).found:
+        want_look_at_all()  # whether there is something to tell
+    return found

@@ -2,6 +2,7 @@
 
 from django.conf import settings
 from django.db import models
+from django.db.models import Q
 
 
 class Bench(models.Model):
@@ -23,7 +24,8 @@ class Scan(models.Model):
     """One raw code as it came, with its outcome: any movement leads back to a beep.
 
     `at` is when it arrived, `happened_at` when it was scanned. `device` and `seq` number
-    a device's scans without a gap, so that a lost one shows.
+    a device's scans without a gap, so that a lost one shows; a scan that came under a
+    number that was taken keeps none.
     """
 
     id = models.UUIDField(primary_key=True)
@@ -41,7 +43,13 @@ class Scan(models.Model):
     )
 
     class Meta:
-        indexes = [models.Index(fields=["device", "seq"], name="scan_of_a_device")]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["device", "seq"],
+                condition=~Q(device="") & Q(seq__isnull=False),
+                name="scan_once_a_number",
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.raw[:20]} at {self.bench_id}"

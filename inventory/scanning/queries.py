@@ -1,7 +1,7 @@
 """What a bench needs to know: facts about a code, its assembly's asks, its last acts."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -22,6 +22,7 @@ from inventory.ledger.queries import (
     bins_of,
     quantities_at,
 )
+from inventory.ledger.rules import Flaw, Invariant
 from inventory.people.models import User
 from inventory.planning.models import CLOSED, Assembly
 from inventory.planning.queries import Asked, asked_by, assembly_numbered
@@ -41,6 +42,8 @@ from inventory.trade.likeness import difference
 
 GONE = (BitState.BROKEN,)
 IDLE = timedelta(hours=IDLE_HOURS)
+# So many scans are proven at a time.
+PAGE = 1000
 
 
 def state_of(bench: Bench, now: datetime) -> State:
@@ -225,7 +228,7 @@ def device_scans() -> list[DeviceScans]:
             str(names[row["by"]]),
             row["last"],
             row["came"],
-            row["newest"] - row["came"],
+            (row["newest"] or 0) - row["came"],
         )
         for row in rows
     ]
@@ -300,3 +303,22 @@ def act_view(act: Act) -> dict[str, Any]:
         "undone": undone is not None,
         "reason": act.reason,
     }
+
+
+def scan_flaws() -> Iterator[Flaw]:
+    """Scans that are not what came, or did not do what they say.
+
+    What is missing of a device's numbers is no flaw but a scan on its way.
+    """
+    last = UUID(int=0)
+    while True:
+        rows = Scan.objects.select_related("bench", "act").order_by("pk")
+        page = list(rows.filter(pk__gt=last)[:PAGE])
+        for row in page:
+            if row.fingerprint != reading.scan_mark(row.bench.key, row.raw):
+                yield Flaw(Invariant.ARRIVED, f"scan {row.pk} is not what came")
+            if row.act is not None and row.act.scan_id != str(row.pk):
+                yield Flaw(Invariant.ONCE, f"scan {row.pk} did not make {row.act}")
+        if len(page) < PAGE:
+            return
+        last = page[-1].pk

@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.files.storage import FileSystemStorage
 from django.core.files.uploadedfile import UploadedFile
 
 from inventory.errors import Refused
@@ -16,14 +15,14 @@ from inventory.sheets.reading import MAX_BYTES
 KEPT_SECONDS = 24 * 3600
 
 
-def shop_files() -> FileSystemStorage:
+def shop_folder() -> Path:
     """The shop's own folder, where photographs are kept for good."""
-    return FileSystemStorage(settings.DATA)
+    return Path(settings.DATA)
 
 
 def folder() -> Path:
     """Where uploads wait."""
-    return Path(settings.DATA) / "uploads"
+    return shop_folder() / "uploads"
 
 
 def store(file: "UploadedFile[Any]") -> tuple[str, bytes]:

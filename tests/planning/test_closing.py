@@ -7,7 +7,6 @@ practice, no source.
 import io
 
 import pytest
-from django.core.files.storage import FileSystemStorage
 from django.db import DatabaseError, transaction
 from PIL import Image
 
@@ -150,13 +149,12 @@ def test_a_photograph_is_made_anew_and_kept_once(skin, owner, now, tmp_path):
     picture = evidence_photo(out.getvalue())
     assert b"where it was taken" not in picture
     assert Image.open(io.BytesIO(picture)).size[0] == 2000
-    store = FileSystemStorage(tmp_path)
     rows = [
         keep_photograph(
             assembly=skin.pk,
             picture=picture,
             caption="rib",
-            store=store,
+            folder=tmp_path,
             by=owner,
             now=now,
         )

@@ -2,7 +2,6 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import F, Min, OuterRef, Q, QuerySet, Subquery, Sum
@@ -13,11 +12,12 @@ from inventory.catalog.rules import HOLDING, ONE_AT_A_TIME
 from inventory.errors import Refused
 from inventory.ledger import rules
 from inventory.ledger.models import Act as Act
-from inventory.ledger.models import Balance, Recheck
+from inventory.ledger.models import Balance, LedgerCheck, Recheck
 from inventory.ledger.models import Bin as Bin
 from inventory.ledger.models import Lot as Lot
 from inventory.ledger.models import Movement as Movement
 from inventory.ledger.models import Place as Place
+from inventory.ledger.queries.checking import flaws as flaws
 from inventory.ledger.rules import Verb
 from inventory.trade import codes
 
@@ -357,30 +357,6 @@ def set_aside() -> list[Recheck]:
     )
 
 
-@dataclass(frozen=True)
-class Flaw:
-    """A place and item whose running balance is not the sum of its movements."""
-
-    place_id: int
-    item_id: int
-    balance: int
-    summed: int
-
-
-def flaws() -> list[Flaw]:
-    """Prove every balance against its movements, and every item's sum to be zero."""
-    sums: dict[tuple[int, int], int] = defaultdict(int)
-    for side, sign in (("target", 1), ("source", -1)):
-        rows = Movement.objects.order_by().values(side, "item")
-        for row in rows.annotate(total=Sum("quantity")):
-            sums[row[side], row["item"]] += sign * row["total"]
-    kept = {
-        (row[0], row[1]): row[2]
-        for row in Balance.objects.values_list("place_id", "item_id", "quantity")
-    }
-    pairs = sorted(set(sums) | set(kept))
-    return [
-        Flaw(place, item, kept.get((place, item), 0), sums[place, item])
-        for place, item in pairs
-        if kept.get((place, item), 0) != sums[place, item]
-    ]
+def last_check() -> LedgerCheck | None:
+    """How the record was last proven; None before the first time."""
+    return LedgerCheck.objects.first()

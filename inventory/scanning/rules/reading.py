@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from urllib.parse import urlsplit
 
 from inventory.errors import Refused
+from inventory.ledger.rules import fingerprint
 from inventory.scanning.rules.saying import ACTIONS, MAX_SCAN, say
 from inventory.trade import codes
 from inventory.trade.bags.reading import without_identifier
@@ -49,6 +50,11 @@ def read_code(text: str) -> Code:
         whole = plain.isdigit()
         return Code(NUMBER, int(plain) if whole else -1, text)
     return Code(FOREIGN, 0, text)
+
+
+def scan_mark(bench: str, raw: str) -> str:
+    """The fingerprint of a scan: what came, and at which bench."""
+    return fingerprint({"bench": bench, "raw": raw})
 
 
 def too_long() -> Refused:

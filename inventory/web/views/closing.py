@@ -9,8 +9,10 @@ from django.views.decorators.http import (
     require_safe,
 )
 
-from inventory.ledger.actions.evidence import keep_photograph, photograph_name
+from inventory.errors import Refused
+from inventory.ledger.actions.evidence import keep_photograph
 from inventory.ledger.queries.lots import photograph_numbered, photographs
+from inventory.ledger.rules import photograph_name
 from inventory.photos.opening import evidence_photo
 from inventory.planning.actions.closing import close_after_looking
 from inventory.planning.queries import assembly_numbered
@@ -18,7 +20,7 @@ from inventory.planning.queries.closing import close_up, record_of
 from inventory.trade.cautions import about
 from inventory.web.closingforms import CloseUpForm, PhotographForm
 from inventory.web.parts import checked, done, keep, person, posted
-from inventory.web.uploads import shop_files
+from inventory.web.uploads import shop_folder
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -73,7 +75,7 @@ def photograph_in(request: HttpRequest, pk: int) -> HttpResponse:
         assembly=row.pk,
         picture=evidence_photo(data["photo"].read()),
         caption=data["caption"],
-        store=shop_files(),
+        folder=shop_folder(),
         by=person(request),
         now=timezone.now(),
     )
@@ -84,5 +86,12 @@ def photograph_in(request: HttpRequest, pk: int) -> HttpResponse:
 def photograph(request: HttpRequest, pk: int) -> FileResponse:
     """One picture of a record."""
     row = photograph_numbered(pk)
-    picture = shop_files().open(photograph_name(row.sha256))
-    return FileResponse(picture, content_type="image/jpeg")
+    file = shop_folder() / photograph_name(row.sha256)
+    try:
+        return FileResponse(file.open("rb"), content_type="image/jpeg")
+    except FileNotFoundError as error:
+        raise Refused(
+            "ledger.no_photograph",
+            f"The file of photograph {pk} is gone from the shop's folder: put it back "
+            "from a backup, or send the same picture again.",
+        ) from error

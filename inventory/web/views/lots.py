@@ -12,7 +12,7 @@ from inventory.ledger.queries import Lot, lots
 from inventory.photos.opening import evidence_photo
 from inventory.web.closingforms import PhotographForm
 from inventory.web.parts import checked, done, keep, person, posted
-from inventory.web.uploads import shop_files
+from inventory.web.uploads import shop_folder
 
 
 def _page(row: Lot, form: PhotographForm) -> dict[str, Any]:
@@ -38,7 +38,7 @@ def lot(request: HttpRequest, pk: int) -> HttpResponse:
         lot=row.pk,
         picture=evidence_photo(data["photo"].read()),
         caption=data["caption"] or f"Papers of lot {row.name}",
-        store=shop_files(),
+        folder=shop_folder(),
         by=person(request),
         now=timezone.now(),
     )

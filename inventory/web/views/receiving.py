@@ -23,7 +23,7 @@ from inventory.planning.queries import waiting_for
 from inventory.trade.bags.reading import without_identifier
 from inventory.web.forms import BagCodes, Receive, ReceiveLoose
 from inventory.web.parts import ask, checked, done, here, keep, person, posted
-from inventory.web.uploads import shop_files
+from inventory.web.uploads import shop_folder
 
 # Nobody prints more codes than this on one bag.
 MOST_CODES = 12
@@ -206,7 +206,7 @@ def _keep(
             lot=lot_of(item=item, name=data["lot"]).pk,
             picture=picture,
             caption=f"Papers of lot {data['lot']}",
-            store=shop_files(),
+            folder=shop_folder(),
             by=person(request),
             now=timezone.now(),
         )

@@ -9,6 +9,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
+from inventory.ledger.queries import last_check
 from inventory.people.actions import register_device, revoke_device, settle_shop
 from inventory.people.queries import device_numbered, devices, shop
 from inventory.scanning.queries import device_scans
@@ -46,6 +47,7 @@ def _page() -> dict[str, Any]:
         "devices": devices(),
         "new_device": NewDevice(),
         "scans": device_scans(),
+        "check": last_check(),
     }
 
 

@@ -1,0 +1,289 @@
+"""Is the record whole? Every invariant of the ledger, read from what is stored.
+
+Nothing here trusts what it reads: balances against movements, acts against their
+fingerprints, pictures against their names, triggers against what the migrations made.
+Read item by item and page by page, so that no read holds a writer up for long.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from hashlib import sha256
+from importlib import import_module
+from pathlib import Path
+
+from django.apps import apps
+from django.db import connection
+from django.db.models import ForeignKey, Model
+
+from inventory.ledger.models import Act, Balance, Movement, Photograph, Place, Recheck
+from inventory.ledger.rules import Flaw, Invariant, Verb, fingerprint, photograph_name
+
+PAGE = 1000
+GUARDS = (
+    "0002_movements_never_change",
+    "0014_evidence_never_changes",
+    "0020_scans_never_change",
+)
+FUNCTION = "gripcount_never_changed"
+
+
+def flaws(folder: Path | None = None) -> list[Flaw]:
+    """All that is wrong with the record; with the shop's `folder`, its pictures too."""
+    found = [
+        *_balances(),
+        *_acts(),
+        *_work(),
+        *_guards(),
+        *_rules_kept(),
+        *_own_check(),
+    ]
+    if folder is not None:
+        found += _pictures(folder)
+    return found
+
+
+def _balances() -> Iterator[Flaw]:
+    """I1, I2, I5, I6: what each movement left, and what stands now, item by item."""
+    open_ended = {row.pk: row.open_ended for row in Place.objects.all()}
+    items = set(
+        Movement.objects.order_by().values_list("item_id", flat=True).distinct()
+    )
+    items |= set(Balance.objects.values_list("item_id", flat=True).distinct())
+    for item in sorted(items):
+        totals: dict[int, int] = defaultdict(int)
+        for row in _movements_of(item):
+            yield from _moved(row, totals, open_ended)
+        yield from _standing(item, totals, open_ended)
+
+
+def _movements_of(item: int) -> Iterator[Movement]:
+    """Page by page: an open cursor would hold SQLite's writers up."""
+    last = 0
+    while True:
+        rows = Movement.objects.filter(item=item, pk__gt=last).order_by("pk")
+        page = list(rows[:PAGE])
+        yield from page
+        if len(page) < PAGE:
+            return
+        last = page[-1].pk
+
+
+def _moved(
+    row: Movement, totals: dict[int, int], open_ended: Mapping[int, bool]
+) -> Iterator[Flaw]:
+    if row.quantity <= 0 or row.source_id == row.target_id:
+        yield Flaw(Invariant.CONSERVED, f"movement {row.pk} moves nothing")
+    totals[row.source_id] -= row.quantity
+    totals[row.target_id] += row.quantity
+    for place, said in (
+        (row.source_id, row.source_after),
+        (row.target_id, row.target_after),
+    ):
+        if totals[place] != said:
+            yield Flaw(
+                Invariant.RUNNING,
+                f"movement {row.pk} says it left {said} at place {place}; by those "
+                f"before it, it left {totals[place]}",
+            )
+        if said < 0 and not open_ended.get(place):
+            yield Flaw(
+                Invariant.NEVER_BELOW, f"movement {row.pk} left {said} at place {place}"
+            )
+
+
+def _standing(
+    item: int, totals: Mapping[int, int], open_ended: Mapping[int, bool]
+) -> Iterator[Flaw]:
+    rows = {row.place_id: row for row in Balance.objects.filter(item=item)}
+    for place in sorted(set(totals) | set(rows)):
+        row, total = rows.get(place), totals.get(place, 0)
+        held = row.quantity if row else 0
+        if held != total:
+            yield Flaw(
+                Invariant.CONSERVED,
+                f"place {place}, item {item}: the balance says {held}, the movements "
+                f"sum to {total}",
+            )
+        if row and row.open_ended != open_ended.get(place):
+            yield Flaw(
+                Invariant.NEVER_BELOW,
+                f"place {place}, item {item}: its balance is open-ended, or is not, "
+                "otherwise than its place",
+            )
+        if held < 0 and not open_ended.get(place):
+            yield Flaw(
+                Invariant.NEVER_BELOW, f"place {place}, item {item}: it holds {held}"
+            )
+
+
+def _acts() -> Iterator[Flaw]:
+    """I3, I4: each act moved what its fingerprint says, once; corrections mirror."""
+    last = 0
+    while True:
+        rows = Act.objects.filter(pk__gt=last).order_by("pk")
+        page = list(
+            rows.select_related("bin").prefetch_related("movements__corrects")[:PAGE]
+        )
+        for act in page:
+            yield from _act(act)
+        if len(page) < PAGE:
+            return
+        last = page[-1].pk
+
+
+def _act(act: Act) -> Iterator[Flaw]:
+    moved = list(act.movements.all())
+    if act.fingerprint not in map(fingerprint, _payloads(act, moved)):
+        yield Flaw(
+            Invariant.ONCE, f"act {act.pk} is not what was asked: {act.verb}, {act.at}"
+        )
+    if (act.verb == Verb.UNDO) != (act.undoes_id is not None):
+        yield Flaw(Invariant.ONCE, f"act {act.pk} takes back nothing, or should not")
+    for row in moved:
+        was = row.corrects
+        if was is not None and (
+            (was.item_id, was.quantity, was.source_id, was.target_id)
+            != (row.item_id, row.quantity, row.target_id, row.source_id)
+            or was.act_id != act.undoes_id
+        ):
+            yield Flaw(
+                Invariant.CONSERVED, f"movement {row.pk} does not take back {was.pk}"
+            )
+
+
+def _payloads(act: Act, moved: list[Movement]) -> Iterator[dict[str, object]]:
+    """What the act may have been asked to do, by what it did."""
+    asked: dict[str, object] = {"verb": act.verb, "bin": act.bin_id}
+    if act.verb == Verb.UNDO:
+        yield {"verb": act.verb, "undoes": act.undoes_id}
+    elif act.verb == Verb.COUNT and act.bin is not None:
+        place = act.bin.place_id
+        yield {**asked, "counted": act.counted}
+        came = sum(
+            row.quantity if row.target_id == place else -row.quantity for row in moved
+        )
+        yield {**asked, "change": came}
+    for row in moved:
+        yield {
+            **asked,
+            "quantity": row.quantity,
+            "from": row.source_id,
+            "to": row.target_id,
+            "lot": row.lot_id,
+        }
+
+
+def _work() -> Iterator[Flaw]:
+    """I9: nobody has looked at more than was wanted."""
+    for row in Recheck.objects.all():
+        if row.done > row.wanted:
+            yield Flaw(
+                Invariant.LOOKED,
+                f"item {row.item_id} was looked at {row.done} times, wanted "
+                f"{row.wanted} times",
+            )
+
+
+def expected_guards() -> dict[str, str]:
+    """The triggers of this engine by name, as the migrations made them."""
+    engine = "POSTGRES" if connection.vendor == "postgresql" else "SQLITE"
+    found: dict[str, str] = {}
+    for name in GUARDS:
+        found |= getattr(import_module(f"inventory.migrations.{name}"), engine)
+    return found
+
+
+def _guards() -> Iterator[Flaw]:
+    """I7: the triggers that refuse every change stand, and stand armed."""
+    present = _triggers()
+    for name, sql in expected_guards().items():
+        if name not in present:
+            yield Flaw(Invariant.APPEND_ONLY, f"the trigger {name} is gone or is off")
+        elif connection.vendor != "postgresql" and present[name] != sql:
+            yield Flaw(Invariant.APPEND_ONLY, f"the trigger {name} says something else")
+    if connection.vendor == "postgresql" and not _function_refuses():
+        yield Flaw(Invariant.APPEND_ONLY, f"the function {FUNCTION} refuses nothing")
+
+
+def _triggers() -> dict[str, str]:
+    rows = (
+        "SELECT tgname, '' FROM pg_trigger WHERE tgenabled IN ('O', 'A')"
+        if connection.vendor == "postgresql"
+        else "SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"
+    )
+    return {row[0]: row[1] for row in _read(rows)}
+
+
+def _function_refuses() -> bool:
+    rows = _read("SELECT prosrc, '' FROM pg_proc WHERE proname = %s", FUNCTION)
+    made = import_module(f"inventory.migrations.{GUARDS[0]}").POSTGRES_FUNCTION
+    return bool(rows) and rows[0][0].strip() in made
+
+
+def _rules_kept() -> Iterator[Flaw]:
+    """The tables still have every constraint of their models."""
+    for model in apps.get_app_config("inventory").get_models():
+        with connection.cursor() as cursor:
+            there = connection.introspection.get_constraints(
+                cursor, model._meta.db_table
+            )
+        for constraint in model._meta.constraints:
+            if constraint.name not in there:
+                yield Flaw(
+                    Invariant.SOUND,
+                    f"{model._meta.db_table} has lost its rule {constraint.name}",
+                )
+        unique = {tuple(row["columns"]) for row in there.values() if row["unique"]}
+        for field in model._meta.local_fields:
+            if field.unique and not field.primary_key and (field.column,) not in unique:
+                yield Flaw(
+                    Invariant.SOUND,
+                    f"{model._meta.db_table} may hold {field.column} twice",
+                )
+
+
+def _own_check() -> Iterator[Flaw]:
+    """What the database itself finds wrong; rows that name what is not there."""
+    if connection.vendor == "postgresql":
+        for model in apps.get_app_config("inventory").get_models():
+            yield from _dangling(model)
+        return
+    for (said,) in _read("PRAGMA integrity_check(20)"):
+        if said != "ok":
+            yield Flaw(Invariant.SOUND, f"the database says: {said}")
+    for table, row, target, _key in _read("PRAGMA foreign_key_check"):
+        yield Flaw(
+            Invariant.SOUND, f"{table} {row} names a row of {target} that is gone"
+        )
+
+
+def _dangling(model: type[Model]) -> Iterator[Flaw]:
+    for field in model._meta.local_fields:
+        if isinstance(field, ForeignKey):
+            there = field.related_model._default_manager.values("pk")
+            rows = model._default_manager.exclude(**{field.name: None})
+            for pk in rows.exclude(**{f"{field.attname}__in": there}).values_list("pk"):
+                yield Flaw(
+                    Invariant.SOUND,
+                    f"{model._meta.db_table} {pk[0]} names a row of "
+                    f"{field.related_model._meta.db_table} that is gone",
+                )
+
+
+def _pictures(folder: Path) -> Iterator[Flaw]:
+    """Evidence: each picture's file is there and is what its name says."""
+    for pk, mark in Photograph.objects.order_by("pk").values_list("pk", "sha256"):
+        file = folder / photograph_name(mark)
+        if not file.is_file():
+            yield Flaw(Invariant.EVIDENCE, f"photograph {pk}: its file {file} is gone")
+        elif sha256(file.read_bytes()).hexdigest() != mark:
+            yield Flaw(
+                Invariant.EVIDENCE,
+                f"photograph {pk}: its file {file} is not the picture",
+            )
+
+
+def _read(sql: str, *values: str) -> list[tuple[str, ...]]:
+    with connection.cursor() as cursor:
+        cursor.execute(sql, values)
+        return list(cursor.fetchall())
