@@ -17,8 +17,9 @@ def main():
         print(f"Gripcount needs Python 3.11 or newer, and this is {here}.")
         print("Run it with a newer one by name, as in: python3.11 manage.py serve")
         return 2
-    from inventory.config import bootstrap
+    from inventory.config import bootstrap, paths
 
+    paths.keep_private()
     bootstrap.enter(sys.argv)
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "inventory.config.settings")
     # These two set the environment of what they start, so Django is not loaded yet.

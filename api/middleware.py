@@ -1,5 +1,6 @@
 """Errors that no endpoint answered become problems too."""
 
+import re
 from collections.abc import Callable
 from http import HTTPStatus
 
@@ -14,6 +15,7 @@ SENTENCES = {
     " by its own address, and send less at once.",
     403: "You may not do this.",
     404: "There is nothing at this address.",
+    414: "This address is longer than any of this shop's.",
     500: "A fault in Gripcount: what you asked for was not done, and nothing of it was"
     " kept. The server's log says why, under fault {fault}.",
 }
@@ -50,7 +52,7 @@ def problem_of(response: HttpResponse) -> HttpResponse:
     name = HTTPStatus(status).phrase
     return problem(
         status,
-        f"api.{name.lower().replace(' ', '_')}",
+        f"api.{re.sub('[^a-z]+', '_', name.lower())}",
         SENTENCES.get(status, f"{name}.").format(fault=fault),
         {"fault": fault} if fault else None,
     )

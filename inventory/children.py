@@ -14,6 +14,8 @@ from subprocess import DEVNULL, PIPE
 
 ROOT = Path(__file__).resolve().parent.parent
 KEPT = ("PATH", "LD_LIBRARY_PATH", "SYSTEMROOT")
+# One thing at a time gains nothing by threads, and each would take memory.
+ALONE = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
 
 
 def module(name: str) -> tuple[str, ...]:
@@ -32,7 +34,7 @@ def start(
         stdout=pipe,
         stderr=DEVNULL,
         cwd=ROOT,
-        env={name: os.environ[name] for name in KEPT if name in os.environ},
+        env=ALONE | {name: os.environ[name] for name in KEPT if name in os.environ},
     )
 
 

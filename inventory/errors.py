@@ -22,6 +22,7 @@ class Refused(Exception):
 
 # What a refusal means over HTTP, by status and room: 404 what is not there, 409 what
 # stands against it as things are now, 422 an id that came with something else before,
+# 429 what may be sent again in a moment,
 # 400 what nobody could do as it was asked.
 _MEANS: dict[int, dict[str, str]] = {
     404: {
@@ -44,6 +45,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "web": "preview_old",
     },
     422: {"ledger": "scan_id_reused"},
+    429: {"photo": "busy"},
     400: {
         "alerts": "snooze",
         "api": "after",

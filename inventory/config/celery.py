@@ -4,6 +4,9 @@ import os
 
 from celery import Celery
 
+from inventory.config import paths
+
+paths.keep_private()
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "inventory.config.settings")
 
 app = Celery("gripcount")

@@ -30,9 +30,20 @@ def kept_secret(folder: Path) -> str | None:
         return None
 
 
+def keep_private() -> None:
+    """Whatever this process and its children write, only its owner may read."""
+    os.umask(0o077)
+
+
 def prepare(folder: Path) -> None:
-    """Make the data folder and its secret key, readable by the owner only."""
+    """Make the data folder and its secret key, readable by the owner only.
+
+    A folder that was made before, or by hand, is closed to others too.
+    """
     folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    folder.chmod(0o700)
+    for database in folder.glob("gripcount.sqlite3*"):
+        database.chmod(0o600)
     for room in ("broker/queue", "broker/processed", "broker/control", "outbox"):
         (folder / room).mkdir(parents=True, exist_ok=True)
     if kept_secret(folder) is None:

@@ -42,6 +42,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.gzip.GZipMiddleware",
     "api.middleware.ProblemsOnly",
+    "inventory.config.limits.Bounded",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "inventory.web.middleware.PageRules",
@@ -177,7 +178,7 @@ REST_FRAMEWORK = {
     ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PARSER_CLASSES": ["api.parsers.PlainJSON"],
     "DEFAULT_SCHEMA_CLASS": "api.schema.ProblemSchema",
     "EXCEPTION_HANDLER": "api.problems.handle",
     "COERCE_DECIMAL_TO_STRING": False,

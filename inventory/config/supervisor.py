@@ -25,6 +25,10 @@ PORT = 8040
 LOCK = "lock"
 DEMO_MARK = "this-is-the-demo"
 FIRST_PAGE_WITHIN = 60.0
+# What a stranger can hold: a connection is no thread until its whole request has come.
+# A photo of 12 MB and its form; who sends nothing for so long is cut off.
+THREADS, MOST_CONNECTIONS, SILENT_SECONDS = 6, 900, 20
+MOST_BYTES = 13 * 1024 * 1024
 # A demo that could reach the shop's database, mail or messages would not be one.
 NOT_IN_THE_DEMO = ("DATABASE", "BROKER", "SMTP", "HOSTS", "URL")
 
@@ -198,9 +202,13 @@ def prepare(environ: Mapping[str, str]) -> int:
 
 def children_for(wish: ServeOptions, folder: Path) -> list[KeptProcess]:
     """The web server, and the worker with its clock inside."""
-    web = f"granian --interface wsgi --host {wish.listen_on} --port {wish.port}"
-    web += " --workers 1 --blocking-threads 4 --no-ws --workers-kill-timeout 3"
-    web += " --log-level warning inventory.config.wsgi:application"
+    web = (
+        f"waitress --listen={network.url(wish.listen_on, wish.port).partition('//')[2]}"
+    )
+    web += f" --threads={THREADS} --connection-limit={MOST_CONNECTIONS}"
+    web += f" --channel-timeout={SILENT_SECONDS} --cleanup-interval=5"
+    web += f" --max-request-body-size={MOST_BYTES} --asyncore-use-poll --ident="
+    web += " inventory.config.wsgi:application"
     # No events between workers: they would only wear the disk of an embedded broker.
     worker = "celery -A inventory.config.celery worker --pool threads --concurrency 2"
     worker += " --loglevel warning --without-gossip --without-mingle"

@@ -18,13 +18,13 @@ from inventory.config.bootstrap import ROOT, say
 
 PR_SET_PDEATHSIG = 1
 LONGEST_PAUSE = 30.0
-LASTED = 60.0
+LASTED = 5.0
 LOG_LIMIT = 5 * 1024 * 1024
 
 
 def pause_before_restart(failures: int) -> float:
-    """Seconds to wait after the n-th failure in a row: 1, 2, 4 ... 30."""
-    return float(min(LONGEST_PAUSE, 2 ** (failures - 1)))
+    """Seconds to wait after the n-th failure in a row: a quarter, a half, 1 ... 30."""
+    return float(min(LONGEST_PAUSE, 2.0 ** (failures - 3)))
 
 
 def die_with(parent: int) -> Callable[[], None]:
@@ -78,7 +78,7 @@ class KeptProcess:
         self.failures = 1 if lasted else self.failures + 1
         self.process, self.changed_at = None, now
         wait = pause_before_restart(self.failures)
-        say(f"The {self.name} stopped (code {code}); again in {wait:.0f} s: {self.log}")
+        say(f"The {self.name} stopped (code {code}); again in {wait:.2g} s: {self.log}")
         return True
 
     def is_due(self) -> bool:

@@ -4,5 +4,8 @@ import os
 
 from django.core.wsgi import get_wsgi_application
 
+from inventory.config import paths
+
+paths.keep_private()
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "inventory.config.settings")
 application = get_wsgi_application()

@@ -12,13 +12,16 @@ import resource
 import sys
 from typing import Any, BinaryIO
 
-MEMORY, CPU_SECONDS, FILES = 1536 * 1024 * 1024, 10, 32
+MEMORY, CPU_SECONDS, FILES = 512 * 1024 * 1024, 10, 32
 BENCH, RECEIVING, EVIDENCE = b"b", b"r", b"e"
 
 
 def set_limits() -> None:
-    """Memory and files for good; processor time anew for each picture."""
-    resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+    """Memory and files for good; processor time anew for each picture.
+
+    The memory is what it may fill; libraries that are only mapped do not count.
+    """
+    resource.setrlimit(resource.RLIMIT_DATA, (MEMORY, MEMORY))
     resource.setrlimit(resource.RLIMIT_NOFILE, (FILES, FILES))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
@@ -42,6 +45,8 @@ def answer(wanted: bytes, data: bytes) -> dict[str, Any]:
         found = ladder.decode(data, receiving=wanted == RECEIVING)
     except Unusable as reason:
         return {"refused": str(reason)}
+    except MemoryError:
+        return {"refused": "too_many_pixels"}
     return {"found": found}
 
 

@@ -29,7 +29,9 @@ SENTENCES = {
     "not_a_picture": "That is no picture this shop can open: send a JPEG, PNG or WEBP "
     "photo of the label.",
     "broken": "The photo arrived damaged or cut short: send it again.",
-    "too_many_pixels": "The picture has more than 50 million pixels: take a smaller one.",
+    "too_many_pixels": "The picture is too large to open: take one of 24 million pixels "
+    "or fewer.",
+    "busy": "Other photos are being read: send this one again in a moment.",
     "too_large": "The photo is larger than 12 MB: take a smaller one.",
     "nothing": "No code was found: hold the label flat, fill the frame with it, and let "
     "light fall on it from the side; or type the code under the bars.",
@@ -96,8 +98,13 @@ _idle: list[Opener] = []
 
 @contextmanager
 def _lent() -> Iterator[Opener]:
-    """A child for one picture, kept for the next if that went well."""
-    with _turns:
+    """A child for one picture, kept for the next if that went well.
+
+    Nobody waits for a turn: whoever waits holds a thread that a bench may need.
+    """
+    if not _turns.acquire(blocking=False):
+        raise _refused("busy")
+    try:
         child = _fit_or_new()
         try:
             yield child
@@ -109,6 +116,8 @@ def _lent() -> Iterator[Opener]:
         else:
             with _lock:
                 _idle.append(child)
+    finally:
+        _turns.release()
 
 
 def _fit_or_new() -> Opener:
@@ -132,7 +141,7 @@ def _forget() -> None:
 def decode_photo(data: bytes, *, receiving: bool = False) -> tuple[FoundCode, ...]:
     """The codes in a photo, own ones first; when receiving, suppliers' too.
 
-    Errors: `photo.empty`, `photo.too_large`, `photo.not_a_picture`, `photo.broken`,
+    Errors: `photo.busy`, `photo.empty`, `photo.too_large`, `photo.not_a_picture`, `photo.broken`,
     `photo.too_many_pixels`, `photo.nothing`, `photo.died`.
     """
     answer = _asked(b"r" if receiving else b"b", data)

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageOps, UnidentifiedImageError
 
-MOST_PIXELS = 50_000_000
+MOST_PIXELS = 24_000_000
 FORMATS = ("JPEG", "PNG", "WEBP")
 
 # A photograph that is kept as evidence: longest side in pixels, JPEG quality.

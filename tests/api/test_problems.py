@@ -118,3 +118,19 @@ def test_a_devices_fault_names_its_person(owner, device, monkeypatch, caplog):
     device.raise_request_exception = False
     problem(device.get("/api/v1/bins"), 500)
     assert "asked by 'marlow'" in caplog.text
+
+
+@pytest.mark.parametrize("sent", ["[" * 100_000, '{"a":' * 100_000, "\x00" * 40])
+def test_a_body_nested_beyond_sense_is_refused_in_words(device, sent):
+    answer = device.post("/api/v1/scans", sent, content_type="application/json")
+    problem(answer, 400)
+
+
+@pytest.mark.parametrize("address", ["/api/v1/bins", "/api/v1/items", "/bins/"])
+@pytest.mark.parametrize("query", ["q=" + "x" * 60_000, "q=%00", "a%00b=1"])
+def test_a_query_that_no_address_has_is_refused_in_words(device, address, query):
+    answer = device.get(f"{address}?{query}")
+    assert answer.status_code in (400, 414)
+    assert len(answer.content) > 20
+    if address.startswith("/api/"):
+        problem(answer, 400, 414)

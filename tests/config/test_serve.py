@@ -158,16 +158,71 @@ def test_a_second_start_serves_the_same_shop(serve):
     assert (second.folder / "secret-key").read_text() == secret
 
 
-@pytest.mark.parametrize("victim", ["server", "its worker"])
-def test_a_killed_web_server_comes_back(serve, victim):
+@pytest.mark.parametrize("victim", [b"waitress", b"celery"])
+def test_a_child_that_was_killed_comes_back(serve, victim):
     shop = serve().wait_until_told()
-    web = [pid for pid in shop.family() if b"granian" in program(pid)]
-    leader = next(pid for pid in web if parent(pid) == shop.process.pid)
-    other = next(pid for pid in web if pid != leader)
-    os.kill(leader if victim == "server" else other, signal.SIGKILL)
+    wait_for(lambda: len(shop.family()) >= 4)
+    of_it = {pid for pid in shop.family() if victim in program(pid)}
+    leader = next(pid for pid in of_it if parent(pid) == shop.process.pid)
+    os.kill(leader, signal.SIGKILL)
     # What the dead one left behind goes first, or it would keep the port.
-    wait_for(lambda: not {leader, other} & set(shop.family()))
+    wait_for(lambda: not of_it & set(shop.family()))
+    wait_for(lambda: any(victim in program(pid) for pid in shop.family()))
     wait_for(lambda: shop.status() in (200, 302))
+
+
+def opened(shop, *sent):
+    """A connection on which a stranger sent this and no more."""
+    link = socket.create_connection(("127.0.0.1", shop.port), timeout=PATIENCE)
+    for part in sent:
+        link.sendall(part)
+    return link
+
+
+def test_strangers_who_say_half_hold_nobody_up(serve):
+    """Half a head, half a body, a body that never ends: a page still comes."""
+    shop = serve().wait_until_told()
+    head = b"POST /sign-in/ HTTP/1.1\r\nHost: localhost\r\n"
+    links = []
+    for _ in range(20):
+        links.append(opened(shop, head))
+        links.append(opened(shop, head, b"Content-Length: 900\r\n\r\n", b"name=a"))
+        chunked = b"Transfer-Encoding: chunked\r\n\r\n"
+        links.append(opened(shop, head, chunked, b"5\r\nname=\r\n"))
+    assert shop.status() in (200, 302)
+    # And they are cut off in time.
+    for link in links:
+        link.settimeout(PATIENCE)
+        assert link.recv(1) in (b"", b"H")
+        link.close()
+
+
+def test_a_body_that_is_too_large_is_refused_before_it_is_sent(serve):
+    shop = serve().wait_until_told()
+    head = b"POST /api/v1/photos HTTP/1.1\r\nHost: localhost\r\n"
+    with opened(shop, head, b"Content-Length: 400000000\r\n\r\n") as link:
+        assert link.recv(20).startswith(b"HTTP/1.1 413")
+    with opened(shop, head, b"Transfer-Encoding: chunked\r\n\r\n") as link:
+        chunk = b"100000\r\n" + bytes(1 << 20) + b"\r\n"
+        with pytest.raises(OSError):  # noqa: PT012, PT011 - wherever it is cut off
+            for _ in range(400):
+                link.sendall(chunk)
+    assert shop.status() in (200, 302)
+
+
+def test_nobody_else_reads_the_shops_files(serve, tmp_path):
+    """However wide the doors of the person who started it stand."""
+    folder = tmp_path / "shop"
+    folder.mkdir(mode=0o777)
+    before = os.umask(0)
+    try:
+        shop = serve().wait_until_told()
+    finally:
+        os.umask(before)
+    assert shop.status() in (200, 302)
+    wait_for(lambda: len(shop.family()) >= 4)
+    for each in [folder, *folder.rglob("*")]:
+        assert each.stat().st_mode & 0o077 == 0, each
 
 
 def test_a_killed_supervisor_takes_all_with_it(serve):
