@@ -102,7 +102,7 @@ def serve_folder(wish: ServeOptions, folder: Path) -> int:
     code = prepare(environ)
     if code != 0:
         return code
-    crew = Crew(children_for(wish, folder), environ)
+    crew = Crew(children_for(wish, folder, environ), environ)
     crew.listen()
     crew.start()
     try:
@@ -200,7 +200,9 @@ def prepare(environ: Mapping[str, str]) -> int:
     return done.returncode
 
 
-def children_for(wish: ServeOptions, folder: Path) -> list[KeptProcess]:
+def children_for(
+    wish: ServeOptions, folder: Path, environ: Mapping[str, str]
+) -> list[KeptProcess]:
     """The web server, and the worker with its clock inside."""
     web = (
         f"waitress --listen={network.url(wish.listen_on, wish.port).partition('//')[2]}"
@@ -208,6 +210,10 @@ def children_for(wish: ServeOptions, folder: Path) -> list[KeptProcess]:
     web += f" --threads={THREADS} --connection-limit={MOST_CONNECTIONS}"
     web += f" --channel-timeout={SILENT_SECONDS} --cleanup-interval=5"
     web += f" --max-request-body-size={MOST_BYTES} --asyncore-use-poll --ident="
+    if environ.get("GRIPCOUNT_HTTPS") == "1":
+        # The proxy that holds the certificate says how it was asked.
+        web += f" --trusted-proxy={environ.get('GRIPCOUNT_PROXY', '127.0.0.1')}"
+        web += " --trusted-proxy-headers=x-forwarded-proto"
     web += " inventory.config.wsgi:application"
     # No events between workers: they would only wear the disk of an embedded broker.
     worker = "celery -A inventory.config.celery worker --pool threads --concurrency 2"

@@ -22,14 +22,14 @@ pytestmark = pytest.mark.slow
 class Served:
     """One running `serve`, on its own port."""
 
-    def __init__(self, folder, *options):
+    def __init__(self, folder, *options, **more):
         with socket.socket() as probe:
             probe.bind(("127.0.0.1", 0))
             self.port = probe.getsockname()[1]
         self.folder, self.said = folder, ""
         self.process = subprocess.Popen(
             line("serve", "--port", str(self.port), *options),
-            env=environ(folder),
+            env={**environ(folder), **more},
             stdin=subprocess.DEVNULL,
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
@@ -44,12 +44,16 @@ class Served:
         raise AssertionError(f"did not start: {self.said}")
 
     def status(self):
-        link = http.client.HTTPConnection("127.0.0.1", self.port, timeout=PATIENCE)
         try:
-            link.request("GET", "/")
-            return link.getresponse().status
+            return self.answer().status
         except OSError:
             return None
+
+    def answer(self, **headers):
+        link = http.client.HTTPConnection("127.0.0.1", self.port, timeout=PATIENCE)
+        try:
+            link.request("GET", "/", headers=headers)
+            return link.getresponse()
         finally:
             link.close()
 
@@ -109,8 +113,8 @@ def wait_for(condition):
 def serve(tmp_path):
     started = []
 
-    def start(*options, folder=tmp_path / "shop"):
-        started.append(Served(folder, *options))
+    def start(*options, folder=tmp_path / "shop", **more):
+        started.append(Served(folder, *options, **more))
         return started[-1]
 
     yield start
@@ -169,6 +173,24 @@ def test_a_child_that_was_killed_comes_back(serve, victim):
     wait_for(lambda: not of_it & set(shop.family()))
     wait_for(lambda: any(victim in program(pid) for pid in shop.family()))
     wait_for(lambda: shop.status() in (200, 302))
+
+
+def test_behind_a_proxy_that_speaks_https_a_page_comes(serve):
+    """The proxy's word counts when it stands where it was said to stand."""
+    shop = serve(GRIPCOUNT_HTTPS="1", GRIPCOUNT_HOSTS="hangar.example")
+    shop.wait_until_told()
+    by_https = {"Host": "hangar.example", "X-Forwarded-Proto": "https"}
+    page = shop.answer(**by_https)
+    assert (page.status, page.headers["Location"]) == (302, "/sign-in/?next=/")
+    assert "max-age" in page.headers["Strict-Transport-Security"]
+    plain = shop.answer(Host="hangar.example")
+    assert plain.status == 301
+    assert plain.headers["Location"] == "https://hangar.example/"
+
+
+def test_nobody_else_may_say_that_it_came_by_https(serve):
+    shop = serve(GRIPCOUNT_HTTPS="1", GRIPCOUNT_PROXY="192.0.2.7").wait_until_told()
+    assert shop.answer(**{"X-Forwarded-Proto": "https"}).status == 301
 
 
 def opened(shop, *sent):
