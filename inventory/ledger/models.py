@@ -50,7 +50,9 @@ class Place(models.Model):
 class Bin(models.Model):
     """A labelled container that holds one item at one spot.
 
-    `labelled` says that a label was made of it as it is now.
+    `labelled` says that a label was made of it as it is now. `last_count` is its last
+    count that stands, `moved_since` the pieces that came in or left after it: running
+    figures, which the proof of the record reckons anew.
     """
 
     place = models.OneToOneField(Place, models.PROTECT, related_name="bin")
@@ -61,6 +63,10 @@ class Bin(models.Model):
     count_it = models.BooleanField(default=False)
     count_reason = models.CharField(max_length=160, blank=True)
     counted_at = models.DateTimeField(null=True, blank=True)
+    last_count = models.ForeignKey(
+        "inventory.Act", models.PROTECT, null=True, related_name="+"
+    )
+    moved_since = models.PositiveBigIntegerField(default=0)
     labelled = models.BooleanField(default=False)
     tare_g = models.DecimalField(max_digits=8, decimal_places=2, null=True, blank=True)
 

@@ -43,6 +43,13 @@ class Scan(models.Model):
     )
 
     class Meta:
+        indexes = [
+            models.Index(
+                fields=["bench", "-act"],
+                condition=Q(act__isnull=False),
+                name="scan_that_acted",
+            )
+        ]
         constraints = [
             models.UniqueConstraint(
                 fields=["device", "seq"],

@@ -276,8 +276,7 @@ def _assembly_view(assembly: Assembly) -> dict[str, Any]:
 def last_of(bench: Bench, limit: int = 10) -> list[Act]:
     """The last acts of a bench, newest first."""
     rows = (
-        Scan.objects.filter(bench=bench)
-        .exclude(act=None)
+        Scan.objects.filter(bench=bench, act__isnull=False)
         .select_related("act__by", "act__bin__item", "act__undone_by", "act__undoes")
         .prefetch_related("act__movements__target", "act__movements__source")
         .order_by("-act_id")[:limit]

@@ -168,6 +168,16 @@ FAULTS = {
         "scan",
         Invariant.ONCE,
     ),
+    "what moved since a count is changed": (
+        ("UPDATE inventory_bin SET moved_since = moved_since + 1",),
+        "",
+        Invariant.RUNNING,
+    ),
+    "another count is taken for the last": (
+        ("UPDATE inventory_bin SET last_count_id = NULL",),
+        "",
+        Invariant.RUNNING,
+    ),
     "a look is taken as done": (
         ("UPDATE inventory_recheck SET done = wanted + 1",),
         "",

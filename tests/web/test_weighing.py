@@ -3,7 +3,8 @@
 import pytest
 from django.urls import reverse
 
-from inventory.ledger.queries import count_facts, quantity_in
+from inventory.ledger.queries import quantity_in
+from inventory.ledger.queries.counts import count_facts
 
 pytestmark = pytest.mark.django_db
 # 1/8 universal of 227 mg (computed on remembered dimensions): 300 of them. With a

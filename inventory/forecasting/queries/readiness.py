@@ -38,7 +38,7 @@ from inventory.forecasting.rules.readiness import (
     verdict,
 )
 from inventory.forecasting.rules.use import Belief
-from inventory.ledger.queries import count_facts, count_record
+from inventory.ledger.queries.counts import count_facts, count_record
 from inventory.ledger.rules import CountFacts, doubt, learned_variance
 from inventory.ordering.queries import due, leads
 from inventory.ordering.rules.leads import Due, Lead

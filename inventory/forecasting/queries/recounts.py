@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from inventory.forecasting.queries.readiness import Readiness
 from inventory.forecasting.rules.lines import ItemLine
 from inventory.forecasting.rules.stock import shortest_list
-from inventory.ledger.queries import Bin, bins_of, count_facts, count_record
+from inventory.ledger.queries import Bin, bins_of
+from inventory.ledger.queries.counts import count_facts, count_record
 from inventory.ledger.rules import doubt, learned_variance
 
 # What a recount must spare to be asked for, in chances of a stopped stage: a choice.

@@ -16,7 +16,8 @@ from inventory.forecasting.rules import pool, tools
 from inventory.forecasting.rules.bitlife import BitLife, Prior, lives
 from inventory.forecasting.rules.bits import BitState
 from inventory.forecasting.rules.losses import Losing
-from inventory.ledger.queries import in_bins, owned, uses_and_losses
+from inventory.ledger.queries import in_bins, owned
+from inventory.ledger.queries.counts import uses_and_losses
 from inventory.people.models import Shop
 from inventory.people.queries import shop
 from inventory.planning.models import CLOSED, Assembly, Build, Drilling

@@ -20,7 +20,8 @@ from inventory.forecasting.rules.bursts import Bursts
 from inventory.forecasting.rules.learning import Learned
 from inventory.forecasting.rules.lines import ItemLine
 from inventory.forecasting.rules.spoilage import PRIOR_BAD, PRIOR_GOOD, Beta
-from inventory.ledger.queries import bins_of, count_facts, count_record
+from inventory.ledger.queries import bins_of
+from inventory.ledger.queries.counts import count_facts, count_record
 from inventory.ledger.rules import doubt, learned_variance
 from inventory.ordering.queries import still_owed
 from inventory.people.models import User

@@ -18,7 +18,8 @@ from inventory.forecasting.rules.bitlife import BitLife
 from inventory.forecasting.rules.lines import DrillLine, PoolLine, SizeLine, ToolLine
 from inventory.forecasting.rules.losses import Losing
 from inventory.forecasting.rules.tools import DrillStock
-from inventory.ledger.queries import in_bins, uses_and_losses
+from inventory.ledger.queries import in_bins
+from inventory.ledger.queries.counts import uses_and_losses
 from inventory.people.queries import shop
 from inventory.planning.models import CLOSED, Assembly
 from inventory.planning.queries import drillings

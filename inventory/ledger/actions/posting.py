@@ -174,6 +174,10 @@ def post(act: Act, leg: Leg) -> Movement:
         lot=leg.lot,
         corrects=leg.corrects,
     )
+    places = (leg.source, leg.target)
+    Bin.objects.filter(place__in=places).update(
+        moved_since=F("moved_since") + leg.quantity
+    )
     _remember_lots(movement)
     # What is scrapped teaches of every class; the rest touches this item alone.
     want_recheck(leg.item_id, wide=rules.SCRAP in (leg.source.kind, leg.target.kind))

@@ -21,6 +21,7 @@ from inventory.ledger.actions.posting import (
 )
 from inventory.ledger.models import Act, Bin, Lot, LotInBin, Movement, Place
 from inventory.ledger.queries import single_place
+from inventory.ledger.queries.counts import known_since
 from inventory.ledger.rules import Verb
 
 
@@ -112,6 +113,7 @@ def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
         if repeated:
             return done(act, repeated=True)
         if ask.late and late.counted_since(bin, ask.now):
+            _known_by(bin, act)
             return done(act, counted_since=True)
         hold(bin.item_id, bin.place)
         Bin.objects.filter(pk=bin.pk).update(
@@ -119,6 +121,7 @@ def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
         )
         since = late.moved_since(bin, ask.now) if ask.late else 0
         _book_count(act, bin, max(0, counted + since), lot)
+        _known_by(bin, act)
         if counted == 0:
             LotInBin.objects.filter(bin=bin, emptied_by=None).update(emptied_by=act)
         return done(act)
@@ -134,6 +137,8 @@ def adjust(*, bin: Bin, change: int, ask: Ask, lot: Lot | None = None) -> Done:
             hold(bin.item_id, bin.place)
             held = on_hand(bin.place, bin.item_id)
             _book_count(act, bin, max(0, held + change), lot)
+        if not repeated:
+            _known_by(bin, act)
         return done(act, repeated=repeated)
 
 
@@ -176,6 +181,9 @@ def undo(*, act: Act, ask: Ask) -> Done:
             leg = Leg(row.item_id, row.quantity, row.target, row.source, row.lot, row)
             cover(fresh, leg)
             post(fresh, leg)
+        if act.bin is not None and act.verb == Verb.COUNT:
+            last, moved = known_since(act.bin)
+            Bin.objects.filter(pk=act.bin.pk).update(last_count=last, moved_since=moved)
         return done(fresh)
 
 
@@ -215,6 +223,11 @@ def _between(
         post(act, leg)
         late.take_back_seen(act, leg, seen)
         return done(act, counted_since=bool(seen))
+
+
+def _known_by(bin: Bin, act: Act) -> None:
+    """From this count on a bin's doubt begins anew."""
+    Bin.objects.filter(pk=bin.pk).update(last_count=act, moved_since=0)
 
 
 def _book_count(act: Act, bin: Bin, counted: int, lot: Lot | None) -> None:

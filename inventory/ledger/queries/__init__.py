@@ -1,11 +1,11 @@
 """Reads of the ledger; rooms above see its rows only through here."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 
-from django.db.models import F, Min, OuterRef, Q, QuerySet, Subquery, Sum
-from django.db.models.functions import Coalesce, TruncDate
+from django.db.models import F, Q, QuerySet, Sum
+from django.db.models.functions import TruncDate
 
 from inventory.catalog.queries import search
 from inventory.catalog.rules import HOLDING, ONE_AT_A_TIME
@@ -18,7 +18,6 @@ from inventory.ledger.models import Lot as Lot
 from inventory.ledger.models import Movement as Movement
 from inventory.ledger.models import Place as Place
 from inventory.ledger.queries.checking import flaws as flaws
-from inventory.ledger.rules import Verb
 from inventory.trade import codes
 
 
@@ -234,93 +233,6 @@ def opening_of(bin: Bin, reason: str) -> int | None:
     came = rows.filter(target=bin.place_id).aggregate(sum=Sum("quantity"))["sum"] or 0
     went = rows.filter(source=bin.place_id).aggregate(sum=Sum("quantity"))["sum"] or 0
     return int(came) - int(went)
-
-
-def count_facts() -> list[rules.CountFacts]:
-    """How each bin's balance is known.
-
-    One read: the last count that stands, and the pieces that moved after it.
-    """
-    stands = Act.objects.filter(
-        bin=OuterRef("pk"), verb=Verb.COUNT, undone_by=None
-    ).order_by("-pk")
-    rows = Bin.objects.annotate(
-        last=Coalesce(Subquery(stands.values("pk")[:1]), 0),
-        reason=Subquery(stands.values("reason")[:1]),
-        stated=Subquery(stands.values("counted")[:1]),
-        doubt=Subquery(stands.values("doubt")[:1]),
-        went=_moved("source"),
-        came=_moved("target"),
-        held=Subquery(
-            Balance.objects.filter(
-                place=OuterRef("place"), item=OuterRef("item")
-            ).values("quantity")[:1]
-        ),
-    )
-    return [
-        rules.CountFacts(
-            bin_id=row.pk,
-            item_id=row.item_id,
-            balance=row.held or 0,
-            stated=row.stated or 0,
-            doubt=None if row.doubt is None else float(row.doubt),
-            counted_by_hand=row.reason is not None and row.reason != rules.OPENING,
-            moved=row.went + row.came,
-        )
-        for row in rows
-    ]
-
-
-def _moved(side: str) -> Coalesce:
-    """Pieces that left or entered a bin after its last count."""
-    after = Movement.objects.filter(
-        **{side: OuterRef("place")}, act_id__gt=OuterRef("last")
-    ).order_by()
-    total = after.values(side).annotate(total=Sum("quantity")).values("total")
-    return Coalesce(Subquery(total[:1]), 0)
-
-
-def count_record() -> tuple[float, int]:
-    """What counts found: the sum of squared differences, and the pieces moved.
-
-    Openings, a bin's first count and undone counts are no evidence.
-    """
-    found = _differences()
-    squares = sum(quantity**2 for quantity in found.values_list("quantity", flat=True))
-    counted = Bin.objects.exclude(counted_at=None).values("place")
-    moved = Movement.objects.filter(
-        Q(source__in=counted) | Q(target__in=counted)
-    ).exclude(act__verb=Verb.COUNT)
-    total = moved.aggregate(total=Sum("quantity"))["total"]
-    return float(squares), int(total or 0)
-
-
-def _differences() -> QuerySet[Movement]:
-    """What counts found over or under, openings and first counts left out."""
-    first = Act.objects.filter(verb=Verb.COUNT).order_by().values("bin")
-    return (
-        Movement.objects.filter(
-            Q(source__kind=rules.COUNT_DIFFERENCE)
-            | Q(target__kind=rules.COUNT_DIFFERENCE),
-            act__verb=Verb.COUNT,
-            act__undone_by=None,
-            act__undoes=None,
-        )
-        .exclude(act__reason=rules.OPENING)
-        .exclude(act__in=first.annotate(first=Min("pk")).values("first"))
-    )
-
-
-def uses_and_losses(kinds: Collection[str]) -> tuple[int, int]:
-    """Of some kinds: how many went to work, and how many counts found lacking."""
-    used = Movement.objects.filter(
-        item__kind__in=kinds, source__kind=rules.BIN, target__kind=rules.ASSEMBLY
-    )
-    lost = Sum("quantity", filter=Q(target__kind=rules.COUNT_DIFFERENCE))
-    back = Sum("quantity", filter=Q(source__kind=rules.COUNT_DIFFERENCE))
-    net = _differences().filter(item__kind__in=kinds).aggregate(lost=lost, back=back)
-    total = used.aggregate(total=Sum("quantity"))["total"] or 0
-    return int(total), max(0, (net["lost"] or 0) - (net["back"] or 0))
 
 
 def work_at(place: Place) -> list[Act]:
