@@ -1,5 +1,6 @@
 """A real worker, real brokers and a real mail server: the mail before the stage."""
 
+import asyncio
 import fcntl
 import os
 import subprocess
@@ -15,6 +16,7 @@ from django.db import connection
 from django.utils import timezone
 from kombu import Connection
 
+from inventory.alerts.models import Alert
 from inventory.config import paths
 from inventory.planning.actions import importing
 from tests.alerts.mailing import Letters, free_port
@@ -127,3 +129,47 @@ def test_a_message_through_the_broker_brings_the_mail(broker, short, letters, tm
         )
         (letter,) = waited(arrived)
     assert "3/32 flush" in letter["Subject"]
+
+
+class Slow(Letters):
+    """A mail server that takes its time over every letter."""
+
+    async def handle_DATA(self, server, session, envelope):
+        await asyncio.sleep(3)
+        return await super().handle_DATA(server, session, envelope)
+
+
+@pytest.fixture
+def slowly():
+    """A slow SMTP server on loopback."""
+    server = Controller(Slow(), hostname="127.0.0.1", port=free_port())
+    server.start()
+    yield server.handler.arrived, server.port
+    server.stop()
+
+
+@pytest.mark.usefixtures("queue_alone")
+def test_two_workers_and_two_clocks_send_each_letter_once(
+    short, rivets, slowly, tmp_path
+):
+    """The clocks, many messages and a slow mail server: what was told was told once."""
+    arrived, port = slowly
+    broker = "redis://127.0.0.1:6379/13"
+    with Connection(broker) as link, link.SimpleQueue("celery") as queue:
+        queue.clear()
+    clocks = [["-B", "--schedule", str(tmp_path / f"beat-{n}")] for n in (1, 2)]
+    with (
+        worker(tmp_path, port, broker, *clocks[0], "-n", "one"),
+        worker(tmp_path, port, broker, *clocks[1], "-n", "two"),
+    ):
+        for _ in range(6):
+            subprocess.run(
+                [sys.executable, "-c", WAKE],
+                cwd=settings.ROOT,
+                env=surroundings(tmp_path, port, broker),
+                check=True,
+            )
+        waited(arrived)
+        time.sleep(8)  # for a second letter to come, if one does
+    assert len(arrived) == 1
+    assert Alert.objects.filter(cause="short", attempts=1).count() == 1
