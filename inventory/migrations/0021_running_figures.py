@@ -12,16 +12,16 @@ def reckon(apps, schema_editor):
     act, movement, bins = (
         apps.get_model("inventory", name).objects for name in ("Act", "Movement", "Bin")
     )
-    for bin in bins.all():
-        counts = act.filter(bin=bin, verb="count", undone_by=None).order_by("-pk")
-        bin.last_count = counts.first()
-        after = movement.filter(act__gt=bin.last_count_id or 0)
-        sides = ({"source": bin.place_id}, {"target": bin.place_id})
-        bin.moved_since = sum(
+    for row in bins.all():
+        counts = act.filter(bin=row, verb="count", undone_by=None).order_by("-pk")
+        row.last_count = counts.first()
+        after = movement.filter(act__gt=row.last_count_id or 0)
+        sides = ({"source": row.place_id}, {"target": row.place_id})
+        row.moved_since = sum(
             after.filter(**side).aggregate(n=Sum("quantity"))["n"] or 0
             for side in sides
         )
-        bin.save(update_fields=["last_count", "moved_since"])
+        row.save(update_fields=["last_count", "moved_since"])
 
 
 class Migration(migrations.Migration):
