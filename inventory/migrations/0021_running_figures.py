@@ -9,13 +9,13 @@ from django.db.models import Sum
 
 def reckon(apps, schema_editor):
     """The last count of each bin that stands, and what moved after it."""
-    act, movement, bins = (
+    acts, moves, bins = (
         apps.get_model("inventory", name).objects for name in ("Act", "Movement", "Bin")
     )
     for row in bins.all():
-        counts = act.filter(bin=row, verb="count", undone_by=None).order_by("-pk")
+        counts = acts.filter(bin=row, verb="count", undone_by=None).order_by("-pk")
         row.last_count = counts.first()
-        after = movement.filter(act__gt=row.last_count_id or 0)
+        after = moves.filter(act__gt=row.last_count_id or 0)
         sides = ({"source": row.place_id}, {"target": row.place_id})
         row.moved_since = sum(
             after.filter(**side).aggregate(n=Sum("quantity"))["n"] or 0
