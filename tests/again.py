@@ -13,20 +13,22 @@ from inventory.people.models import User
 def made_once(make):
     """`make(owner, ...)` runs once on an empty shop; later its rows are written back.
 
-    They are the owner's of that test, whoever was the first one's. A shop that holds
-    something already is filled by `make` as it stands.
+    They are the owner's of that test, whoever was the first one's; without an owner the
+    shop is to have nobody yet. Where something stands already, `make` runs as it is.
     """
     kept = []
 
     @wraps(make)
-    def again(owner, *more):
+    def again(owner=None, *more):
         if kept and is_bare():
             write_back(owner, *kept)
             return
-        was_empty = not kept and [rows for _table, rows in every_table()] == [[owner]]
+        known = [[owner]] if owner else []
+        was_empty = not kept and [rows for _table, rows in every_table()] == known
         make(owner, *more)
         if was_empty:
-            kept.extend([owner.pk, [written(*each, owner) for each in every_table()]])
+            tables = [written(*each, owner) for each in every_table()]
+            kept.extend([owner and owner.pk, tables])
 
     return again
 
@@ -73,7 +75,9 @@ def write_back(owner, first_owner, tables):
                 line,
                 [
                     [
-                        owner.pk if is_person and value == first_owner else value
+                        owner.pk
+                        if owner and is_person and value == first_owner
+                        else value
                         for is_person, value in zip(names_person, row, strict=True)
                     ]
                     for row in rows
