@@ -18,10 +18,11 @@ from inventory.config.celery import app
 from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.actions.verbs import count
-from inventory.ledger.queries import Bin
+from inventory.ledger.queries import Bin, bin_numbered
 from inventory.ledger.queries.checking import GUARDS
 from inventory.people.models import User
 from inventory.photos import opening
+from tests.again import made_once
 
 GUARDED = [import_module(f"inventory.migrations.{name}") for name in GUARDS]
 POSTGRES = {name: sql for each in GUARDED for name, sql in each.POSTGRES.items()}
@@ -143,6 +144,13 @@ def _cheap_passwords() -> Iterator[None]:
         yield
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _static_files_when_asked_for() -> Iterator[None]:
+    """Else each test's client looks through the whole folder before its first page."""
+    with override_settings(WHITENOISE_AUTOREFRESH=True):
+        yield
+
+
 @pytest.fixture
 def owner(db: None) -> User:
     """Marlow, who owns the shop."""
@@ -165,10 +173,16 @@ def ask(owner: User) -> Callable[..., Ask]:
 @pytest.fixture
 def rivets(owner: User, ask: Callable[..., Ask]) -> Bin:
     """Bin 12 with 40 of the most used rivet, counted."""
+    counted_rivets(owner, ask)
+    return bin_numbered(12)
+
+
+@made_once
+def counted_rivets(owner: User, ask: Callable[..., Ask]) -> None:
+    """Forty pieces in bin 12."""
     item = item_for_callout(text="MS20426AD3-3.5")
     bin = open_bin(item=item, by=owner, number=12, spot="rack A")
     count(bin=bin, counted=40, ask=ask())
-    return bin
 
 
 @pytest.fixture

@@ -15,6 +15,10 @@ import tzlocal
 
 from inventory.config import demo, engines, paths
 
+# The forecast's products are small: threads would only wait for each other, and busily.
+# To be said before numpy is loaded. Source: OpenBLAS's documentation, 'Runtime variables'.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 # Lets forms and views name their types at run time, as type checkers see them.
 django_stubs_ext.monkeypatch()
 

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from inventory.errors import Refused
 from inventory.trade import tables
@@ -60,6 +61,7 @@ def least_head(
     return _limit("minimum", diameter, alloy, source)
 
 
+@lru_cache(maxsize=512)  # every length and stack of a question asks for the same few
 def _limit(limit: str, diameter: Fraction, alloy: str, source: str) -> HeadLimit:
     size = print_size(diameter)
     for row in tables.rows("driven_heads"):

@@ -17,6 +17,7 @@ from inventory.ledger.queries import bin_numbered, quantities_at, quantity_in, r
 from inventory.planning.actions import importing
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.models import Assembly
+from tests.again import made_once
 
 pytestmark = pytest.mark.django_db
 # Two look-alikes, one that is nobody's, temporary fasteners and a drill.
@@ -30,6 +31,12 @@ ROW = "{stage},{start},{name},1,{callout},{each},{size},{each},2\n"
 
 @pytest.fixture
 def shop(owner, ask, now):
+    three_stages(owner, ask, now)
+
+
+@made_once
+def three_stages(owner, ask, now):
+    """Each thing of HERE in each of three stages, and tools."""
     text = "stage,start,assembly,how_many,callout,each,hole_size,holes,fasten_every\n"
     for at, stage in enumerate(("Fin", "Rudder", "Wing")):
         start = (now + timedelta(days=20 * at + 10)).date()
@@ -85,7 +92,7 @@ def test_the_narrow_look_says_what_the_whole_one_says(
     actions.settle(now=now)
     assert told()
     narrow = 0
-    for _each in range(12):
+    for _each in range(6):
         one_scan(chance, owner, ask, now)
         narrow += not any(row.wide for row in rechecks())
         actions.settle(now=now)

@@ -75,7 +75,7 @@ def market(owner, wanted):
 
 
 def worked(owner, now, days=60, **more):
-    """A plan asked for and worked out here, in its child process."""
+    """A plan asked for and worked out here."""
     row = planning.ask_plan(by=owner, now=now, days_ahead=days, **more)
     assert planning.work_out(pk=row.pk, clock=lambda: now)
     row.refresh_from_db()
@@ -99,6 +99,7 @@ def test_a_plan_says_what_to_buy_what_for_and_how_sure_it_is(owner, now, market)
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("solved_here")
 def test_what_a_later_stage_wants_goes_along_with_the_parcel(owner, now, market):
     row = worked(owner, now)
     (said,) = [text for text in row.found["advice"] if "goes anyway" in text]
@@ -107,6 +108,7 @@ def test_what_a_later_stage_wants_goes_along_with_the_parcel(owner, now, market)
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("solved_here")
 def test_free_shipping_near_by_is_said(owner, now, market):
     supplier = Supplier.objects.get()
     change_terms(supplier=supplier, changes={"free_from": Decimal("40.00")}, by=owner)
@@ -118,6 +120,7 @@ def test_free_shipping_near_by_is_said(owner, now, market):
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("solved_here")
 def test_stock_nobody_asks_for_is_cut_down(owner, now, ask, market):
     settle_shop(changes={"cut_cost": Decimal("0.01")}, by=owner)
     bin = open_bin(item=item_for_callout(text="MS20426AD3-6"), by=owner, number=40)
@@ -148,6 +151,7 @@ def test_only_one_family_is_cut_and_only_shorter(owner, now, market):
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("solved_here")
 def test_what_nobody_brings_in_time_is_said_with_the_days(owner, now, wanted):
     sells(owner, "MS20426AD3-3.5", "400", "9.00", lead_days=24)
     row = worked(owner, now)
@@ -242,6 +246,7 @@ def test_without_prices_the_plan_fails_with_a_sentence_and_the_last_stays(
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("solved_here")
 def test_without_a_plan_nothing_is_ordered(owner, now, clock):
     row = planning.ask_plan(by=owner, now=now)
     planning.work_out(pk=row.pk, clock=clock)
@@ -265,6 +270,7 @@ def test_one_at_most_is_open(owner, now):
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("solved_here")
 def test_a_second_message_finds_the_plan_taken(owner, now, clock):
     row = planning.ask_plan(by=owner, now=now)
     assert planning.work_out(pk=row.pk, clock=clock)
@@ -272,6 +278,7 @@ def test_a_second_message_finds_the_plan_taken(owner, now, clock):
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("solved_here")
 def test_a_lost_message_is_swept_up_after_a_while(owner, now, clock):
     row = planning.ask_plan(by=owner, now=now)
     assert planning.sweep(clock=clock) == 0
@@ -281,6 +288,7 @@ def test_a_lost_message_is_swept_up_after_a_while(owner, now, clock):
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("solved_here")
 def test_a_dead_workers_plan_is_tried_once_more_and_then_given_up(owner, now):
     row = planning.ask_plan(by=owner, now=now)
     mine = OrderPlan.objects.filter(pk=row.pk)
@@ -329,6 +337,7 @@ def test_a_killed_solver_leaves_the_last_plan(owner, now, market, monkeypatch):
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("solved_here")
 def test_orders_are_made_once_one_a_supplier(owner, now, market):
     row = worked(owner, now)
     (order,) = planning.order_from(plan=row, by=owner, now=now, today=now.date())
@@ -463,6 +472,7 @@ def today(monkeypatch, now):
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("solved_here")
 def test_the_command_prints_the_plan_in_words_and_as_json(owner, market, today):
     said = run("order_plan", "--days", "60")
     assert "30.55 in all. No plan costs less." in said

@@ -20,7 +20,7 @@ pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
 
 @pytest.fixture
-def shop(rivets, owner, now):
+def shop(rivets, owner, now, solved_here):
     """40 in the bin and 100 asked in 30 days; bags of 50 and of 250 from two sellers."""
     start = timezone.localdate() + timedelta(days=30)
     text = f"stage,start,assembly,callout,each\nFin,{start},Skin,AN426AD3-3.5,100\n"
@@ -99,6 +99,7 @@ def test_the_page_and_the_api_say_the_same(shop, owner, client):
     assert Order.objects.get().lines.get().packs == 2
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_where_nothing_is_wanted_nothing_can_be_ordered(rivets, owner, now):
     asked = planning.ask_plan(by=owner, now=timezone.now())
     planning.work_out(pk=asked.pk)

@@ -7,6 +7,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from django.conf import settings
 
 from inventory.config import proof, services
 from inventory.config.bootstrap import CannotStart
@@ -176,12 +177,29 @@ def test_what_the_suites_took_of_the_code_is_added_up_and_held(tmp_path):
     assert "less than fail-under=95" in done.stdout
 
 
-def test_every_suite_is_measured_and_the_floor_is_the_projects_own():
-    for each in proof.suites():
-        config = Path(each.extra["COVERAGE_PROCESS_START"])
-        project = tomllib.loads(config.read_text())["tool"]["coverage"]
-        assert project["run"]["branch"] is True
-        assert project["report"]["fail_under"] >= 95
+def test_every_test_is_measured_once_and_the_floor_is_the_projects_own():
+    measured = [step for step in proof.suites() if step.extra == proof.MEASURED]
+    asked = [each.command[each.command.index("-m") + 1] for each in measured]
+    assert asked == ["not postgres and not browser", "browser"]
+    config = Path(proof.MEASURED["COVERAGE_PROCESS_START"])
+    project = tomllib.loads(config.read_text())["tool"]["coverage"]
+    assert project["run"]["branch"] is True
+    assert project["report"]["fail_under"] >= 95
+
+
+@pytest.mark.parametrize("room", ["inventory", "api"])
+def test_what_is_not_measured_on_the_second_engine_ran_on_the_first(room):
+    """No line asks for the engine, and no test is for the second one alone."""
+    root = settings.ROOT
+    code = [
+        path for path in root.glob(f"{room}/**/*.py") if "migrations" not in str(path)
+    ]
+    asking = [path.name for path in code if ".vendor" in path.read_text()]
+    tests = [path for path in root.glob("tests/**/*.py") if path != Path(__file__)]
+    alone = [path.name for path in tests if "mark.postgres" in path.read_text()]
+    assert code
+    assert tests
+    assert (asking, alone) == ([], [])
 
 
 def test_what_runs_on_one_engine_only_touches_no_database():

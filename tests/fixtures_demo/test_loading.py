@@ -1,6 +1,6 @@
 """Loading the demo: on any day, once only, and nowhere but in the demo."""
 
-from datetime import date, datetime
+from datetime import datetime
 from io import StringIO
 from typing import Any
 
@@ -13,29 +13,26 @@ from inventory.config.demo import DEMO_NAME, DEMO_PASSWORD
 from inventory.forecasting.queries.readiness import readiness
 from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR
 from inventory.ledger.models import Act
-from inventory.management.commands.load_demo import load
 from inventory.people.models import User
 
 
 @pytest.mark.slow
-def test_the_same_story_whatever_the_day(db: None) -> None:
-    """Another day, in summer time: the same verdicts."""
-    day = date(2027, 7, 4)
-    load(day)
-    words = [row.verdict.word for row in readiness(day).stages]
-    assert words.count(READY_BUT_FOR) == 2
-    assert words.count(READY) == 6
-    assert Act.objects.aggregate(last=Max("at"))["last"] < datetime(
-        2027, 7, 4, tzinfo=timezone.get_current_timezone()
-    )
-
-
-@pytest.mark.slow
-def test_the_command_makes_the_owner_who_can_sign_in(db: None, settings: Any) -> None:
-    """And a second run refuses, leaving all as it is."""
+def test_the_command_tells_the_same_story_whatever_the_day(
+    db: None, settings: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In summer time: the same verdicts, an owner who can sign in, and only once."""
     settings.DEMO = True
+    here = timezone.get_current_timezone()
+    evening = datetime(2027, 7, 4, 20, tzinfo=here)
+    monkeypatch.setattr(timezone, "now", lambda: evening)
     out = StringIO()
     call_command("load_demo", stdout=out, skip_checks=True)
+
+    words = [row.verdict.word for row in readiness(evening.date()).stages]
+    assert words.count(READY_BUT_FOR) == 2
+    assert words.count(READY) == 6
+    last = Act.objects.aggregate(last=Max("at"))["last"]
+    assert last < datetime(2027, 7, 4, tzinfo=here)
     assert DEMO_PASSWORD in out.getvalue()
     user = User.objects.get()
     assert (user.username, user.email) == (DEMO_NAME, "builder@example.org")

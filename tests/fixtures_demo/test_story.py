@@ -1,7 +1,7 @@
 """The demo's story, told by the forecast and the alerts after loading."""
 
 from collections.abc import Iterator
-from datetime import date, timedelta
+from datetime import timedelta
 
 import pytest
 from django.db import transaction
@@ -16,23 +16,22 @@ from inventory.forecasting.queries.tools import holes_on, pools
 from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR
 from inventory.ledger.models import Act, Movement
 from inventory.ledger.queries import Bin, at_places, flaws, quantity_in
-from inventory.management.commands.load_demo import load
 from inventory.ordering.models import Order
 from inventory.ordering.queries import overdue, still_owed
 from inventory.people.queries import shop
 from inventory.planning.actions.importing import unread_callouts
 from inventory.planning.models import CLOSED, IN_WORK, PLANNED
 from inventory.planning.queries import current_build, spoilage_record, stages
+from tests.fixtures_demo.loaded import TODAY, loaded
 
 pytestmark = [pytest.mark.slow]
-TODAY = date(2028, 2, 29)
 
 
 @pytest.fixture(scope="module")
 def demo(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
     """The loaded shop, once for all tests of this file, taken back at the end."""
     with django_db_blocker.unblock(), transaction.atomic():
-        load(TODAY)
+        loaded()
         yield
         transaction.set_rollback(True)
 

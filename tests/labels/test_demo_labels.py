@@ -1,20 +1,18 @@
 """Labels of every bin of the demo."""
 
-from datetime import date
-
 import pypdfium2
 import pytest
 
 from inventory.labels.actions import label_pdf
 from inventory.labels.rules.sheets import SHEETS
 from inventory.ledger.queries import bins
-from inventory.management.commands.load_demo import load
+from tests.fixtures_demo.loaded import loaded
 
 
 @pytest.mark.slow
 def test_every_demo_bin_has_a_readable_label(db: None) -> None:
     """On every sheet; each symbol is read back inside `label_pdf`."""
-    load(date(2027, 3, 1))
+    loaded()
     every = list(bins())
     assert len(every) >= 75
     for key in ("a4", "letter", "single"):

@@ -1,18 +1,22 @@
 """The benchmark: figures beside a reference of the same run, over honest samples."""
 
+import cProfile
 import json
 import re
 from io import StringIO
+from itertools import islice
 
 import pytest
 from django.core.management import CommandError, call_command
 
-from inventory.management.measures import index, shape
+from inventory.management.measures import callouts, index, shape
 from inventory.management.measures.callouts import samples
 from inventory.management.measures.index import MEASURES
 from inventory.management.measures.shape import Measure, MeasuredRow, rates
 from inventory.trade import tables
+from inventory.trade.callouts import parse
 
+MOST_CALLS = 400
 ROW = MeasuredRow(
     name="made",
     figure=1500.0,
@@ -107,7 +111,10 @@ def test_the_samples_are_many_different_and_of_every_standard():
 
 
 @pytest.mark.slow
-def test_callouts_are_measured():
+def test_callouts_are_measured(monkeypatch):
+    """On every fourth sample."""
+    few = dict(islice(samples().items(), 0, None, 4))
+    monkeypatch.setattr(callouts, "samples", lambda: few)
     row = json.loads(benchmark("callouts", "--json")[0])
     assert (row["name"], row["unit"], row["target"]) == ("callouts", "a second", 20000)
     assert row["ratio"] > 0
@@ -115,5 +122,14 @@ def test_callouts_are_measured():
     assert re.search(
         r"[0-9],[0-9]{3} different callouts .* one warm-up pass", row["how"]
     )
-    # Far under what any machine does: this finds a reader gone quadratic, no busy one.
-    assert row["figure"] > 1000
+    assert row["figure"] > 0
+
+
+@pytest.mark.slow
+def test_no_callout_takes_many_calls():
+    """A reader gone quadratic, or through every table, is found without a clock."""
+    for text in islice(samples(), 0, None, 10):
+        profile = cProfile.Profile()
+        profile.runcall(parse, text)
+        calls = sum(row.callcount for row in profile.getstats())
+        assert calls < MOST_CALLS, text

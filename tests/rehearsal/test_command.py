@@ -24,9 +24,9 @@ def run(*words):
 
 @pytest.fixture
 def quick(monkeypatch):
-    """Aircraft of 500 rivets, and a trade-off of one."""
-    monkeypatch.setattr(rehearse, "demo", lambda: small(3, 500)[0])
-    monkeypatch.setattr(trials, "at_random", partial(at_random, rivets=500))
+    """Aircraft of 250 rivets, and a trade-off of one."""
+    monkeypatch.setattr(rehearse, "demo", lambda: small(3, 250)[0])
+    monkeypatch.setattr(trials, "at_random", partial(at_random, rivets=250))
     monkeypatch.setattr(trials, "SPENT", (30.0,))
 
 

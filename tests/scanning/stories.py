@@ -14,6 +14,7 @@ from inventory.planning.actions.working import close, place_to_pull_for
 from inventory.planning.models import Assembly
 from inventory.scanning.rules.saying import ACTIONS
 from inventory.trade import codes
+from tests.again import made_once
 
 PLAN = """stage,assembly,callout,each,hole_size,holes
 Fin,Skin,AN426AD3-3.5,30,#40,60
@@ -258,6 +259,7 @@ STORIES = {
 }
 
 
+@made_once
 def furnish(owner, ask, now):
     """The shop of the stories: look-alikes, tools, a closed assembly."""
     found = importing.preview(name="plan.csv", data=PLAN.encode())

@@ -14,6 +14,7 @@ from inventory.ordering.models import Order
 from inventory.people.models import User
 from inventory.planning.actions.importing import apply, preview
 from inventory.planning.models import Assembly, Stage
+from tests.again import made_once
 
 Said = Callable[[Any], str]
 PLAN = b"""stage,start,assembly,how_many,callout,each,hole_size,holes
@@ -39,8 +40,14 @@ def page(client: Client, owner: User) -> Client:
 @pytest.fixture
 def planned(owner: User, now: Any) -> list[Stage]:
     """Two stages with three assemblies."""
-    apply(found=preview(name="plan.csv", data=PLAN), by=owner, now=now)
+    plan(owner, now)
     return list(Stage.objects.order_by("position"))
+
+
+@made_once
+def plan(owner: User, now: Any) -> None:
+    """The plan of PLAN."""
+    apply(found=preview(name="plan.csv", data=PLAN), by=owner, now=now)
 
 
 @pytest.fixture
