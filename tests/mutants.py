@@ -318,20 +318,21 @@ class Trial:
     def _at(
         mutant: Mutant, line: int, reached: dict[tuple[str, int], set[str]]
     ) -> Iterable[str]:
-        """Tests that run the line; of a constant, all that run its file."""
-        path, text = str(mutant.path), mutant.path.read_text()
-        if any(
-            isinstance(each, ast.Assign)
+        """Tests that run the line's statement; of a constant, all that run its file.
+
+        A statement of many lines may have none of its own on the first.
+        """
+        path, tree = str(mutant.path), ast.parse(mutant.path.read_text())
+        *_around, inner = (
+            each
+            for each in ast.walk(tree)
+            if isinstance(each, ast.stmt)
             and each.lineno <= line <= (each.end_lineno or 0)
-            for each in ast.parse(text).body
-        ):
+        )
+        if inner in tree.body:
             return {n for (p, _l), names in reached.items() if p == path for n in names}
-        while line > 0 and not reached.get((path, line)):
-            # A line of a statement that began before it.
-            if text.splitlines()[line - 1].startswith(("def ", "    def ")):
-                return set()
-            line -= 1
-        return reached.get((path, line), set())
+        lines = range(inner.lineno, (inner.end_lineno or 0) + 1)
+        return {n for each in lines for n in reached.get((path, each), ())}
 
     def _judged(
         self,
