@@ -1,0 +1,74 @@
+"""What there is to tell on a day: levels, shelf lives and parcels, to the day."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from inventory.alerts.queries import findings
+from inventory.ledger.actions import verbs
+from inventory.ledger.actions.bins import change_bin, lot_of
+from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
+from inventory.planning.actions import importing
+
+pytestmark = pytest.mark.django_db
+TODAY = date(2027, 3, 1)
+
+
+def told(cause):
+    return [row.sentence for row in findings(TODAY) if row.cause == cause]
+
+
+def planned(owner, now):
+    """A stage on 13 March that asks for 30 of the 40 there are."""
+    text = b"stage,start,assembly,callout,each\nFin,2027-03-13,Skin,AN426AD3-3.5,30\n"
+    found = importing.preview(name="plan.csv", data=text)
+    importing.apply(found=found, by=owner, now=now)
+
+
+@pytest.mark.parametrize(
+    ("keep", "said"),
+    [
+        (None, []),
+        (40, []),
+        (41, ["It holds 40 by the record and should keep 41: order at least 1."]),
+    ],
+)
+def test_a_bin_is_under_its_keep_level_not_at_it(rivets, owner, keep, said):
+    change_bin(bin=rivets, by=owner, keep_level=keep)
+    assert told("keep_level") == said
+
+
+@pytest.mark.parametrize(
+    ("is_planned", "ends", "said"),
+    [
+        (False, date(2027, 2, 28), ["It is past its life."]),
+        (False, TODAY, []),
+        (True, date(2027, 3, 12), ["Its planned use runs to 2027-03-13."]),
+        (True, date(2027, 3, 13), []),
+    ],
+)
+def test_a_life_must_last_until_the_planned_use(
+    rivets, owner, ask, now, is_planned, ends, said
+):
+    if is_planned:
+        planned(owner, now)
+    lot = lot_of(item=rivets.item, name="R-7", expires_on=ends)
+    place = supplier_called(name="Hangar supply").place
+    verbs.receive(bin=rivets, quantity=1, supplier=place, ask=ask(), lot=lot)
+    assert [row.partition(" Use it")[0] for row in told("shelf_life")] == said
+
+
+def test_what_is_overdue_says_whom_it_holds_up(rivets, owner, now):
+    planned(owner, now)
+    order = place_order(
+        supplier=supplier_called(name="Hangar supply"),
+        asks=[AskLine(rivets.item, 2, 50)],
+        placed_on=TODAY - timedelta(9),
+        expected_on=TODAY - timedelta(1),
+        by=owner,
+    )
+    (said,) = told("overdue")
+    assert said.startswith(f"100 of {rivets.item.title} from Hangar supply")
+    assert "expected 2027-02-28. It holds up Fin / Skin. Ask" in said
+    order.lines.update(dropped_at="2027-03-01T00:00:00Z", dropped_by=owner)
+    assert told("overdue") == []
