@@ -76,6 +76,8 @@ def test_a_tin_over_and_its_neighbour_under_is_found(stock, skin, owner, now, as
 
 
 def test_no_alarm_for_spoilage_or_for_what_looks_different():
+    exact = Used(3, "-5", 9, 9)
+    assert (exact.over, exact.under) == (0, 0)
     short, long = Used(1, "-3.5", 100, 99), Used(2, "-4", 60, 61)
     assert swaps([short, long], lambda _a, _b: "half a length longer") == []
     mixed = [Used(1, "-3.5", 100, 60), Used(2, "-4", 60, 100)]
@@ -97,6 +99,8 @@ def test_nothing_is_closed_while_tools_are_out(stock, skin, owner, now, ask):
     assert caught.value.code == "planning.too_many"
     assert Assembly.objects.get().state == "in_work"
     assert ledger.quantity_in(stock[2]) == 460
+    close_after_looking(assembly=skin, left=[Left(holder, 40)], by=owner, now=now)
+    assert ledger.quantity_in(stock[2]) == 500
 
 
 @pytest.mark.slow

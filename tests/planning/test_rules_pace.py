@@ -78,8 +78,26 @@ def test_nothing_supposed_changes_nothing_and_nonsense_is_refused():
     for nonsense in ({"away_days": -1}, {"times_as_fast": 0.0}, {"times_as_fast": 9.0}):
         with pytest.raises(Refused, match="0 to 1000 days"):
             WhatIf(**nonsense)
-    with pytest.raises(Refused, match="two different stages"):
-        supposed(STAGES, WhatIf(swap=(2, 99)), TODAY)
+    for nobody in ((2, 99), (2, 2)):
+        with pytest.raises(Refused, match="two different stages"):
+            supposed(STAGES, WhatIf(swap=nobody), TODAY)
+
+
+def test_a_supposition_is_said_and_its_limits_are_allowed():
+    what = WhatIf(away_days=42, swap=(2, 3), times_as_fast=1.25)
+    assert what.words == "42 days away, two stages swapped, 1.25 times as fast"
+    assert not what.changes_nothing
+    assert WhatIf().words == ""
+    for most in ({"away_days": 1000}, {"times_as_fast": 0.2}, {"times_as_fast": 5.0}):
+        assert WhatIf(**most).words
+
+
+def test_the_only_two_stages_are_swapped():
+    rows = supposed(STAGES[1:3], WhatIf(swap=(2, 3)), TODAY)
+    assert [(row.pk, row.planned_start) for row in rows] == [
+        (3, STAGES[1].planned_start),
+        (2, STAGES[2].planned_start),
+    ]
 
 
 def test_a_guessed_start_says_how_far_it_may_be_off():
