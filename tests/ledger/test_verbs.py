@@ -1,5 +1,7 @@
 """What people do with pieces, and what the ledger makes of it."""
 
+from dataclasses import replace
+
 import pytest
 from django.db import DatabaseError, connection, transaction
 
@@ -8,6 +10,7 @@ from inventory.ledger import queries
 from inventory.ledger.actions import bins, verbs
 from inventory.ledger.models import Act, Balance, Movement
 from inventory.ledger.queries import lots
+from inventory.ledger.tasks import prove_balances
 from inventory.planning.models import Assembly, Build, Stage
 
 pytestmark = pytest.mark.django_db
@@ -78,6 +81,15 @@ def test_the_same_scan_id_for_something_else_is_refused(rivets, assembly, ask):
         verbs.pull(bin=rivets, quantity=6, to=assembly, ask=one)
     assert refusal.value.code == "ledger.scan_id_reused"
     assert queries.quantity_in(rivets) == 35
+
+
+def test_an_id_has_the_form_of_a_uuid_in_either_case(rivets, assembly, ask):
+    one = ask()
+    verbs.pull(bin=rivets, quantity=5, to=assembly, ask=one)
+    loud = replace(one, scan_id=one.scan_id.upper())
+    assert verbs.pull(bin=rivets, quantity=5, to=assembly, ask=loud).repeated
+    with pytest.raises(Refused, match="form of a UUID"):
+        verbs.pull(bin=rivets, quantity=5, to=assembly, ask=ask("none"))
 
 
 def test_a_count_books_the_difference_and_clears_the_mark(rivets, assembly, ask):
@@ -189,11 +201,13 @@ def test_the_database_refuses_a_bin_below_zero(rivets):
         Balance.objects.filter(place=rivets.place).update(quantity=-1)
 
 
-def test_check_ledger_finds_a_balance_that_lies(rivets):
-    assert queries.flaws() == []
+def test_check_ledger_finds_a_balance_that_lies(rivets, caplog):
+    assert prove_balances() == 0
     Balance.objects.filter(place=rivets.place).update(quantity=41)
     (flaw,) = queries.flaws()
     assert (flaw.balance, flaw.summed) == (41, 40)
+    assert prove_balances() == 1
+    assert f"{flaw}" in caplog.text
 
 
 def test_a_recall_names_every_place_that_pulled_while_the_lot_was_there(
@@ -210,6 +224,8 @@ def test_a_recall_names_every_place_that_pulled_while_the_lot_was_there(
     verbs.receive(bin=rivets, quantity=50, supplier=supplier, ask=ask())
     verbs.pull(bin=rivets, quantity=10, to=late, ask=ask())
     assert [place.name for place in lots.recall(lot)] == [assembly.name]
+    assert lots.lots_at(assembly) == {rivets.item_id: [lot]}
+    assert lots.lots_at(early) == lots.lots_at(late) == {}
     assert list(lots.lots_in(rivets)) == []
 
 
