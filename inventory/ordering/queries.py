@@ -186,15 +186,6 @@ def days_taken() -> dict[int, list[int]]:
     return dict(found)
 
 
-def offers_by_item() -> dict[int, Offer]:
-    """The first offer of each item, the quickest supplier first."""
-    found: dict[int, Offer] = {}
-    rows = Offer.objects.select_related("supplier").order_by("lead_days", "pk")
-    for row in rows:
-        found.setdefault(row.item_id, row)
-    return found
-
-
 def orders() -> QuerySet[Order]:
     """Orders with their suppliers, the newest first."""
     return Order.objects.select_related("supplier").prefetch_related("lines__item")

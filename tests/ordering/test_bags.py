@@ -89,6 +89,21 @@ def test_the_shop_knows_item_bin_and_order(order, rivets):
 
 
 @pytest.mark.django_db
+def test_the_order_that_a_bag_names_comes_first(order, rivets, owner):
+    other = place_order(
+        supplier=order.supplier,
+        asks=[AskLine(rivets.item, 1, 500)],
+        placed_on=date(2027, 2, 9),
+        by=owner,
+        reference="12",
+    )
+    assert [row.line.order for row in bag_found([ENVELOPE]).owed] == [other, order]
+    plain = bag_found(["MS20426AD3-3.5"])
+    assert [row.line.order for row in plain.owed] == [order, other]
+    assert bag_found(["ZZ-NEW 7"]).owed == bag_found(["ZZ-NEW 7"]).bins == []
+
+
+@pytest.mark.django_db
 def test_another_spelling_of_the_same_rivet_is_known(rivets):
     assert bag_found(["AN426AD3-3.5"]).item == rivets.item
 
