@@ -6,7 +6,8 @@ import pytest
 
 from inventory.alerts.queries import findings
 from inventory.ledger.actions import verbs
-from inventory.ledger.actions.bins import change_bin, lot_of
+from inventory.ledger.actions.bins import change_bin, lot_of, open_bin
+from inventory.ledger.queries import Bin
 from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
 from inventory.planning.actions import importing
 
@@ -36,6 +37,21 @@ def planned(owner, now):
 def test_a_bin_is_under_its_keep_level_not_at_it(rivets, owner, keep, said):
     change_bin(bin=rivets, by=owner, keep_level=keep)
     assert told("keep_level") == said
+
+
+@pytest.mark.parametrize(("keep", "is_told"), [(0, False), (1, True)])
+def test_a_bin_that_never_held_anything_is_empty(rivets, owner, keep, is_told):
+    open_bin(item=rivets.item, by=owner, number=13, keep_level=keep)
+    assert bool(told("keep_level")) == is_told
+
+
+@pytest.mark.parametrize(
+    ("reason", "said"),
+    [("", "Its record is in doubt"), ("2 more came out", "2 more came out")],
+)
+def test_a_bin_to_be_counted_says_why(rivets, reason, said):
+    Bin.objects.update(count_it=True, count_reason=reason)
+    assert told("count") == [f"{said}: count what is in it."]
 
 
 @pytest.mark.parametrize(
