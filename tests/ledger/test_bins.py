@@ -10,7 +10,6 @@ from inventory.errors import Refused
 from inventory.ledger import queries, rules
 from inventory.ledger.actions import bins, verbs
 from inventory.ledger.queries import lots
-from inventory.trade import codes
 
 pytestmark = pytest.mark.django_db
 MARCH, MAY = date(2027, 3, 31), date(2027, 5, 31)
@@ -119,14 +118,13 @@ def test_a_page_of_bins_is_searched_by_words_spot_and_number(rivets, owner):
     ("ask_for", "code"),
     [
         (lambda: queries.bin_numbered(99), "ledger.no_bin"),
-        (lambda: queries.bin_coded(codes.make("S", 12)), "ledger.not_a_bin"),
         (lambda: queries.act_numbered(10**6), "ledger.no_act"),
         (lambda: lots.lot_numbered(10**6), "ledger.no_lot"),
         (lambda: lots.photograph_numbered(10**6), "ledger.no_photograph"),
     ],
 )
 def test_what_is_not_there_is_refused(rivets, ask_for, code):
-    assert queries.bin_coded(rivets.code) == rivets
+    assert queries.bin_numbered(12) == rivets
     with pytest.raises(Refused) as refused:
         ask_for()
     assert refused.value.code == code
