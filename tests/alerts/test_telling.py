@@ -80,7 +80,6 @@ def test_a_letter_that_fails_is_sent_later(plan, now, monkeypatch):
 def test_the_worker_settles_what_moved_and_tells_it(plan):
     assert tasks.settle() == 1
     assert "3/32 flush" in mail.outbox[0].body
-    assert tasks.settle() == 0
 
 
 def test_every_hour_all_is_looked_at_and_told(plan):
@@ -96,6 +95,7 @@ def test_snoozed_alerts_wait(plan, owner, now):
     assert actions.deliver(now=now + timedelta(days=3)) == 1
 
 
+@pytest.mark.slow
 def test_a_bin_under_its_keep_level_and_one_in_doubt(rivets, owner, ask, now):
     from inventory.ledger.actions.bins import change_bin  # noqa: PLC0415
 

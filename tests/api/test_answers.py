@@ -176,6 +176,7 @@ def test_an_alert_is_seen_or_put_off(got, sent, now, body, said):
     assert got("alerts") == [fresh]
 
 
+@pytest.mark.slow
 def test_readiness_is_told_as_it_is_and_as_supposed(got, skin):
     plain = got("readiness")
     assert got("readiness?away_days=0&faster=1") == plain
