@@ -63,6 +63,15 @@ def test_the_letter_says_what_when_how_many_and_by_when(plan, now):
     assert letter.to == ["marlow@example.org"]
 
 
+def test_a_long_title_is_cut(owner, now):
+    start = (now + timedelta(days=12)).date()
+    text = f"stage,start,assembly,callout,each\n{'S' * 80},{start},A,{'Z' * 120},6\n"
+    found = importing.preview(name="plan.csv", data=text.encode())
+    importing.apply(found=found, by=owner, now=now)
+    actions.settle(now=now)
+    assert len(Alert.objects.get().title) == 200
+
+
 def test_a_letter_that_fails_is_sent_later(plan, now, monkeypatch):
     actions.settle(now=now)
 

@@ -126,13 +126,17 @@ def test_the_record_freezes_the_lots(stock, skin, owner, now, ask):
     supplier = supplier_called(name="Hangar supply").place
     lot = lot_of(item=stock[0].item, name="R-5", paper="cert 9")
     verbs.receive(bin=stock[0], quantity=50, supplier=supplier, ask=ask(), lot=lot)
-    pull(stock, skin, owner, now, ask, 100, 60, 0)
+    pull(stock, skin, owner, now, ask, 102, 60, 0)
+    other = open_bin(item=stock[0].item, by=owner, number=20)
+    place = Assembly.objects.get().place
+    verbs.give_back(bin=other, quantity=1, from_=place, ask=ask())
     later = lot_of(item=stock[0].item, name="R-6", paper="")
     verbs.receive(bin=stock[0], quantity=50, supplier=supplier, ask=ask(), lot=later)
     done = close_after_looking(assembly=skin, left=[], by=owner, now=now)
     rows = {row["words"]: row for row in done.record["items"]}
     assert rows[stock[0].item.title]["lots"] == ["R-5 (cert 9)"]
     assert rows[stock[0].item.title]["bins"] == [12]
+    assert rows[stock[0].item.title]["used"] == 101
 
 
 def test_the_database_itself_keeps_the_record(skin, owner, now):
