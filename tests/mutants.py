@@ -22,6 +22,7 @@ import time
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from types import CodeType, FunctionType
 
@@ -191,15 +192,28 @@ def plant(mutant: Mutant) -> None:
         (code.co_qualname, code.co_firstlineno): code
         for code in _codes(compile(tree, str(mutant.path), "exec"))
     }
+    for each in _functions().get(str(mutant.path), ()):
+        old = each.__code__
+        fresh = codes.get((old.co_qualname, old.co_firstlineno))
+        if fresh and fresh.co_freevars == old.co_freevars:
+            each.__code__ = fresh
+    _plant_constant(tree, mutant.path)
+
+
+@cache
+def _functions() -> dict[str, list[FunctionType]]:
+    """The program's functions by file, found once, before the first fork.
+
+    To look at every object makes a fork copy all memory; so would its own collector,
+    which leaves alone what is frozen.
+    """
+    found: dict[str, list[FunctionType]] = defaultdict(list)
     for each in gc.get_objects():
         # Not isinstance: that would wake lazy objects, which look like anything.
         if type(each) is FunctionType:
-            old = each.__code__
-            fresh = codes.get((old.co_qualname, old.co_firstlineno))
-            here = old.co_filename == str(mutant.path)
-            if here and fresh and fresh.co_freevars == old.co_freevars:
-                each.__code__ = fresh
-    _plant_constant(tree, mutant.path)
+            found[each.__code__.co_filename].append(each)
+    gc.freeze()
+    return found
 
 
 def _codes(code: CodeType) -> Iterator[CodeType]:
@@ -272,6 +286,7 @@ class Trial:
         if self.failed:
             raise SystemExit(f"Without any fault these fail: {sorted(self.failed)}")
         end_children()
+        _functions()
         _proven_harmless(items[:: max(1, len(items) // CONTROLS)])
         by_name = {item.nodeid: item for item in items}
         for room in self.rooms:
