@@ -75,6 +75,23 @@ def test_a_tin_over_and_its_neighbour_under_is_found(stock, skin, owner, now, as
     assert "half a length longer" in swap.sentence
 
 
+def test_what_nobody_asked_for_is_over(stock, skin, owner, now, ask):
+    other = open_bin(item=item_for_callout(text="AN3-5A"), by=owner, number=20)
+    verbs.count(bin=other, counted=9, ask=ask())
+    pull([*stock, other], skin, owner, now, ask, 100, 59, 3, 1)
+    looked = close_up(skin)
+    found = {row.item: (row.need, row.over, row.under) for row in looked.rows}
+    assert found == {
+        stock[0].item_id: (100, 0, 0),
+        stock[1].item_id: (60, 0, 1),
+        stock[2].item_id: (0, 3, 0),
+        other.item_id: (0, 1, 0),
+    }
+    assert [row.item for row in looked.tools] == [stock[2].item_id]
+    assert [row.item for row in looked.surplus] == [other.item_id]
+    assert [row.item for row in looked.missing] == [stock[1].item_id]
+
+
 def test_no_alarm_for_spoilage_or_for_what_looks_different():
     exact = Used(3, "-5", 9, 9)
     assert (exact.over, exact.under) == (0, 0)

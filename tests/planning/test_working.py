@@ -107,6 +107,11 @@ def test_a_skipped_stage_asks_for_nothing(stages, owner, rivets):
     build, item = current_build(), rivets.item_id
     assert waiting_for([item])[item] == ["Fin / Spar", "Fin / Skin", "Rudder / Frame"]
     assert why_needed(item).number == 30 * 2 + 50 + 7
+    assert [part.words for part in why_needed(item).parts] == [
+        "Fin / Spar: 30 each, made 2 times",
+        "Fin / Skin: 50 each",
+        "Rudder / Frame: 7 each",
+    ]
     working.skip(stage=stages[0], skipped=True, by=owner)
     assert [row.wide for row in rechecks()] == [True]
     assert waiting_for([item]) == {item: ["Rudder / Frame"]}
