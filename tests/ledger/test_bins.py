@@ -1,14 +1,17 @@
 """Bins, lots and openings: numbers, gaps that are filled, pages, what is not there."""
 
+import hashlib
 from datetime import date
 
 import pytest
+from django.core.files.storage import FileSystemStorage
 
 from inventory.catalog.actions import item_described
 from inventory.catalog.rules import described
 from inventory.errors import Refused
 from inventory.ledger import queries, rules
 from inventory.ledger.actions import bins, verbs
+from inventory.ledger.actions.evidence import keep_photograph
 from inventory.ledger.queries import lots
 
 pytestmark = pytest.mark.django_db
@@ -179,6 +182,31 @@ def test_pieces_are_lent_and_taken_back_as_far_as_they_are_out(rivets, ask):
         verbs.take_back(bin=rivets, quantity=5, from_=friend, ask=one)
     assert queries.quantity_in(rivets) == 40
     assert queries.lent_and_borrowed(rivets.item_id) == []
+
+
+def test_what_is_borrowed_is_owed(rivets, ask):
+    lender = bins.open_place(kind="lender", name="Juniper")
+    verbs.give_back(bin=rivets, quantity=6, from_=lender, ask=ask())
+    (row,) = queries.lent_and_borrowed(rivets.item_id)
+    assert (row.quantity, row.still_owed) == (-6, 6)
+    verbs.lend(bin=rivets, quantity=6, to=lender, ask=ask())
+    assert queries.lent_and_borrowed(rivets.item_id) == []
+
+
+def test_the_papers_of_a_lot_are_kept_once(rivets, owner, now, tmp_path):
+    lot = bins.lot_of(item=rivets.item, name="R-7")
+    store = FileSystemStorage(tmp_path)
+    rows = [
+        keep_photograph(
+            lot=lot.pk, picture=b"made anew", caption=c, store=store, by=owner, now=now
+        )
+        for c in (f" {'c' * 170}", "again")
+    ]
+    assert rows[0] == rows[1] == lots.photograph_numbered(rows[0].pk)
+    assert (rows[0].caption, lots.papers_of([lot])) == ("c" * 160, rows[:1])
+    mark = hashlib.sha256(b"made anew").hexdigest()
+    kept = tmp_path / "photographs" / mark[:2] / f"{mark}.jpg"
+    assert kept.read_bytes() == b"made anew"
 
 
 def test_pages_of_movements_go_forth_and_back(rivets, ask, assembly):
