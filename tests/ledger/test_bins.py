@@ -172,6 +172,8 @@ def test_losses_are_what_counts_found_lacking(rivets, ask, assembly):
 def test_pieces_are_lent_and_taken_back_as_far_as_they_are_out(rivets, ask):
     friend = bins.open_place(kind="borrower", name="Juniper")
     assert bins.open_place(kind="borrower", name="Juniper") == friend
+    with pytest.raises(Refused, match="Juniper has 0 of"):
+        verbs.take_back(bin=rivets, quantity=1, from_=friend, ask=ask())
     verbs.lend(bin=rivets, quantity=5, to=friend, ask=ask())
     assert [row.quantity for row in queries.lent_and_borrowed(rivets.item_id)] == [5]
     assert queries.people_outside() == ["Juniper"]

@@ -208,6 +208,9 @@ def test_check_ledger_finds_a_balance_that_lies(rivets, caplog):
     assert (flaw.balance, flaw.summed) == (41, 40)
     assert prove_balances() == 1
     assert f"{flaw}" in caplog.text
+    Balance.objects.filter(place=rivets.place).delete()
+    (flaw,) = queries.flaws()
+    assert (flaw.balance, flaw.summed) == (0, 40)
 
 
 def test_a_recall_names_every_place_that_pulled_while_the_lot_was_there(
@@ -240,10 +243,20 @@ def test_a_tin_holds_two_lots(rivets, ask):
 def test_a_movement_asks_for_a_recheck(rivets, assembly, ask):
     from inventory.ledger.actions.posting import settle_rechecks  # noqa: PLC0415
 
-    settle_rechecks({row.item_id: row.wanted for row in queries.rechecks()})
+    def wanted():
+        return {row.item_id: row.wanted for row in queries.rechecks()}
+
+    settle_rechecks(wanted())
     assert queries.rechecks() == []
     verbs.pull(bin=rivets, quantity=1, to=assembly, ask=ask())
     assert [row.item_id for row in queries.rechecks()] == [rivets.item_id]
+    read = wanted()
+    verbs.scrap(bin=rivets, quantity=1, from_=assembly, ask=ask())
+    settle_rechecks(read)
+    assert [row.wide for row in queries.rechecks()] == [True]
+    settle_rechecks(wanted())
+    verbs.pull(bin=rivets, quantity=1, to=assembly, ask=ask())
+    assert [row.wide for row in queries.rechecks()] == [False]
 
 
 def test_closing_brings_tools_back_and_asks_for_a_count(owner, ask, now):
