@@ -138,7 +138,7 @@ def test_tools_come_back_to_their_first_bin(rivets, owner, ask, assembly):
     for number in (31, 30):
         rack = bins.open_bin(item=item, by=owner, number=number)
     verbs.count(bin=rack, counted=9, ask=ask())
-    for bin, quantity in ((rack, 9), (rivets, 4)):
+    for bin, quantity in ((rack, 1), (rivets, 4)):
         verbs.pull(bin=bin, quantity=quantity, to=assembly, ask=ask())
     verbs.tools_back(place=assembly, ask=ask(None))
     rack.refresh_from_db()
