@@ -13,6 +13,8 @@ from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.actions.verbs import count
 from inventory.ledger.models import Act
 from inventory.people.models import User
+from inventory.planning.actions import importing
+from inventory.planning.models import Assembly
 from inventory.scanning.actions import OLDEST, Sent, bench_called, scan
 from inventory.scanning.models import Scan
 from inventory.scanning.queries import (
@@ -88,6 +90,37 @@ def test_a_badge_names_who_is_here_until_they_leave(say, bench, now):
     assert bench_view(bench, now)["person"] == "Ondine"
     User.objects.filter(pk=ondine.pk).update(is_active=False)
     assert bench_view(bench, now)["person"] == "marlow"
+
+
+PLAN = """stage,assembly,callout,each,hole_size,holes,fasten_every
+Fin,Skin,MS20426AD3-4,9,#40,60,2
+"""
+
+
+@pytest.fixture
+def sheet(owner, now):
+    """The code of an assembly that asks for a rivet in no bin, and for fasteners."""
+    found = importing.preview(name="plan.csv", data=PLAN.encode())
+    importing.apply(found=found, by=owner, now=now)
+    return codes.make("S", Assembly.objects.get().pk)
+
+
+def test_what_is_asked_is_named_though_no_bin_holds_it(say, sheet, rivets):
+    wrong = say(sheet, "b12")
+    (need,) = Assembly.objects.get().needs.all()
+    assert (wrong["kind"], wrong["data"]["asked"]) == ("not_asked_for", need.item_id)
+    assert f"It asks for {need.item.title}" in wrong["sentence"]
+    assert "bin" not in wrong["sentence"].partition("It asks for")[2]
+
+
+def test_fasteners_are_proposed_until_they_are_there(say, bench, sheet, owner, ask):
+    item = item_described(what=described("temporary fastener", size="3/32"))
+    bin = open_bin(item=item, by=owner, number=31)
+    count(bin=bin, counted=50, ask=ask())
+    held = say(sheet, "b31", "20", card(Key.ENTER), "b31")
+    assert (held["kind"], bench.state["pending"]["quantity"]) == ("opened", 10)
+    say(card(Key.ENTER), "b31")
+    assert bench.state["pending"]["quantity"] is None
 
 
 def test_what_only_the_record_knows_is_told(say, rivets, now):
