@@ -121,7 +121,7 @@ def test_no_row_changes_what_a_bin_holds(rivets, owner, now, row):
     ("sample", "mass", "pieces"),
     [
         ((100, Decimal("8.10")), None, 600),
-        ((100, Decimal("8.10")), Decimal(99), 600),
+        ((10, Decimal("0.81")), Decimal(99), 600),
         ((None, None), Decimal(81), 600),
         ((100, Decimal(0)), Decimal(81), 600),
     ],
