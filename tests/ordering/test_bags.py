@@ -58,6 +58,13 @@ def test_codes_that_name_different_items_name_none():
     assert "MS20426AD3-3.5 and MS20470AD3-4" in bag.faults[0]
 
 
+def test_a_number_that_names_nothing_is_no_part():
+    strange = ENVELOPE.replace("MS20426AD3-3.5", "ZZ-NEW")
+    assert bag_of([strange], known).part == ""
+    bag = bag_of([strange, "MS20470AD3-4"], known)
+    assert (bag.part, bag.faults) == ("MS20470AD3-4", ())
+
+
 def test_two_numbers_of_one_item_are_one():
     assert bag_of([ENVELOPE, "426AD35"], known).part == "MS20426AD3-3.5"
 

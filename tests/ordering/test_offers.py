@@ -21,6 +21,7 @@ from inventory.ordering.actions.placing import (
 )
 from inventory.ordering.models import Offer, Order, OrderLine, Supplier
 from inventory.ordering.queries import (
+    Owed,
     leads,
     line_numbered,
     offer_numbered,
@@ -337,6 +338,20 @@ def test_a_pack_by_weight_counts_by_the_mass_of_a_piece(rivets):
     assert ordered_pieces(line) == 0
     rivets.item.piece_mass_mg = Decimal(81)
     assert ordered_pieces(line) == 200
+    assert [Owed(line, *each).pieces for each in ((0, 0), (9, 9), (9, 8), (0, 5))] == [
+        0,
+        0,
+        1,
+        0,
+    ]
+
+
+@pytest.mark.parametrize(
+    ("pack", "grams", "words"),
+    [(250, None, "250"), (None, Decimal("113.40"), "113.4 g"), (None, None, "")],
+)
+def test_a_pack_is_said_as_a_person_writes_it(pack, grams, words):
+    assert Offer(pack=pack, pack_grams=grams).pack_words == words
 
 
 @pytest.mark.parametrize(
