@@ -11,6 +11,7 @@ from rest_framework.test import APIClient
 
 from api.parts import MAX_ID
 from api.problems import handle
+from api.views import bench
 from inventory.alerts.models import Alert
 from inventory.errors import Refused
 from inventory.ledger import queries
@@ -234,6 +235,26 @@ def test_a_bin_is_opened_by_kind_or_callout(got, sent):
     assert sent("bins/1", {"spot": "B"}, 200, "patch")["spot"] == "B"
     assert got("bins/1")["keep_level"] == 3
     assert Bin.objects.count() == 3
+
+
+@pytest.mark.parametrize(
+    ("more", "shift", "skip", "dpi"),
+    [
+        ({}, (0.0, 0.0), 0, 300),
+        ({"right": 1.5, "down": -2, "skip": 3, "dpi": 203}, (1.5, -2.0), 3, 203),
+    ],
+)
+def test_labels_are_shifted_and_begun_as_asked(
+    device, rivets, monkeypatch, more, shift, skip, dpi
+):
+    asked = []
+    monkeypatch.setattr(bench, "label_pdf", lambda **how: asked.append(how) or b"%PDF")
+    body = {"bins": [12, 12], "sheet": "letter", **more}
+    answer = device.post(API + "labels", body, format="json")
+    assert (answer.status_code, answer.content) == (200, b"%PDF")
+    (how,) = asked
+    assert (how["bins"], how["bits"], how["sheet"]) == ([rivets], [], "letter")
+    assert (how["offset_mm"], how["skip"], how["dpi"]) == (shift, skip, dpi)
 
 
 def test_a_bench_is_a_devices_a_browsers_or_a_sessions(got, owner, client):
