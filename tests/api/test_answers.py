@@ -13,6 +13,7 @@ from api.parts import MAX_ID
 from api.problems import handle
 from api.views import bench
 from inventory.alerts.models import Alert
+from inventory.catalog.models import Item
 from inventory.errors import Refused
 from inventory.ledger import queries
 from inventory.ledger.actions.verbs import pull
@@ -85,6 +86,14 @@ def test_a_page_begins_after_a_row(got, pulled, rivets, owner):
     assert got(f"items?after={items[0]['id']}") == [items[1]]
     assert got("items?q=AN470") == [items[1]]
     assert got(f"items/{rivets.item_id}") == items[0]
+
+
+def test_a_page_has_a_hundred_rows(got):
+    rows = [Item(kind="other", key=f"{n}", words=f"{n}") for n in range(101)]
+    Item.objects.bulk_create(rows)
+    page = got("items")
+    assert len(page) == 100
+    assert len(got(f"items?after={page[-1]['id']}")) == 1
 
 
 @pytest.mark.parametrize("after", [MAX_ID + 1, "-1", "x", "²", "9" * 30])
