@@ -98,6 +98,13 @@ def test_what_a_list_changes_of_a_bin_is_said_and_done_once(
     assert looked(f"12,{RIVET},{cells[0]},,,,,,").changes == []
 
 
+def test_another_spelling_of_a_bins_item_is_the_same(rivets):
+    found = looked("12,AN426AD3-3.5,5", ",NAS1097AD3-3,5")
+    assert found.bad == []
+    assert found.changes[0] == "bin 12: opening 0 becomes 5"
+    assert found.changes[1].startswith("new bin 13")
+
+
 def test_what_a_corrected_list_leaves_out_stays(rivets, owner, now):
     for cells in ("5,rack B,9", "7,,"):
         opening.apply(found=looked(f"12,{RIVET},{cells}"), by=owner, now=now)

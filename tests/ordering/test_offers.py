@@ -212,6 +212,9 @@ def test_what_a_price_list_changes_is_said(owner):
 
     said = "Hangar: 100 of AN470AD4-5"
     assert changed("100,3") == []
+    spelled = row.replace("AN470", "MS20470")
+    text = f"supplier,callout,pack,price\n{spelled}\n"
+    assert offering.preview(name="p.csv", data=text.encode()).changes == []
     assert changed("100,3,8", ",lead_days") == [f"{said}: other terms"]
     assert changed("100,3,7", ",most_packs") == [f"{said}: other terms"]
     assert changed("5 g,3") == ["Hangar: 5.00 g of AN470AD4-5 at 3"]
