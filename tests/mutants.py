@@ -22,6 +22,7 @@ import time
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from types import CodeType, FunctionType
 
@@ -191,15 +192,28 @@ def plant(mutant: Mutant) -> None:
         (code.co_qualname, code.co_firstlineno): code
         for code in _codes(compile(tree, str(mutant.path), "exec"))
     }
+    for each in _functions().get(str(mutant.path), ()):
+        old = each.__code__
+        fresh = codes.get((old.co_qualname, old.co_firstlineno))
+        if fresh and fresh.co_freevars == old.co_freevars:
+            each.__code__ = fresh
+    _plant_constant(tree, mutant.path)
+
+
+@cache
+def _functions() -> dict[str, list[FunctionType]]:
+    """The program's functions by file, found once, before the first fork.
+
+    To look at every object makes a fork copy all memory; so would its own collector,
+    which leaves alone what is frozen.
+    """
+    found: dict[str, list[FunctionType]] = defaultdict(list)
     for each in gc.get_objects():
         # Not isinstance: that would wake lazy objects, which look like anything.
         if type(each) is FunctionType:
-            old = each.__code__
-            fresh = codes.get((old.co_qualname, old.co_firstlineno))
-            here = old.co_filename == str(mutant.path)
-            if here and fresh and fresh.co_freevars == old.co_freevars:
-                each.__code__ = fresh
-    _plant_constant(tree, mutant.path)
+            found[each.__code__.co_filename].append(each)
+    gc.freeze()
+    return found
 
 
 def _codes(code: CodeType) -> Iterator[CodeType]:
@@ -272,6 +286,7 @@ class Trial:
         if self.failed:
             raise SystemExit(f"Without any fault these fail: {sorted(self.failed)}")
         end_children()
+        _functions()
         _proven_harmless(items[:: max(1, len(items) // CONTROLS)])
         by_name = {item.nodeid: item for item in items}
         for room in self.rooms:
@@ -318,20 +333,21 @@ class Trial:
     def _at(
         mutant: Mutant, line: int, reached: dict[tuple[str, int], set[str]]
     ) -> Iterable[str]:
-        """Tests that run the line; of a constant, all that run its file."""
-        path, text = str(mutant.path), mutant.path.read_text()
-        if any(
-            isinstance(each, ast.Assign)
+        """Tests that run the line's statement; of a constant, all that run its file.
+
+        A statement of many lines may have none of its own on the first.
+        """
+        path, tree = str(mutant.path), ast.parse(mutant.path.read_text())
+        *_around, inner = (
+            each
+            for each in ast.walk(tree)
+            if isinstance(each, ast.stmt)
             and each.lineno <= line <= (each.end_lineno or 0)
-            for each in ast.parse(text).body
-        ):
+        )
+        if inner in tree.body:
             return {n for (p, _l), names in reached.items() if p == path for n in names}
-        while line > 0 and not reached.get((path, line)):
-            # A line of a statement that began before it.
-            if text.splitlines()[line - 1].startswith(("def ", "    def ")):
-                return set()
-            line -= 1
-        return reached.get((path, line), set())
+        lines = range(inner.lineno, (inner.end_lineno or 0) + 1)
+        return {n for each in lines for n in reached.get((path, each), ())}
 
     def _judged(
         self,

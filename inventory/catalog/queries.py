@@ -26,6 +26,17 @@ def item_called(text: str) -> Item | None:
     return row.item if row else None
 
 
+def item_meant(text: str) -> Item | None:
+    """An item by a spelling the shop has seen, or by what its callout means."""
+    if not text:
+        return None
+    known = item_called(text)
+    if known is not None:
+        return known
+    keys = [each.key for each in readings(text).found]
+    return Item.objects.filter(key=keys[0]).first() if len(keys) == 1 else None
+
+
 def items_called(texts: Iterable[str]) -> dict[str, Item]:
     """Known items by spelling, in one read."""
     rows = Callout.objects.select_related("item").filter(

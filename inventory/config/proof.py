@@ -76,8 +76,8 @@ MEASURED = {"COVERAGE_PROCESS_START": str(ROOT / "pyproject.toml")}
 def suites() -> list[Step]:
     """The tests, on both engines, the longest first.
 
-    Measuring doubles a suite's time. No line of the code asks which engine it runs on,
-    so that the second one's tests run again what was measured on the first.
+    Measuring doubles a suite's time. Hardly a line of the code asks which engine it runs
+    on: the second one's tests run again what was measured on the first.
     """
     server = {"GRIPCOUNT_DATABASE": services.POSTGRES}
     return [

@@ -12,13 +12,12 @@ from django.utils import timezone
 from django_stubs_ext import WithAnnotations
 
 from inventory.catalog.models import Item
-from inventory.catalog.queries import item_called
+from inventory.catalog.queries import item_meant
 from inventory.errors import Refused
 from inventory.ledger.queries import Bin, bins_of
 from inventory.ordering.models import Offer, Order, OrderLine, Receipt, Supplier
 from inventory.ordering.rules.bags import CLAIM_DAYS, Bag, bag_of
 from inventory.ordering.rules.leads import Due, Lead, lateness, lead_days
-from inventory.trade.callouts import readings
 
 
 class Received(TypedDict):
@@ -186,15 +185,6 @@ def days_taken() -> dict[int, list[int]]:
     return dict(found)
 
 
-def offers_by_item() -> dict[int, Offer]:
-    """The first offer of each item, the quickest supplier first."""
-    found: dict[int, Offer] = {}
-    rows = Offer.objects.select_related("supplier").order_by("lead_days", "pk")
-    for row in rows:
-        found.setdefault(row.item_id, row)
-    return found
-
-
 def orders() -> QuerySet[Order]:
     """Orders with their suppliers, the newest first."""
     return Order.objects.select_related("supplier").prefetch_related("lines__item")
@@ -233,8 +223,8 @@ def bag_found(texts: Sequence[str]) -> BagFound:
 
     An order that the bag names comes first among the lines that wait for its item.
     """
-    bag = bag_of(texts, _item_named)
-    item = _item_named(bag.part)
+    bag = bag_of(texts, item_meant)
+    item = item_meant(bag.part)
     owed = [row for row in still_owed() if item and row.line.item_id == item.pk]
     named = bag.contents.order
     owed.sort(key=lambda row: named not in _names_of(row.line.order) if named else 0)
@@ -244,17 +234,6 @@ def bag_found(texts: Sequence[str]) -> BagFound:
 
 def _names_of(order: Order) -> tuple[str, ...]:
     return (str(order.number), order.reference, order.code)
-
-
-def _item_named(text: str) -> Item | None:
-    """An item by a spelling the shop has seen, or by what its callout means."""
-    if not text:
-        return None
-    known = item_called(text)
-    if known is not None:
-        return known
-    keys = [each.key for each in readings(text).found]
-    return Item.objects.filter(key=keys[0]).first() if len(keys) == 1 else None
 
 
 def claim_by(order: Order) -> date | None:

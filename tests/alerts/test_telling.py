@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 from django.core import mail
 
-from inventory.alerts import actions
+from inventory.alerts import actions, tasks
 from inventory.alerts.models import Alert
 from inventory.ledger.actions import verbs
 from inventory.planning.actions import importing
@@ -63,6 +63,15 @@ def test_the_letter_says_what_when_how_many_and_by_when(plan, now):
     assert letter.to == ["marlow@example.org"]
 
 
+def test_a_long_title_is_cut(owner, now):
+    start = (now + timedelta(days=12)).date()
+    text = f"stage,start,assembly,callout,each\n{'S' * 80},{start},A,{'Z' * 120},6\n"
+    found = importing.preview(name="plan.csv", data=text.encode())
+    importing.apply(found=found, by=owner, now=now)
+    actions.settle(now=now)
+    assert len(Alert.objects.get().title) == 200
+
+
 def test_a_letter_that_fails_is_sent_later(plan, now, monkeypatch):
     actions.settle(now=now)
 
@@ -77,6 +86,16 @@ def test_a_letter_that_fails_is_sent_later(plan, now, monkeypatch):
     assert actions.deliver(now=now) == 1
 
 
+def test_the_worker_settles_what_moved_and_tells_it(plan):
+    assert tasks.settle() == 1
+    assert "3/32 flush" in mail.outbox[0].body
+
+
+def test_every_hour_all_is_looked_at_and_told(plan):
+    assert tasks.recompute() == Alert.objects.count() == 1
+    assert "3/32 flush" in mail.outbox[0].body
+
+
 def test_snoozed_alerts_wait(plan, owner, now):
     actions.settle(now=now)
     (alert,) = Alert.objects.all()
@@ -85,6 +104,7 @@ def test_snoozed_alerts_wait(plan, owner, now):
     assert actions.deliver(now=now + timedelta(days=3)) == 1
 
 
+@pytest.mark.slow
 def test_a_bin_under_its_keep_level_and_one_in_doubt(rivets, owner, ask, now):
     from inventory.ledger.actions.bins import change_bin  # noqa: PLC0415
 
@@ -93,6 +113,9 @@ def test_a_bin_under_its_keep_level_and_one_in_doubt(rivets, owner, ask, now):
     verbs.pull(bin=rivets, quantity=41, to=place, ask=ask())
     actions.settle(now=now)
     assert set(Alert.objects.values_list("cause", flat=True)) == {"keep_level", "count"}
+    verbs.count(bin=rivets, counted=100, ask=ask())
+    actions.settle(now=now)
+    assert not Alert.objects.filter(cleared_at=None).exists()
 
 
 @pytest.mark.slow

@@ -35,12 +35,16 @@ def send(device, code, ms=0, scan_id=None):
 
 
 @pytest.mark.slow
-def test_scan_assembly_scan_bin_scan_again_pulls_what_is_asked(device, rivets, skin):
+def test_scan_assembly_scan_bin_scan_again_pulls_what_is_asked(
+    device, rivets, skin, django_capture_on_commit_callbacks
+):
     send(device, codes.make("S", skin.pk))
     opened = send(device, BIN, ms=1000)
     assert opened["bench"]["state"]["pending"]["quantity"] == 30
     assert queries.quantity_in(rivets) == 40
-    done = send(device, BIN, ms=3000)
+    with django_capture_on_commit_callbacks() as woken:
+        done = send(device, BIN, ms=3000)
+    assert len(woken) == 1
     assert (done["kind"], done["tone"]) == ("committed", "taken")
     assert queries.quantity_in(rivets) == 10
     assert done["bench"]["assembly"]["asks"][0]["remaining"] == 0

@@ -163,6 +163,16 @@ WRITES = {
 }
 
 
+# What asks nothing of the worker.
+QUIET = {
+    "POST scans",
+    "POST photos",
+    "POST labels",
+    "PATCH alerts/{id}",
+    "DELETE order-plan",
+}
+
+
 @pytest.fixture
 def other(db):
     """Juniper, who works in the shop and does not own it."""
@@ -224,15 +234,19 @@ def test_the_table_has_every_write_of_the_description(device):
 
 
 @pytest.mark.parametrize("name", WRITES)
-def test_who_works_here_writes_once_and_in_their_own_name(full, caller, name):
+def test_who_works_here_writes_once_and_in_their_own_name(
+    full, caller, name, django_capture_on_commit_callbacks
+):
     client, person = caller
     write = WRITES[name]
     body = write.body(full) | ({"id": str(uuid.uuid4())} if write.once else {})
 
-    answer = send(client, name, full, body)
+    with django_capture_on_commit_callbacks() as woken:
+        answer = send(client, name, full, body)
 
     assert answer.status_code == write.status, answer.content
     assert write.done(full)
+    assert bool(woken) == (name not in QUIET)
     if write.by:
         assert write.by() == person
     assert queries.flaws() == []

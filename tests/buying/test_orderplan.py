@@ -15,18 +15,15 @@ from inventory.buying.queries.plans import last_plan, plan_data, proof_of
 from inventory.buying.rules.explaining import late
 from inventory.buying.rules.orderplan import LIFE, Missed, Solution
 from inventory.buying.solver import solving as solver
-from inventory.catalog.actions import item_described, item_for_callout, weigh_item
-from inventory.catalog.rules import described
+from inventory.catalog.actions import item_for_callout, weigh_item
 from inventory.errors import Refused
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_bin
-from inventory.ordering.actions import offering, opening
 from inventory.ordering.actions.offering import OfferTerms, change_terms, price_offer
 from inventory.ordering.actions.placing import offer, supplier_called
 from inventory.ordering.models import Offer, Order, Supplier
 from inventory.ordering.rules.example import offers_example
-from inventory.ordering.rules.offers import COLUMNS, pack_of
-from inventory.ordering.rules.packs import sure_pieces
+from inventory.ordering.rules.offers import pack_of
 from inventory.people.actions import settle_shop
 from inventory.planning.actions.importing import apply, preview
 
@@ -192,38 +189,6 @@ def test_a_pack_by_weight_of_unknown_pieces_is_left_out_with_a_sentence(
     assert market_of(now.date(), 400).left_out == []
 
 
-def test_a_pack_by_weight_holds_what_it_surely_holds():
-    # Computed on dimensions from memory: about 81 mg a piece, with its doubt.
-    quarter = Decimal("113.40")
-    known = {"callout": "MS20426AD3-3.5", "unit": "pcs"}
-    rough = sure_pieces(quarter, mg=Decimal("81.00"), weighed=False, **known)
-    sure = sure_pieces(quarter, mg=Decimal("81.00"), weighed=True, **known)
-    assert sure == int(113400 / (81 * 1.012))
-    assert rough < sure < 1400
-    assert sure_pieces(quarter, mg=None, weighed=False, callout="X", unit="g") == 113
-    assert sure_pieces(quarter, mg=None, weighed=False, callout="X", unit="ml") is None
-
-
-@pytest.mark.parametrize(
-    ("text", "pack"),
-    [
-        ("250", (250, None)),
-        ("1/4 lb", (None, Decimal("113.40"))),
-        ("0,5 lb", (None, Decimal("226.80"))),
-        ("113.4 g", (None, Decimal("113.40"))),
-        ("1 kg", (None, Decimal("1000.00"))),
-    ],
-)
-def test_a_pack_is_pieces_or_a_weight(text, pack):
-    assert pack_of(text) == pack
-
-
-@pytest.mark.parametrize("text", ["", "0", "some", "1/0 lb", "-5", "0 g", "1/4"])
-def test_an_odd_pack_says_how_to_write_it(text):
-    with pytest.raises(Refused, match="write the pieces such as 250"):
-        pack_of(text)
-
-
 # Nothing to work with.
 
 
@@ -354,93 +319,6 @@ def test_orders_are_made_once_one_a_supplier(owner, now, market):
     assert worked(owner, now).found["suppliers"] == []
 
 
-# Price lists.
-
-
-def take(text, owner, **more):
-    """A price list previewed and applied."""
-    found = offering.preview(name="offers.csv", data=text.encode())
-    return offering.apply(found=found, by=owner, **more)
-
-
-def test_the_example_price_list_is_taken_and_changes_nothing_again(owner, now):
-    assert take(offers_example(), owner) == 5
-    supplier = Supplier.objects.get()
-    assert (supplier.shipping, supplier.free_from) == (Decimal("12.95"), 150)
-    assert Offer.objects.count() == 4
-    by_count = Offer.objects.get(pack=250)
-    assert [(row.from_packs, row.price) for row in by_count.breaks.all()] == [
-        (4, Decimal("8.60"))
-    ]
-    assert take(offers_example(), owner) == 0
-    dearer = offers_example().replace("9.80", "10.20")
-    found = offering.preview(name="offers.csv", data=dearer.encode())
-    assert found.changes == [
-        "Hangar supply: 250 of AN470AD4-5: price 9.80 becomes 10.20"
-    ]
-    assert not found.first
-
-
-def test_a_stock_list_and_a_price_list_agree_to_stand_together(owner, now):
-    stock = (
-        "bin,callout,quantity,supplier,lead_days,pack\n"
-        "1,MS20426AD3-3.5,10,Hangar supply,6,1400\n"
-    )
-    prices = (
-        "supplier,callout,pack,price\n"
-        "Hangar supply,MS20426AD3-3.5,1400,22.00\n"
-        "Hangar supply,MS20426AD3-3.5,1/4 lb,11.00\n"
-    )
-
-    def stock_changes():
-        return opening.preview(name="stock.csv", data=stock.encode()).changes
-
-    opening.apply(
-        found=opening.preview(name="stock.csv", data=stock.encode()), by=owner, now=now
-    )
-    take(prices, owner)
-    assert stock_changes() == []
-    assert Offer.objects.count() == 2
-    assert Offer.objects.get(pack=1400).lead_days == 6
-    assert offering.preview(name="p.csv", data=prices.encode()).changes == []
-
-
-@pytest.mark.parametrize(
-    ("row", "words"),
-    [
-        ("Hangar,MS20426AD3-4,100,", "'price' is missing"),
-        ("Hangar,MS20426AD3-4,some,3", "write the pieces such as 250"),
-        ("Hangar,MS20426AD3-4,100,3.123", "write an amount such as"),
-        ("Hangar,MS20426AD3-4,100,-3", "write an amount such as"),
-        (",MS20426AD3-4,100,3", "supplier is missing"),
-        ("Hangar,,100,3", "names nothing"),
-        ("Hangar,MS20426AD3-4,100,3,4", "go together"),
-        ("Hangar,MS20426AD3-4,100,3,,,5", "row of the supplier's own"),
-    ],
-)
-def test_bad_rows_of_a_price_list_say_what_to_do(owner, row, words):
-    head = "supplier,callout,pack,price,from_packs,price_from,shipping"
-    good = "Hangar,AN470AD4-5,100,3"
-    found = offering.preview(name="p.csv", data=f"{head}\n{row}\n{good}\n".encode())
-    assert found.bad[0][0] == 2
-    assert words in found.bad[0][1]
-    with pytest.raises(Refused, match="1 rows"):
-        offering.apply(found=found, by=owner)
-    assert offering.apply(found=found, by=owner, good_rows_only=True) == 1
-
-
-def test_the_same_pack_twice_is_a_bad_row(owner):
-    row = "Hangar,AN470AD4-5,100,3\n"
-    found = offering.preview(
-        name="p.csv", data=f"supplier,callout,pack,price\n{row}{row}".encode()
-    )
-    assert found.bad == [(3, "The same stands on line 2 already.")]
-
-
-def test_every_column_of_the_price_list_is_in_the_example():
-    assert offers_example().splitlines()[0] == ",".join(COLUMNS)
-
-
 # Commands.
 
 
@@ -489,14 +367,6 @@ def test_the_command_says_why_there_is_no_plan(owner, wanted, today):
         run("order_plan")
     with pytest.raises(CommandError, match="seconds"):
         run("order_plan", "--limit", "0")
-
-
-def test_a_drill_by_its_size_is_priced_too(owner, now):
-    prices = "supplier,kind,size,form,pack,price\nTools,drill,#40,plain,6,9.60\n"
-    assert take(prices, owner) == 1
-    item = item_described(what=described("drill", size="#40", form="plain"))
-    assert Offer.objects.get().item == item
-    assert take(prices, owner) == 0
 
 
 def test_what_waits_stays_waiting_until_it_is_taken(owner, now):

@@ -1,5 +1,7 @@
 """What people do with pieces, and what the ledger makes of it."""
 
+from dataclasses import replace
+
 import pytest
 from django.db import DatabaseError, connection, transaction
 
@@ -79,6 +81,15 @@ def test_the_same_scan_id_for_something_else_is_refused(rivets, assembly, ask):
         verbs.pull(bin=rivets, quantity=6, to=assembly, ask=one)
     assert refusal.value.code == "ledger.scan_id_reused"
     assert queries.quantity_in(rivets) == 35
+
+
+def test_an_id_has_the_form_of_a_uuid_in_either_case(rivets, assembly, ask):
+    one = ask()
+    verbs.pull(bin=rivets, quantity=5, to=assembly, ask=one)
+    loud = replace(one, scan_id=one.scan_id.upper())
+    assert verbs.pull(bin=rivets, quantity=5, to=assembly, ask=loud).repeated
+    with pytest.raises(Refused, match="form of a UUID"):
+        verbs.pull(bin=rivets, quantity=5, to=assembly, ask=ask("none"))
 
 
 def test_a_count_books_the_difference_and_clears_the_mark(rivets, assembly, ask):
@@ -196,6 +207,9 @@ def test_check_ledger_finds_a_balance_that_lies(rivets):
     (flaw,) = queries.flaws()
     assert flaw.invariant == Invariant.CONSERVED
     assert "the balance says 41, the movements sum to 40" in flaw.sentence
+    Balance.objects.filter(place=rivets.place).delete()
+    (flaw,) = queries.flaws()
+    assert "the balance says 0, the movements sum to 40" in flaw.sentence
 
 
 def test_a_recall_names_every_place_that_pulled_while_the_lot_was_there(
@@ -212,6 +226,8 @@ def test_a_recall_names_every_place_that_pulled_while_the_lot_was_there(
     verbs.receive(bin=rivets, quantity=50, supplier=supplier, ask=ask())
     verbs.pull(bin=rivets, quantity=10, to=late, ask=ask())
     assert [place.name for place in lots.recall(lot)] == [assembly.name]
+    assert lots.lots_at(assembly) == {rivets.item_id: [lot]}
+    assert lots.lots_at(early) == lots.lots_at(late) == {}
     assert list(lots.lots_in(rivets)) == []
 
 
@@ -226,10 +242,20 @@ def test_a_tin_holds_two_lots(rivets, ask):
 def test_a_movement_asks_for_a_recheck(rivets, assembly, ask):
     from inventory.ledger.actions.posting import settle_rechecks  # noqa: PLC0415
 
-    settle_rechecks({row.item_id: row.wanted for row in queries.rechecks()})
+    def wanted():
+        return {row.item_id: row.wanted for row in queries.rechecks()}
+
+    settle_rechecks(wanted())
     assert queries.rechecks() == []
     verbs.pull(bin=rivets, quantity=1, to=assembly, ask=ask())
     assert [row.item_id for row in queries.rechecks()] == [rivets.item_id]
+    read = wanted()
+    verbs.scrap(bin=rivets, quantity=1, from_=assembly, ask=ask())
+    settle_rechecks(read)
+    assert [row.wide for row in queries.rechecks()] == [True]
+    settle_rechecks(wanted())
+    verbs.pull(bin=rivets, quantity=1, to=assembly, ask=ask())
+    assert [row.wide for row in queries.rechecks()] == [False]
 
 
 def test_closing_brings_tools_back_and_asks_for_a_count(owner, ask, now):

@@ -58,6 +58,13 @@ def test_codes_that_name_different_items_name_none():
     assert "MS20426AD3-3.5 and MS20470AD3-4" in bag.faults[0]
 
 
+def test_a_number_that_names_nothing_is_no_part():
+    strange = ENVELOPE.replace("MS20426AD3-3.5", "ZZ-NEW")
+    assert bag_of([strange], known).part == ""
+    bag = bag_of([strange, "MS20470AD3-4"], known)
+    assert (bag.part, bag.faults) == ("MS20470AD3-4", ())
+
+
 def test_two_numbers_of_one_item_are_one():
     assert bag_of([ENVELOPE, "426AD35"], known).part == "MS20426AD3-3.5"
 
@@ -86,6 +93,21 @@ def test_the_shop_knows_item_bin_and_order(order, rivets):
     assert (found.bins[0], found.pieces) == (rivets, 500)
     assert bag_found([ENVELOPE[:-2]]).pieces is None
     assert bag_found([ENVELOPE, "Q250"]).pieces is None
+
+
+@pytest.mark.django_db
+def test_the_order_that_a_bag_names_comes_first(order, rivets, owner):
+    other = place_order(
+        supplier=order.supplier,
+        asks=[AskLine(rivets.item, 1, 500)],
+        placed_on=date(2027, 2, 9),
+        by=owner,
+        reference="12",
+    )
+    assert [row.line.order for row in bag_found([ENVELOPE]).owed] == [other, order]
+    plain = bag_found(["MS20426AD3-3.5"])
+    assert [row.line.order for row in plain.owed] == [order, other]
+    assert bag_found(["ZZ-NEW 7"]).owed == bag_found(["ZZ-NEW 7"]).bins == []
 
 
 @pytest.mark.django_db

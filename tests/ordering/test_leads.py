@@ -32,7 +32,8 @@ def test_the_record_outweighs_what_is_stated(stated, taken, days):
 
 
 @pytest.mark.django_db
-def test_three_slow_parcels_are_believed(rivets, owner, now):
+@pytest.mark.parametrize("taken", [11, 0, -1])
+def test_three_parcels_are_believed(rivets, owner, now, taken):
     supplier = supplier_called(name="Slow post", lead_days=4)
     offer(item=rivets.item, supplier=supplier, pack=100, lead_days=None)
     assert leads()[rivets.item_id].days == 4
@@ -44,10 +45,10 @@ def test_three_slow_parcels_are_believed(rivets, owner, now):
             placed_on=placed.date(),
             by=owner,
         )
-        came = Ask(by=owner, now=placed + timedelta(days=11))
+        came = Ask(by=owner, now=placed + timedelta(days=taken))
         line = order.lines.get()
         receive(bin=rivets, supplier=supplier, ask=came, pieces=100, line=line)
-    assert leads()[rivets.item_id].days == 11
+    assert leads()[rivets.item_id].days == max(0, taken)
 
 
 def test_late_parcels_are_a_guess_until_parcels_came():

@@ -74,7 +74,26 @@ def test_a_tin_over_and_its_neighbour_under_is_found(stock, skin, owner, now, as
     assert "half a length longer" in swap.sentence
 
 
+def test_what_nobody_asked_for_is_over(stock, skin, owner, now, ask):
+    other = open_bin(item=item_for_callout(text="AN3-5A"), by=owner, number=20)
+    verbs.count(bin=other, counted=9, ask=ask())
+    pull([*stock, other], skin, owner, now, ask, 100, 59, 3, 1)
+    looked = close_up(skin)
+    found = {row.item: (row.need, row.over, row.under) for row in looked.rows}
+    assert found == {
+        stock[0].item_id: (100, 0, 0),
+        stock[1].item_id: (60, 0, 1),
+        stock[2].item_id: (0, 3, 0),
+        other.item_id: (0, 1, 0),
+    }
+    assert [row.item for row in looked.tools] == [stock[2].item_id]
+    assert [row.item for row in looked.surplus] == [other.item_id]
+    assert [row.item for row in looked.missing] == [stock[1].item_id]
+
+
 def test_no_alarm_for_spoilage_or_for_what_looks_different():
+    exact = Used(3, "-5", 9, 9)
+    assert (exact.over, exact.under) == (0, 0)
     short, long = Used(1, "-3.5", 100, 99), Used(2, "-4", 60, 61)
     assert swaps([short, long], lambda _a, _b: "half a length longer") == []
     mixed = [Used(1, "-3.5", 100, 60), Used(2, "-4", 60, 100)]
@@ -96,6 +115,8 @@ def test_nothing_is_closed_while_tools_are_out(stock, skin, owner, now, ask):
     assert caught.value.code == "planning.too_many"
     assert Assembly.objects.get().state == "in_work"
     assert ledger.quantity_in(stock[2]) == 460
+    close_after_looking(assembly=skin, left=[Left(holder, 40)], by=owner, now=now)
+    assert ledger.quantity_in(stock[2]) == 500
 
 
 @pytest.mark.slow
@@ -121,13 +142,17 @@ def test_the_record_freezes_the_lots(stock, skin, owner, now, ask):
     supplier = supplier_called(name="Hangar supply").place
     lot = lot_of(item=stock[0].item, name="R-5", paper="cert 9")
     verbs.receive(bin=stock[0], quantity=50, supplier=supplier, ask=ask(), lot=lot)
-    pull(stock, skin, owner, now, ask, 100, 60, 0)
+    pull(stock, skin, owner, now, ask, 102, 60, 0)
+    other = open_bin(item=stock[0].item, by=owner, number=20)
+    place = Assembly.objects.get().place
+    verbs.give_back(bin=other, quantity=1, from_=place, ask=ask())
     later = lot_of(item=stock[0].item, name="R-6", paper="")
     verbs.receive(bin=stock[0], quantity=50, supplier=supplier, ask=ask(), lot=later)
     done = close_after_looking(assembly=skin, left=[], by=owner, now=now)
     rows = {row["words"]: row for row in done.record["items"]}
     assert rows[stock[0].item.title]["lots"] == ["R-5 (cert 9)"]
     assert rows[stock[0].item.title]["bins"] == [12]
+    assert rows[stock[0].item.title]["used"] == 101
 
 
 def test_the_database_itself_keeps_the_record(skin, owner, now):

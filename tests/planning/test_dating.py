@@ -24,6 +24,11 @@ def test_a_day_gone_by_without_a_start_is_late_and_shifts_what_follows():
     assert second.start == TODAY + timedelta(28)
 
 
+def test_a_stage_of_today_is_not_late():
+    (only,) = date_stages([stage(1, TODAY)], TODAY, 28, away_days=9)
+    assert (only.late, only.start, only.end) == (False, TODAY, TODAY + timedelta(28))
+
+
 def test_a_started_stage_is_not_late():
     (only,) = date_stages(
         [stage(1, date(2027, 2, 1), started=date(2027, 2, 9))], TODAY, 28

@@ -8,6 +8,8 @@ from openpyxl import Workbook
 from inventory.catalog.actions import item_for_callout
 from inventory.errors import Refused
 from inventory.ledger.actions import verbs
+from inventory.ledger.actions.posting import settle_rechecks
+from inventory.ledger.queries import rechecks
 from inventory.planning.actions import importing
 from inventory.planning.actions.working import close, place_to_pull_for
 from inventory.planning.models import Assembly, Need, PlanImport, Stage
@@ -25,8 +27,11 @@ def take(text, owner, now, name="plan.csv", **options):
 
 
 def test_the_example_imports_whole(owner, now):
-    take(PLAN, owner, now)
-    assert [s.name for s in Stage.objects.all()] == ["Fin", "Rudder"]
+    take(PLAN, owner, now, name=f"{'p' * 170}.csv")
+    assert PlanImport.objects.get().file_name == "p" * 160
+    rows = Stage.objects.values_list("position", "name")
+    assert list(rows) == [(1, "Fin"), (2, "Rudder")]
+    assert all(row.wide for row in rechecks())
     assert Assembly.objects.count() == 5
     assert sum(n.each * n.assembly.how_many for n in Need.objects.all()) == 670
 
@@ -139,6 +144,17 @@ def test_an_and_ms_are_one_item_and_a_is_not_ad(owner, now):
     assert sorted(row.need for row in asks) == [5, 7]
 
 
+def test_what_the_file_no_longer_names_is_taken_away(owner, now):
+    take(PLAN, owner, now)
+    fin = [row for row in PLAN.splitlines() if row.startswith(("stage", "Fin"))]
+    settle_rechecks({row.item_id: row.wanted for row in rechecks()})
+    take("\n".join(fin[:-1]), owner, now)
+    assert list(Stage.objects.values_list("name", flat=True)) == ["Fin"]
+    assert Need.objects.count() == 2
+    gone = {"MS20426AD3-4", "AN470AD3-4", "AN3-5A"}
+    assert {row.item.callout for row in rechecks() if row.wide} >= gone
+
+
 @pytest.mark.slow
 def test_pulled_pieces_keep_their_assembly_in_the_plan(owner, now, rivets, ask):
     take(PLAN, owner, now)
@@ -167,6 +183,7 @@ def test_a_taught_callout_takes_its_needs_with_it(owner, now):
     assert Need.objects.get().item == plug
     assert importing.unread_callouts() == []
     assert item_for_callout(text="ZZ-PLUG 7") == plug
+    assert importing.teach(text="ZZ-PLUG 8", item=plug, by=owner) == 0
     with pytest.raises(Refused, match="already names"):
         importing.teach(
             text="MS20426AD3-3.5", item=item_for_callout(text="AN3-5A"), by=owner

@@ -1,5 +1,6 @@
 """Pace and what-if: a gap is a gap, and a supposition changes nothing."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -26,6 +27,22 @@ def test_two_years_away_do_not_slow_the_pace():
     assert before.pieces_a_day == pytest.approx(1200 / 64)
     assert after.pieces_a_day == pytest.approx(before.pieces_a_day, rel=0.05)
     assert after.days_for(1200) == pytest.approx(64, abs=4)
+
+
+@pytest.mark.parametrize(
+    ("record", "days"),
+    [({0: 10, 28: 10}, 29), ({0: 10, 29: 10}, 8), ({0: 10, 1: 9, 2: 0, 3: 1}, 4)],
+)
+def test_a_gap_is_time_at_work_up_to_four_weeks(record, days):
+    found = pace_of({TODAY + timedelta(days=n): each for n, each in record.items()})
+    assert found.pieces_a_day == pytest.approx(20 / days)
+    assert found.sessions == sum(each > 0 for each in record.values())
+
+
+def test_days_are_rounded_up_and_at_least_one():
+    assert [Pace(10.0, 8).days_for(pieces) for pieces in (0, 10, 11)] == [1, 1, 2]
+    assert Pace(10.0, 7).days_for(10) is None
+    assert Pace(0.0, 8).days_for(10) is None
 
 
 def test_a_thin_record_has_no_pace():
@@ -78,8 +95,32 @@ def test_nothing_supposed_changes_nothing_and_nonsense_is_refused():
     for nonsense in ({"away_days": -1}, {"times_as_fast": 0.0}, {"times_as_fast": 9.0}):
         with pytest.raises(Refused, match="0 to 1000 days"):
             WhatIf(**nonsense)
-    with pytest.raises(Refused, match="two different stages"):
-        supposed(STAGES, WhatIf(swap=(2, 99)), TODAY)
+    for nobody in ((2, 99), (2, 2)):
+        with pytest.raises(Refused, match="two different stages"):
+            supposed(STAGES, WhatIf(swap=nobody), TODAY)
+
+
+def test_a_supposition_is_said_and_its_limits_are_allowed():
+    what = WhatIf(away_days=42, swap=(2, 3), times_as_fast=1.25)
+    assert what.words == "42 days away, two stages swapped, 1.25 times as fast"
+    assert not what.changes_nothing
+    assert WhatIf().words == ""
+    for most in ({"away_days": 1000}, {"times_as_fast": 0.2}, {"times_as_fast": 5.0}):
+        assert WhatIf(**most).words
+
+
+def test_work_takes_a_day_however_fast():
+    short = replace(STAGES[1], work_days=1)
+    (row,) = supposed([short], WhatIf(times_as_fast=5.0), TODAY)
+    assert (row.work_days, row.planned_start) == (1, TODAY + timedelta(days=4))
+
+
+def test_the_only_two_stages_are_swapped():
+    rows = supposed(STAGES[1:3], WhatIf(swap=(2, 3)), TODAY)
+    assert [(row.pk, row.planned_start) for row in rows] == [
+        (3, STAGES[1].planned_start),
+        (2, STAGES[2].planned_start),
+    ]
 
 
 def test_a_guessed_start_says_how_far_it_may_be_off():

@@ -76,6 +76,9 @@ def test_the_record_sees_no_spoilage_in_a_substitution(
     use(skin, rivets, longer, owner, now, quantity=30)
     place = Assembly.objects.get().place
     verbs.pull(bin=longer, quantity=11, to=place, ask=Ask(owner, now))
+    assert set(left(skin).values()) == {0}
+    needs = remaining_by_stage(skin.stage.build)[skin.stage_id]
+    assert set(needs.values()) == {0}
     close(assembly=Assembly.objects.get(), by=owner, now=now)
     rows = {row.item_id: (row.good, row.bad) for row in spoilage_record()}
     assert rows == {rivets.item_id: (30, 0), longer.item_id: (10, 1)}

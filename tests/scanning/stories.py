@@ -30,7 +30,7 @@ STORIES = {
         [("assembly", T, False), ("opened", T, False), ("committed", T, False)],
     ),
     "a double trigger is ignored": (
-        [("sheet", 0), ("bin 12", 1000), ("bin 12", 300), ("bin 12", 900)],
+        [("sheet", 0), ("bin 12", 1000), ("bin 12", 799), ("bin 12", 1)],
         [
             ("assembly", T, False),
             ("opened", T, False),
@@ -45,6 +45,39 @@ STORIES = {
             ("opened", T, False),
             ("opened", T, False),
             ("committed", T, False),
+        ],
+    ),
+    "another tin of the same holds the rest": (
+        [
+            ("sheet", 0),
+            ("bin 16", 900),
+            ("5", 900),
+            ("bin 17", 900),
+            ("bin 17", 900),
+            ("card cancel", 900),
+            ("bin 16", 900),
+            ("5", 900),
+            ("bin 17", 900),
+        ],
+        [
+            ("assembly", T, False),
+            ("opened", T, False),
+            ("quantity", T, False),
+            ("opened", T, False),
+            ("committed", T, False),
+            ("cancelled", N, False),
+            ("all_pulled", S, True),
+            ("quantity", T, False),
+            ("all_pulled", S, True),
+        ],
+    ),
+    "another tin of the same, with no assembly": (
+        [("bin 16", 0), ("5", 900), ("bin 17", 900), ("card enter", 900)],
+        [
+            ("opened", T, False),
+            ("quantity", T, False),
+            ("opened", T, False),
+            ("refused", S, True),
         ],
     ),
     "the wrong tin moves nothing without a reason": (
@@ -270,6 +303,7 @@ def furnish(owner, ask, now):
         (14, "MS20426AD3-4", 100),
         (15, "MS20426A3-3.5", 100),
         (16, "MS20426AD3-5", 80),
+        (17, "MS20426AD3-5", 30),
         (20, "AN3-5A", 10),
     ):
         item = item_for_callout(text=callout)

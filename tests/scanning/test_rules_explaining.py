@@ -28,6 +28,30 @@ def test_kinds(text, kind):
     assert explained(text)["kind"] == kind
 
 
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("XB004209", {"code": "XB004209", "number": 42, "type": "bin"}),
+        ("b42", {"code": "XB004209", "number": 42}),
+        ("HTTP://SHOP.LOCAL/S/XB004209", {"address": "HTTP://SHOP.LOCAL/S/XB004209"}),
+        ("250", {"number": 250}),
+        ("0", {"number": 0}),
+        ("-5", {"number": "-5"}),
+        ("1,5", {"number": "1,5"}),
+        ("[)>\x1e06\x1d1PA-1\x1dQ5\x1d14D270601\x1e\x04", {"whole": True}),
+    ],
+)
+def test_fields(text, said):
+    found = explained(text)
+    assert {name: found[name] for name in said} == said
+
+
+def test_a_bags_contents_are_only_what_it_says():
+    found = explained("[)>\x1e06\x1d1PA-1\x1dQ5\x1e\x04")
+    assert found["contents"] == {"parts": ["A-1"], "quantity": 5}
+    assert found["fields"] == [["1P", "A-1"], ["Q", "5"]]
+
+
 def test_a_part_number_with_several_readings_tells_all():
     assert len(explained("470AD4-5")["callouts"]) >= 1
 

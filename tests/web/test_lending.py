@@ -37,8 +37,10 @@ def test_lent_and_taken_back(page, rivets):
 
 @pytest.mark.slow
 def test_borrowed_and_given_back(page, rivets):
-    answer = noted(page, rivets, "borrow", 30)
-    assert b"borrowed from Ash next door" in answer.content
+    noted(page, rivets, "borrow", 30)
+    for name in ("bin", "bin-lend"):
+        shown = page.get(reverse(name, args=[rivets.number]))
+        assert b"<b>30</b> borrowed from Ash next door" in shown.content
     assert (quantity_in(rivets), owned()[rivets.item_id]) == (70, 70)
     assert people(rivets) == [("lender", "Ash next door", -30)]
     noted(page, rivets, "give_back", 30)

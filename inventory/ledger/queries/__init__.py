@@ -18,7 +18,6 @@ from inventory.ledger.models import Lot as Lot
 from inventory.ledger.models import Movement as Movement
 from inventory.ledger.models import Place as Place
 from inventory.ledger.queries.checking import flaws as flaws
-from inventory.trade import codes
 
 
 def single_place(kind: str) -> Place:
@@ -92,16 +91,6 @@ def bin_numbered(number: int) -> Bin:
             {"number": number},
         )
     return found
-
-
-def bin_coded(code: str) -> Bin:
-    """The bin a label's code names. Errors: `code.*`, `ledger.no_bin`."""
-    own = codes.read(code)
-    if own.type != "B":
-        raise Refused(
-            "ledger.not_a_bin", f"{own.code} is no bin's code: scan a bin's label."
-        )
-    return bin_numbered(own.number)
 
 
 def quantities_at(places: Iterable[int]) -> dict[tuple[int, int], int]:

@@ -8,7 +8,7 @@ from django.db import transaction
 
 from inventory.catalog.actions import item_described, item_for_callout
 from inventory.catalog.models import Item
-from inventory.catalog.queries import item_called
+from inventory.catalog.queries import item_meant
 from inventory.errors import Refused
 from inventory.ledger.actions.posting import want_recheck
 from inventory.ordering.actions.placing import supplier_called
@@ -188,7 +188,7 @@ def _offer_changes(line: OfferLine, known: Supplier | None) -> list[str]:
     item = (
         Item.objects.filter(key=line.what.key).first()
         if line.what
-        else item_called(line.callout)
+        else item_meant(line.callout)
     )
     label = line.callout or (line.what.words if line.what else "")
     size = f"{line.pack}" if line.pack else f"{line.pack_grams} g"

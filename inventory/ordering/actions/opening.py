@@ -8,7 +8,7 @@ from django.db import transaction
 
 from inventory.catalog.actions import item_described, item_for_callout
 from inventory.catalog.models import Item
-from inventory.catalog.queries import item_called
+from inventory.catalog.queries import item_meant
 from inventory.errors import Refused
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import change_bin, lot_of, open_bin
@@ -100,7 +100,7 @@ def _numbered(
 
 def _known_item(row: StockLine) -> Item | None:
     if row.what is None:
-        return item_called(row.callout)
+        return item_meant(row.callout)
     return Item.objects.filter(key=row.what.key).first()
 
 

@@ -200,7 +200,7 @@ def _remove_the_rest(
     for key, row in rows.items():
         if key in plan.how_many:
             continue
-        if row.state != PLANNED or row.place_id:
+        if row.state != PLANNED:
             raise Refused(
                 "planning.assembly_in_use",
                 f"{row.name} ({key[0]}) is no longer in the file, but pieces were "

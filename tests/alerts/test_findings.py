@@ -1,0 +1,91 @@
+"""What there is to tell on a day: levels, shelf lives and parcels, to the day."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from inventory.alerts.queries import findings
+from inventory.forecasting.queries.readiness import touched_by
+from inventory.ledger.actions import verbs
+from inventory.ledger.actions.bins import change_bin, lot_of, open_bin
+from inventory.ledger.queries import Bin
+from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
+from inventory.planning.actions import importing
+
+pytestmark = pytest.mark.django_db
+TODAY = date(2027, 3, 1)
+
+
+def told(cause):
+    """What a cause says today; no shortage is reckoned for it."""
+    nothing = touched_by([])
+    return [row.sentence for row in findings(TODAY, nothing) if row.cause == cause]
+
+
+def planned(owner, now):
+    """A stage on 13 March that asks for 30 of the 40 there are."""
+    text = b"stage,start,assembly,callout,each\nFin,2027-03-13,Skin,AN426AD3-3.5,30\n"
+    found = importing.preview(name="plan.csv", data=text)
+    importing.apply(found=found, by=owner, now=now)
+
+
+@pytest.mark.parametrize(
+    ("keep", "said"),
+    [
+        (None, []),
+        (40, []),
+        (41, ["It holds 40 by the record and should keep 41: order at least 1."]),
+    ],
+)
+def test_a_bin_is_under_its_keep_level_not_at_it(rivets, owner, keep, said):
+    change_bin(bin=rivets, by=owner, keep_level=keep)
+    assert told("keep_level") == said
+
+
+@pytest.mark.parametrize(("keep", "is_told"), [(0, False), (1, True)])
+def test_a_bin_that_never_held_anything_is_empty(rivets, owner, keep, is_told):
+    open_bin(item=rivets.item, by=owner, number=13, keep_level=keep)
+    assert bool(told("keep_level")) == is_told
+
+
+@pytest.mark.parametrize(
+    ("reason", "said"),
+    [("", "Its record is in doubt"), ("2 more came out", "2 more came out")],
+)
+def test_a_bin_to_be_counted_says_why(rivets, reason, said):
+    Bin.objects.update(count_it=True, count_reason=reason)
+    assert told("count") == [f"{said}: count what is in it."]
+
+
+@pytest.mark.parametrize(
+    ("is_planned", "ends", "said"),
+    [
+        (False, date(2027, 2, 28), ["It is past its life."]),
+        (False, TODAY, []),
+        (True, date(2027, 3, 12), ["Its planned use runs to 2027-03-13."]),
+        (True, date(2027, 3, 13), []),
+    ],
+)
+def test_a_life_must_last_until_the_planned_use(
+    rivets, owner, ask, now, is_planned, ends, said
+):
+    if is_planned:
+        planned(owner, now)
+    lot = lot_of(item=rivets.item, name="R-7", expires_on=ends)
+    place = supplier_called(name="Hangar supply").place
+    verbs.receive(bin=rivets, quantity=1, supplier=place, ask=ask(), lot=lot)
+    assert [row.partition(" Use it")[0] for row in told("shelf_life")] == said
+
+
+def test_what_is_overdue_says_whom_it_holds_up(rivets, owner, now):
+    planned(owner, now)
+    place_order(
+        supplier=supplier_called(name="Hangar supply"),
+        asks=[AskLine(rivets.item, 2, 50)],
+        placed_on=TODAY - timedelta(9),
+        expected_on=TODAY - timedelta(1),
+        by=owner,
+    )
+    (said,) = told("overdue")
+    assert said.startswith(f"100 of {rivets.item.title} from Hangar supply")
+    assert "expected 2027-02-28. It holds up Fin / Skin. Ask" in said
