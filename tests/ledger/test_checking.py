@@ -11,7 +11,7 @@ from inventory.alerts import actions as alerts
 from inventory.alerts.queries import open_alerts
 from inventory.ledger.actions import evidence, verbs
 from inventory.ledger.actions.evidence import keep_photograph
-from inventory.ledger.models import Act, Balance, LedgerCheck, Movement, Photograph
+from inventory.ledger.models import Act, Balance, Bin, LedgerCheck, Movement, Photograph
 from inventory.ledger.queries.checking import expected_guards
 from inventory.ledger.rules import Invariant, photograph_name
 from inventory.planning.models import Assembly
@@ -328,3 +328,36 @@ def test_the_command_fails_where_a_check_does(worked, settings, capsys):
     with pytest.raises(CommandError, match="flaws"):
         call_command("check_ledger")
     assert "the balance says 4" in capsys.readouterr().err
+
+
+def test_running_figures_that_lie_are_mended_on_the_page(
+    worked, settings, client, owner
+):
+    settings.DATA = worked
+    client.force_login(owner)
+    before = dict(Balance.objects.values_list("pk", "quantity"))
+    wrong = Balance.objects.filter(quantity__gt=5, place__kind="bin")
+    bins = set(wrong.values_list("place__bin", flat=True))
+    Bin.objects.update(count_it=False, moved_since=9)
+    wrong.update(quantity=4)
+    page = client.post("/settings/record/", follow=True).content.decode()
+    assert f"{len(bins)} balances were set to what the movements say" in page
+    assert "Proven whole on" in page
+    assert dict(Balance.objects.values_list("pk", "quantity")) == before
+    assert set(Bin.objects.filter(count_it=True).values_list("pk", flat=True)) == bins
+    # What holds needs no mending.
+    again = client.post("/settings/record/", follow=True).content.decode()
+    assert "0 balances were set" in again
+
+
+def test_a_bin_that_its_movements_put_below_nothing_is_left_alone(
+    worked, settings, client, owner
+):
+    settings.DATA = worked
+    client.force_login(owner)
+    with planted(
+        f"UPDATE inventory_movement SET quantity = 5000 WHERE id = {LAST}",
+        table="movement",
+    ):
+        page = client.post("/settings/record/", follow=True).content.decode()
+        assert "checks still fail" in page

@@ -15,6 +15,7 @@ from django.apps import apps
 from django.db import connection
 from django.db.models import ForeignKey, Model
 
+from inventory.catalog.models import Item
 from inventory.ledger.models import (
     Act,
     Balance,
@@ -53,16 +54,19 @@ def flaws(folder: Path | None = None) -> list[Flaw]:
 
 def _balances() -> Iterator[Flaw]:
     """I1, I2, I5, I6: what each movement left, and what stands now, item by item."""
-    open_ended = {row.pk: row.open_ended for row in Place.objects.all()}
-    items = set(
-        Movement.objects.order_by().values_list("item_id", flat=True).distinct()
-    )
-    items |= set(Balance.objects.values_list("item_id", flat=True).distinct())
-    for item in sorted(items):
+    places = Place.objects.in_bulk()
+    for item in _items():
         totals: dict[int, int] = defaultdict(int)
-        for row in _movements_of(item):
-            yield from _moved(row, totals, open_ended)
-        yield from _standing(item, totals, open_ended)
+        for row in _movements_of(item.pk):
+            yield from _moved(row, totals, places)
+        yield from _standing(item, totals, places)
+
+
+def _items() -> list[Item]:
+    """Every item that anything moved of, or that stands anywhere."""
+    moved = Movement.objects.order_by().values_list("item_id", flat=True).distinct()
+    held = Balance.objects.values_list("item_id", flat=True).distinct()
+    return list(Item.objects.filter(pk__in=set(moved) | set(held)).order_by("pk"))
 
 
 def _movements_of(item: int) -> Iterator[Movement]:
@@ -78,51 +82,62 @@ def _movements_of(item: int) -> Iterator[Movement]:
 
 
 def _moved(
-    row: Movement, totals: dict[int, int], open_ended: Mapping[int, bool]
+    row: Movement, totals: dict[int, int], places: Mapping[int, Place]
 ) -> Iterator[Flaw]:
     if row.quantity <= 0 or row.source_id == row.target_id:
         yield Flaw(Invariant.CONSERVED, f"movement {row.pk} moves nothing")
     totals[row.source_id] -= row.quantity
     totals[row.target_id] += row.quantity
-    for place, said in (
+    for pk, said in (
         (row.source_id, row.source_after),
         (row.target_id, row.target_after),
     ):
-        if totals[place] != said:
+        if totals[pk] != said:
             yield Flaw(
                 Invariant.RUNNING,
-                f"movement {row.pk} says it left {said} at place {place}; by those "
-                f"before it, it left {totals[place]}",
+                f"movement {row.pk} says it left {said} in {places.get(pk)}; by those "
+                f"before it, it left {totals[pk]}",
             )
-        if said < 0 and not open_ended.get(place):
+        if said < 0 and not _may_owe(pk, places):
             yield Flaw(
-                Invariant.NEVER_BELOW, f"movement {row.pk} left {said} at place {place}"
+                Invariant.NEVER_BELOW, f"movement {row.pk} left {said} in {places[pk]}"
             )
+
+
+def _may_owe(pk: int, places: Mapping[int, Place]) -> bool:
+    return pk not in places or places[pk].open_ended
 
 
 def _standing(
-    item: int, totals: Mapping[int, int], open_ended: Mapping[int, bool]
+    item: Item, totals: Mapping[int, int], places: Mapping[int, Place]
 ) -> Iterator[Flaw]:
     rows = {row.place_id: row for row in Balance.objects.filter(item=item)}
-    for place in sorted(set(totals) | set(rows)):
-        row, total = rows.get(place), totals.get(place, 0)
+    for pk in sorted(set(totals) | set(rows)):
+        row, total = rows.get(pk), totals.get(pk, 0)
         held = row.quantity if row else 0
+        where = f"{places.get(pk)}, {item.words}"
         if held != total:
             yield Flaw(
                 Invariant.CONSERVED,
-                f"place {place}, item {item}: the balance says {held}, the movements "
-                f"sum to {total}",
+                f"{where}: the balance says {held}, the movements sum to {total}",
             )
-        if row and row.open_ended != open_ended.get(place):
+        if row and row.open_ended != _may_owe(pk, places):
             yield Flaw(
                 Invariant.NEVER_BELOW,
-                f"place {place}, item {item}: its balance is open-ended, or is not, "
-                "otherwise than its place",
+                f"{where}: its balance may go below nothing, or may not, otherwise "
+                "than its place",
             )
-        if held < 0 and not open_ended.get(place):
-            yield Flaw(
-                Invariant.NEVER_BELOW, f"place {place}, item {item}: it holds {held}"
-            )
+        if held < 0 and not _may_owe(pk, places):
+            yield Flaw(Invariant.NEVER_BELOW, f"{where}: it holds {held}")
+
+
+def sums_of(item: int) -> dict[int, int]:
+    """What every place holds of an item by its movements."""
+    totals: dict[int, int] = defaultdict(int)
+    for row in _movements_of(item):
+        totals[row.source_id] -= row.quantity
+        totals[row.target_id] += row.quantity
+    return totals
 
 
 def _acts() -> Iterator[Flaw]:

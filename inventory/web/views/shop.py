@@ -9,12 +9,16 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
+from inventory.alerts.tasks import wake
+from inventory.ledger.actions.mending import reckon_anew
 from inventory.ledger.queries import last_check
 from inventory.people.actions import register_device, revoke_device, settle_shop
 from inventory.people.queries import device_numbered, devices, shop
+from inventory.scanning.actions import prove
 from inventory.scanning.queries import device_scans
 from inventory.web.forms import NewDevice, Settings
 from inventory.web.parts import checked, done, here, keep, person
+from inventory.web.uploads import shop_folder
 
 LOOPBACK = frozenset({"localhost", "127.0.0.1", "[::1]"})
 NEAR = frozenset({"127.0.0.1", "::1", ""})
@@ -60,6 +64,18 @@ def settings_page(request: HttpRequest) -> HttpResponse:
     keep(request, "settings.html", {**_page(), "form": form})
     settle_shop(changes=checked(form), by=person(request))
     return done(request, "The settings are kept.", "settings")
+
+
+@require_POST
+def record_mend(request: HttpRequest) -> HttpResponse:
+    """Set the running figures to what the movements say, and prove the record anew."""
+    changed = reckon_anew(by=person(request))
+    left = prove(folder=shop_folder(), now=timezone.now())
+    wake()
+    said = f"{changed} balances were set to what the movements say; count their bins."
+    if left:
+        said += f" {len(left)} checks still fail: keep a copy, and restore a backup."
+    return done(request, said, "settings")
 
 
 @require_POST
