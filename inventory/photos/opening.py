@@ -23,6 +23,8 @@ WALL_SECONDS, START_SECONDS = 8.0, 12.0
 CHILD = children.module("inventory.photos.child")
 # How many children may work at once, and how many pictures one opens in its life.
 MOST_CHILDREN, MOST_PICTURES = 2, 200
+# One that no picture came for is ended after so long.
+REST_SECONDS = 120.0
 ANSWERS = frozenset({"found", "picture", "refused"})
 SENTENCES = {
     "empty": "The photo is empty: take it again.",
@@ -114,10 +116,27 @@ def _lent() -> Iterator[Opener]:
         if child.is_spent:
             child.end()
         else:
-            with _lock:
-                _idle.append(child)
+            _rest(child)
     finally:
         _turns.release()
+
+
+def _rest(child: Opener) -> None:
+    """Keep it for the next picture, but not for ever: it holds memory."""
+    with _lock:
+        _idle.append(child)
+    clock = threading.Timer(REST_SECONDS, _end_rested, (child, child.pictures))
+    clock.daemon = True
+    clock.start()
+
+
+def _end_rested(child: Opener, pictures: int) -> None:
+    """End one that has opened no picture since."""
+    with _lock:
+        if child not in _idle or child.pictures != pictures:
+            return
+        _idle.remove(child)
+    child.end()
 
 
 def _fit_or_new() -> Opener:

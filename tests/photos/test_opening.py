@@ -346,6 +346,26 @@ def test_many_threads_share_few_children() -> None:
 
 @pytest.mark.slow
 @pytest.mark.usefixtures("no_child")
+def test_a_child_that_no_picture_comes_for_is_ended() -> None:
+    """One that was busy since, or is busy now, is left alone."""
+    data = as_file(label_picture())
+    assert codes_in(data) == {CODE}
+    (child,) = opening._idle
+    before = child.pictures
+    assert codes_in(data) == {CODE}
+    opening._end_rested(child, before)
+    assert opening._idle == [child]
+    with opening._lent() as busy:
+        assert busy is child
+        opening._end_rested(child, child.pictures)
+        assert child.process.poll() is None
+    opening._end_rested(child, child.pictures)
+    assert opening._idle == []
+    assert child.process.poll() is not None
+
+
+@pytest.mark.slow
+@pytest.mark.usefixtures("no_child")
 def test_nobody_waits_for_a_turn() -> None:
     """Whoever comes while all are busy is refused at once, and read a moment later."""
     data = as_file(label_picture())
