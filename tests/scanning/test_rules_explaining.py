@@ -61,6 +61,7 @@ def test_a_part_number_with_several_readings_tells_all():
     [
         ("XB004208", "code.check", "own code"),
         ("", "scan.empty", "unreadable"),
+        ("7" * 513, "scan.long", "unreadable"),
         ("]C101", "bag.gs1", "gs1"),
         ("[)>", "bag.empty", "iso15434"),
     ],

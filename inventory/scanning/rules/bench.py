@@ -109,7 +109,7 @@ Step = tuple[State, Outcome]
 
 def reduce(state: State, code: Code, facts: Facts, now_ms: int) -> Step:
     """One code at one bench. Errors: `ledger.quantity`, `scan.*`; the state stands."""
-    if code.type == reading.BIN:
+    if code.type == reading.BIN and facts.bin:
         return _bin(state, facts.bin, now_ms)
     if code.type == reading.ASSEMBLY:
         return _assembly(state, code.number, facts)
@@ -140,9 +140,7 @@ def _no_code_for_a_bench(code: Code) -> Refused:
     )
 
 
-def _bin(state: State, found: BinFacts | None, now_ms: int) -> Step:
-    if found is None:
-        raise Refused("scan.no_bin", "There is no such bin in this shop.")
+def _bin(state: State, found: BinFacts, now_ms: int) -> Step:
     pending = state.pending
     if pending and pending.bin == found.number:
         if now_ms - pending.opened_ms < REPEAT_MS:
