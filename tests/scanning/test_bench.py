@@ -196,7 +196,8 @@ def test_two_scans_under_one_number_are_two_devices(say):
 
 
 def test_more_than_a_label_holds_is_no_scan(say):
-    assert "512" not in say("7" * MAX_SCAN)["sentence"]
+    refused = say("7" * MAX_SCAN)["data"]
+    assert refused == {"code": "scan.unknown", "text": "7" * 80}
     with pytest.raises(Refused, match="more than 512"):
         say("7" * (MAX_SCAN + 1))
     assert Act.objects.count() == 0

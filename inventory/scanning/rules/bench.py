@@ -136,7 +136,7 @@ def _no_code_for_a_bench(code: Code) -> Refused:
     return Refused(
         "scan.unknown",
         say("unknown", text=code.text.strip()[:40]),
-        {"code": code.text[:80]},
+        {"text": code.text[:80]},
     )
 
 
