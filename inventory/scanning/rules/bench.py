@@ -109,7 +109,7 @@ Step = tuple[State, Outcome]
 
 def reduce(state: State, code: Code, facts: Facts, now_ms: int) -> Step:
     """One code at one bench. Errors: `ledger.quantity`, `scan.*`; the state stands."""
-    if code.type == reading.BIN and facts.bin:
+    if facts.bin:
         return _bin(state, facts.bin, now_ms)
     if code.type == reading.ASSEMBLY:
         return _assembly(state, code.number, facts)
