@@ -16,6 +16,7 @@ from inventory.scanning.rules.explaining import explained, refused
         ("https://an.old.host/s/XB004209?x=1", "address"),
         ("b42", "typed bin"),
         ("250", "number"),
+        ("123456789012", "number"),
         ("[)>\x1e06\x1dP1\x1e\x04", "iso15434"),
         ("]C10109501101530003", "gs1"),
         ("PNR 4202435-01", "text element"),
