@@ -138,11 +138,15 @@ STORIES = {
             ("quantity 1", 900),
             ("quantity 2", 900),
             ("quantity 25", 900),
+            ("quantity 0", 900),
+            ("quantity 5", 900),
             ("card cancel", 900),
             ("card enter", 900),
         ],
         [
             ("opened", T, False),
+            ("quantity", T, False),
+            ("quantity", T, False),
             ("quantity", T, False),
             ("quantity", T, False),
             ("quantity", T, False),
@@ -210,12 +214,16 @@ STORIES = {
             ("MS20470AD4-4", 900),
             ("bin 999", 900),
             ("XC009900", 900),
+            ("assembly 9999", 900),
+            ("action 99", 900),
+            ("person 9999", 900),
+            ("bit 9999", 900),
             ("order 7", 900),
             ("sheet of a closed one", 900),
             ("-5", 900),
             (" ", 900),
         ],
-        [("refused", S, True)] * 10,
+        [("refused", S, True)] * 14,
     ),
     "badges, tools and leaving": (
         [
@@ -340,6 +348,9 @@ def code_of(step):
         ("bit", "T"),
         ("bin", "B"),
         ("order", "R"),
+        ("action", "C"),
+        ("assembly", "S"),
+        ("person", "H"),
     ):
         if word.endswith(name) and rest.isdigit():
             return word.removesuffix(name) + codes.make(letter, int(rest))

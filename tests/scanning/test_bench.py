@@ -82,6 +82,9 @@ def test_the_screen_shows_the_last_acts_newest_first(say, bench, rivets, now):
     assert pulled["words"] == rivets.item.words
     say(f"undo {pulled['id']}")
     assert [row["undone"] for row in bench_view(bench, now)["last"]][-1]
+    say(f"undo {agreed['id']}")
+    nothing = bench_view(bench, now)["last"][0]
+    assert (nothing["verb"], nothing["quantity"], nothing["to"]) == ("undo", 0, "")
 
 
 def test_a_badge_names_who_is_here_until_they_leave(say, bench, now):
@@ -133,6 +136,7 @@ def test_what_only_the_record_knows_is_told(say, rivets, now):
     back = say(card(Key.UNDO))
     assert back["sentence"].endswith(f"It was: pull of bin 12, {now:%H:%M}.")
     assert (back["loud"], ledger.quantity_in(rivets)) == (False, 40)
+    assert say(card(Key.UNDO))["data"]["code"] == "scan.nothing_to_undo"
     again = say(card(Key.REDO))
     assert "undo of bin 12" in again["sentence"]
     assert ledger.quantity_in(rivets) == 0
@@ -192,7 +196,8 @@ def test_two_scans_under_one_number_are_two_devices(say):
 
 
 def test_more_than_a_label_holds_is_no_scan(say):
-    assert say("7" * MAX_SCAN)["kind"] == "refused"
+    refused = say("7" * MAX_SCAN)["data"]
+    assert refused == {"code": "scan.unknown", "text": "7" * 80}
     with pytest.raises(Refused, match="more than 512"):
         say("7" * (MAX_SCAN + 1))
     assert Act.objects.count() == 0

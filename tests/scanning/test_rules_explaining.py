@@ -16,6 +16,7 @@ from inventory.scanning.rules.explaining import explained, refused
         ("https://an.old.host/s/XB004209?x=1", "address"),
         ("b42", "typed bin"),
         ("250", "number"),
+        ("123456789012", "number"),
         ("[)>\x1e06\x1dP1\x1e\x04", "iso15434"),
         ("]C10109501101530003", "gs1"),
         ("PNR 4202435-01", "text element"),
@@ -61,6 +62,7 @@ def test_a_part_number_with_several_readings_tells_all():
     [
         ("XB004208", "code.check", "own code"),
         ("", "scan.empty", "unreadable"),
+        ("7" * 513, "scan.long", "unreadable"),
         ("]C101", "bag.gs1", "gs1"),
         ("[)>", "bag.empty", "iso15434"),
     ],

@@ -109,7 +109,7 @@ Step = tuple[State, Outcome]
 
 def reduce(state: State, code: Code, facts: Facts, now_ms: int) -> Step:
     """One code at one bench. Errors: `ledger.quantity`, `scan.*`; the state stands."""
-    if code.type == reading.BIN:
+    if facts.bin:
         return _bin(state, facts.bin, now_ms)
     if code.type == reading.ASSEMBLY:
         return _assembly(state, code.number, facts)
@@ -136,13 +136,11 @@ def _no_code_for_a_bench(code: Code) -> Refused:
     return Refused(
         "scan.unknown",
         say("unknown", text=code.text.strip()[:40]),
-        {"code": code.text[:80]},
+        {"text": code.text[:80]},
     )
 
 
-def _bin(state: State, found: BinFacts | None, now_ms: int) -> Step:
-    if found is None:
-        raise Refused("scan.no_bin", "There is no such bin in this shop.")
+def _bin(state: State, found: BinFacts, now_ms: int) -> Step:
     pending = state.pending
     if pending and pending.bin == found.number:
         if now_ms - pending.opened_ms < REPEAT_MS:

@@ -82,7 +82,7 @@ def last_segment(text: str) -> str:
     if not re.match(r"[hH][tT][tT][pP][sS]?://", text):
         return ""
     try:
-        return urlsplit(text).path.rstrip("/").rsplit("/", 1)[-1]
+        return urlsplit(text).path.rstrip("/").rpartition("/")[2]
     except ValueError:
         return ""
 
