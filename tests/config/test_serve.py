@@ -3,6 +3,7 @@
 import http.client
 import os
 import re
+import shutil
 import signal
 import socket
 import subprocess
@@ -12,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from inventory.config import supervisor
 from inventory.config.bootstrap import ROOT
 
 # Long enough for any machine; nothing is timed.
@@ -105,6 +107,21 @@ def wait_for(condition):
         time.sleep(0.05)
 
 
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """A shop's folder as its first start leaves it: with its tables, nobody in it."""
+    folder = tmp_path_factory.mktemp("made") / "shop"
+    supervisor.ready_folder(supervisor.ServeOptions(), folder)
+    assert supervisor.prepare(environ(folder)) == 0
+    return folder
+
+
+@pytest.fixture
+def opened_before(made, tmp_path):
+    """What is tried here is no first start, so its tables need not be made again."""
+    shutil.copytree(made, tmp_path / "shop")
+
+
 @pytest.fixture
 def serve(tmp_path):
     started = []
@@ -148,6 +165,7 @@ def test_the_first_page_answers_and_ctrl_c_leaves_nothing(serve):
     assert shop.family() == []
 
 
+@pytest.mark.usefixtures("opened_before")
 def test_a_second_start_serves_the_same_shop(serve):
     first = serve().wait_until_told()
     secret = (first.folder / "secret-key").read_text()
@@ -158,6 +176,7 @@ def test_a_second_start_serves_the_same_shop(serve):
     assert (second.folder / "secret-key").read_text() == secret
 
 
+@pytest.mark.usefixtures("opened_before")
 @pytest.mark.parametrize("victim", ["server", "its worker"])
 def test_a_killed_web_server_comes_back(serve, victim):
     shop = serve().wait_until_told()
@@ -170,6 +189,7 @@ def test_a_killed_web_server_comes_back(serve, victim):
     wait_for(lambda: shop.status() in (200, 302))
 
 
+@pytest.mark.usefixtures("opened_before")
 def test_a_killed_supervisor_takes_all_with_it(serve):
     shop = serve().wait_until_told()
     wait_for(lambda: len(shop.family()) >= 4)
@@ -178,6 +198,7 @@ def test_a_killed_supervisor_takes_all_with_it(serve):
     assert shop.status() is None
 
 
+@pytest.mark.usefixtures("opened_before")
 def test_a_second_start_on_the_same_folder_is_refused(serve, refused):
     shop = serve().wait_until_told()
     assert "already runs" in refused("--port", "1")
