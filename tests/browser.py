@@ -1,11 +1,13 @@
 """A browser at the shop's pages, signed in: Debian's Chromium, driven."""
 
+import atexit
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from functools import cache
 from typing import Any
 
 from django.test import Client
-from playwright.sync_api import Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, Playwright, expect, sync_playwright
 
 FLAGS = [
     "--autoplay-policy=no-user-gesture-required",
@@ -23,6 +25,22 @@ PATIENCE_MS = 120_000
 expect.set_options(timeout=PATIENCE_MS)
 
 
+@cache
+def driver() -> Playwright:
+    """What drives the browsers, from the first one to the end of all tests."""
+    started = sync_playwright().start()
+    atexit.register(started.stop)
+    return started
+
+
+@cache
+def started(*flags: str) -> Browser:
+    """A browser that stays; what a page keeps is its context's and goes with that."""
+    return driver().chromium.launch(
+        executable_path="/usr/bin/chromium", args=[*FLAGS, *flags]
+    )
+
+
 @contextmanager
 def open_page(
     server: Any,
@@ -32,18 +50,16 @@ def open_page(
     flags: Sequence[str] = (),
     **more: Any,
 ) -> Iterator[Page]:
-    """A page of a fresh browser in which this person is signed in."""
+    """A page that knows nothing of earlier ones, in which this person is signed in."""
     client = Client()
     client.force_login(user)
     cookie = client.cookies["sessionid"].value
-    with sync_playwright() as driver:
-        browser = driver.chromium.launch(
-            executable_path="/usr/bin/chromium", args=[*FLAGS, *flags]
-        )
-        context = browser.new_context(viewport=size or PHONE, **more)
-        context.set_default_timeout(PATIENCE_MS)
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": server.url}])
-        try:
-            yield context.new_page()
-        finally:
-            browser.close()
+    browser = started(*flags)
+    context = browser.new_context(viewport=size or PHONE, **more)
+    context.set_default_timeout(PATIENCE_MS)
+    context.add_cookies([{"name": "sessionid", "value": cookie, "url": server.url}])
+    try:
+        yield context.new_page()
+    finally:
+        for each in browser.contexts:
+            each.close()

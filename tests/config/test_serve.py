@@ -3,6 +3,7 @@
 import http.client
 import os
 import re
+import shutil
 import signal
 import socket
 import subprocess
@@ -12,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from inventory.config import supervisor
 from inventory.config.bootstrap import ROOT
 
 # Long enough for any machine; nothing is timed.
@@ -109,6 +111,21 @@ def wait_for(condition):
         time.sleep(0.05)
 
 
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """A shop's folder as its first start leaves it: with its tables, nobody in it."""
+    folder = tmp_path_factory.mktemp("made") / "shop"
+    supervisor.ready_folder(supervisor.ServeOptions(), folder)
+    assert supervisor.prepare(environ(folder)) == 0
+    return folder
+
+
+@pytest.fixture
+def opened_before(made, tmp_path):
+    """What is tried here is no first start, so its tables need not be made again."""
+    shutil.copytree(made, tmp_path / "shop")
+
+
 @pytest.fixture
 def serve(tmp_path):
     started = []
@@ -152,6 +169,7 @@ def test_the_first_page_answers_and_ctrl_c_leaves_nothing(serve):
     assert shop.family() == []
 
 
+@pytest.mark.usefixtures("opened_before")
 def test_a_second_start_serves_the_same_shop(serve):
     first = serve().wait_until_told()
     secret = (first.folder / "secret-key").read_text()
@@ -162,6 +180,7 @@ def test_a_second_start_serves_the_same_shop(serve):
     assert (second.folder / "secret-key").read_text() == secret
 
 
+@pytest.mark.usefixtures("opened_before")
 @pytest.mark.parametrize("victim", [b"waitress", b"celery"])
 def test_a_child_that_was_killed_comes_back(serve, victim):
     shop = serve().wait_until_told()
@@ -175,6 +194,7 @@ def test_a_child_that_was_killed_comes_back(serve, victim):
     wait_for(lambda: shop.status() in (200, 302))
 
 
+@pytest.mark.usefixtures("opened_before")
 def test_behind_a_proxy_that_speaks_https_a_page_comes(serve):
     """The proxy's word counts when it stands where it was said to stand."""
     shop = serve(GRIPCOUNT_HTTPS="1", GRIPCOUNT_HOSTS="hangar.example")
@@ -188,6 +208,7 @@ def test_behind_a_proxy_that_speaks_https_a_page_comes(serve):
     assert plain.headers["Location"] == "https://hangar.example/"
 
 
+@pytest.mark.usefixtures("opened_before")
 def test_nobody_else_may_say_that_it_came_by_https(serve):
     shop = serve(GRIPCOUNT_HTTPS="1", GRIPCOUNT_PROXY="192.0.2.7").wait_until_told()
     assert shop.answer(**{"X-Forwarded-Proto": "https"}).status == 301
@@ -201,6 +222,7 @@ def opened(shop, *sent):
     return link
 
 
+@pytest.mark.usefixtures("opened_before")
 def test_strangers_who_say_half_hold_nobody_up(serve):
     """Half a head, half a body, a body that never ends: a page still comes."""
     shop = serve().wait_until_told()
@@ -219,6 +241,7 @@ def test_strangers_who_say_half_hold_nobody_up(serve):
         link.close()
 
 
+@pytest.mark.usefixtures("opened_before")
 def test_a_body_that_is_too_large_is_refused_before_it_is_sent(serve):
     shop = serve().wait_until_told()
     head = b"POST /api/v1/photos HTTP/1.1\r\nHost: localhost\r\n"
@@ -247,6 +270,7 @@ def test_nobody_else_reads_the_shops_files(serve, tmp_path):
         assert each.stat().st_mode & 0o077 == 0, each
 
 
+@pytest.mark.usefixtures("opened_before")
 def test_a_killed_supervisor_takes_all_with_it(serve):
     shop = serve().wait_until_told()
     wait_for(lambda: len(shop.family()) >= 4)
@@ -255,6 +279,7 @@ def test_a_killed_supervisor_takes_all_with_it(serve):
     assert shop.status() is None
 
 
+@pytest.mark.usefixtures("opened_before")
 def test_a_second_start_on_the_same_folder_is_refused(serve, refused):
     shop = serve().wait_until_told()
     assert "already runs" in refused("--port", "1")

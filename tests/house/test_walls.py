@@ -28,9 +28,15 @@ def tree_of(path: Path) -> ast.Module:
     return ast.parse(path.read_text())
 
 
+@cache
+def nodes_of(tree: ast.AST) -> tuple[ast.AST, ...]:
+    """All that stands in a file, gone through once."""
+    return tuple(ast.walk(tree))
+
+
 def names(path: Path) -> Iterator[str]:
     """Every name and attribute that a file speaks of."""
-    for node in ast.walk(tree_of(path)):
+    for node in nodes_of(tree_of(path)):
         if isinstance(node, ast.Attribute):
             yield node.attr
         elif isinstance(node, ast.Name):
@@ -66,7 +72,7 @@ ASKS_OR_WRITES = {
 
 def annotations(tree: ast.AST) -> Iterator[ast.expr]:
     """Every expression that only names a type."""
-    for node in ast.walk(tree):
+    for node in nodes_of(tree):
         if isinstance(node, ast.arg | ast.AnnAssign) and node.annotation is not None:
             yield node.annotation
         elif isinstance(node, ast.FunctionDef) and node.returns is not None:
@@ -78,7 +84,7 @@ def annotations(tree: ast.AST) -> Iterator[ast.expr]:
 def types_only(tree: ast.AST) -> Iterator[str]:
     """Lines where a row's class is more than a type."""
     fine = {id(name) for each in annotations(tree) for name in ast.walk(each)}
-    for node in ast.walk(tree):
+    for node in nodes_of(tree):
         if isinstance(node, ast.Name) and node.id in ROWS and id(node) not in fine:
             yield f"line {node.lineno}: {node.id}"
         elif (
@@ -93,7 +99,7 @@ def types_only(tree: ast.AST) -> Iterator[str]:
 def rows_of(tree: ast.AST) -> set[str]:
     """Names that hold a row of the ledger."""
     found = set(USUAL)
-    for node in ast.walk(tree):
+    for node in nodes_of(tree):
         if not isinstance(node, ast.arg | ast.AnnAssign) or node.annotation is None:
             continue
         if ast.unparse(node.annotation).removesuffix(" | None") in ROWS:
@@ -105,7 +111,7 @@ def rows_of(tree: ast.AST) -> set[str]:
 def reads_only(tree: ast.AST) -> Iterator[str]:
     """Lines where a row is asked for more rows, or written."""
     held = rows_of(tree)
-    for node in ast.walk(tree):
+    for node in nodes_of(tree):
         if not isinstance(node, ast.Attribute):
             continue
         first: ast.expr = node.value
@@ -173,7 +179,7 @@ VERBS = {each.value for each in Verb}
 
 @pytest.mark.parametrize("path", OUTSIDE, ids=lambda p: str(p.relative_to(ROOT)))
 def test_a_verb_is_compared_as_its_type(path: Path) -> None:
-    for node in ast.walk(tree_of(path)):
+    for node in nodes_of(tree_of(path)):
         if isinstance(node, ast.Compare):
             texts = [
                 each for each in node.comparators if isinstance(each, ast.Constant)

@@ -4,7 +4,6 @@ import hashlib
 from datetime import date
 
 import pytest
-from django.core.files.storage import FileSystemStorage
 
 from inventory.catalog.actions import item_described
 from inventory.catalog.rules import described
@@ -12,7 +11,7 @@ from inventory.errors import Refused
 from inventory.ledger import queries, rules
 from inventory.ledger.actions import bins, verbs
 from inventory.ledger.actions.evidence import keep_photograph
-from inventory.ledger.queries import lots
+from inventory.ledger.queries import counts, lots
 
 pytestmark = pytest.mark.django_db
 MARCH, MAY = date(2027, 3, 31), date(2027, 5, 31)
@@ -160,13 +159,13 @@ def test_who_pulled_most_and_how_much_on_a_day(rivets, owner, ask, now, assembly
 
 def test_losses_are_what_counts_found_lacking(rivets, ask, assembly):
     kinds = [rivets.item.kind]
-    assert queries.uses_and_losses(kinds) == (0, 0)
+    assert counts.uses_and_losses(kinds) == (0, 0)
     verbs.count(bin=rivets, counted=43, ask=ask())
-    assert queries.uses_and_losses(kinds) == (0, 0)
+    assert counts.uses_and_losses(kinds) == (0, 0)
     verbs.pull(bin=rivets, quantity=7, to=assembly, ask=ask())
     verbs.count(bin=rivets, counted=30, ask=ask())
-    assert queries.uses_and_losses(kinds) == (7, 3)
-    assert queries.uses_and_losses(["drill"]) == (0, 0)
+    assert counts.uses_and_losses(kinds) == (7, 3)
+    assert counts.uses_and_losses(["drill"]) == (0, 0)
 
 
 def test_pieces_are_lent_and_taken_back_as_far_as_they_are_out(rivets, ask):
@@ -197,10 +196,14 @@ def test_what_is_borrowed_is_owed(rivets, ask):
 
 def test_the_papers_of_a_lot_are_kept_once(rivets, owner, now, tmp_path):
     lot = bins.lot_of(item=rivets.item, name="R-7")
-    store = FileSystemStorage(tmp_path)
     rows = [
         keep_photograph(
-            lot=lot.pk, picture=b"made anew", caption=c, store=store, by=owner, now=now
+            lot=lot.pk,
+            picture=b"made anew",
+            caption=c,
+            folder=tmp_path,
+            by=owner,
+            now=now,
         )
         for c in (f" {'c' * 170}", "again")
     ]
