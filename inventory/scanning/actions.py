@@ -286,12 +286,20 @@ def _named(bench: Bench, number: int) -> Act:
 
 
 def _last(bench: Bench, key: Key) -> Act:
-    """The last act of a bench that stands; for REDO its last undo."""
+    """The last act of a bench that stands; for REDO the last taking back that does.
+
+    What was taken back and then done again stands as the act that did it again.
+    """
     for act in last_of(bench):
         stands = getattr(act, "undone_by", None) is None
-        if stands and (act.undoes is not None) == (key is Key.REDO):
+        if stands and _takes_back(act) == (key is Key.REDO):
             return act
     raise Refused("scan.nothing_to_undo", "Nothing of this bench is left to take back.")
+
+
+def _takes_back(act: Act) -> bool:
+    """Whether what an act did is gone: by an undo, or by the undo of a redo."""
+    return act.undoes is not None and not _takes_back(act.undoes)
 
 
 def prove(*, folder: Path, now: datetime) -> list[Flaw]:
