@@ -2,9 +2,10 @@
 
 import os
 import uuid
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from datetime import UTC, datetime
 from importlib import import_module
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -41,10 +42,11 @@ DATABASE_FIXTURES = {"db", "transactional_db", "live_server"}
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    """Tests that know no database need no second engine."""
+    """Tests that know no database need no second engine; two processes share a suite."""
     parser.addoption(
         "--only-database", action="store_true", help="only tests that use a database"
     )
+    parser.addoption("--part", default="1/1", help="a part of the modules, as 1/2")
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -62,18 +64,28 @@ def pytest_configure(config: pytest.Config) -> None:
 def pytest_collection_modifyitems(
     config: pytest.Config, items: list[pytest.Item]
 ) -> None:
-    """Leave out, and count as left out, what uses no database."""
-    if not config.getoption("--only-database"):
-        return
+    """Leave out, and count as left out, what uses no database or is another part's."""
+    every = not config.getoption("--only-database")
+    ours = part_of({item.path for item in items}, config.getoption("--part"))
     keep, out = [], []
     for item in items:
-        uses = DATABASE_FIXTURES & set(getattr(item, "fixturenames", ()))
-        marked = item.get_closest_marker("django_db") or item.get_closest_marker(
-            "postgres"
-        )
-        (keep if uses or marked else out).append(item)
+        wanted = item.path in ours and (every or uses_database(item))
+        (keep if wanted else out).append(item)
     config.hook.pytest_deselected(items=out)
     items[:] = keep
+
+
+def part_of(modules: Collection[Path], part: str) -> set[Path]:
+    """The modules of part 1/2 or 2/2, dealt out by turns: a new one is in one of them."""
+    number, parts = map(int, part.split("/"))
+    return set(sorted(modules)[number - 1 :: parts])
+
+
+def uses_database(item: pytest.Item) -> bool:
+    """Whether a test asks for a database, by a fixture or by a mark."""
+    fixtures = DATABASE_FIXTURES & set(getattr(item, "fixturenames", ()))
+    marks = ("django_db", "postgres")
+    return bool(fixtures) or any(map(item.get_closest_marker, marks))
 
 
 NOW = datetime(2027, 3, 1, 18, 30, tzinfo=UTC)

@@ -67,21 +67,24 @@ def static_steps() -> list[Step]:
 
 
 # What knows no database is tested once, on the first engine.
-ONLY_DATABASE = "--only-database"
+ONLY_DATABASE, FIRST = "--only-database", "not postgres and not browser"
 # Every Python that starts with this in its environment measures what it runs.
 # Source: coverage.py's documentation, 'Measuring subprocesses'.
 MEASURED = {"COVERAGE_PROCESS_START": str(ROOT / "pyproject.toml")}
 
 
 def suites() -> list[Step]:
-    """The tests, on both engines, the longest first.
+    """The tests, on both engines, the longest first: SQLite's in two halves.
 
     Measuring doubles a suite's time. Hardly a line of the code asks which engine it runs
     on: the second one's tests run again what was measured on the first.
     """
     server = {"GRIPCOUNT_DATABASE": services.POSTGRES}
     return [
-        suite("tests on SQLite", "-m", "not postgres and not browser", **MEASURED),
+        *(
+            suite(f"tests on SQLite, {half}", "-m", FIRST, "--part", half, **MEASURED)
+            for half in ("1/2", "2/2")
+        ),
         suite("tests on PostgreSQL", "-m", "not browser", ONLY_DATABASE, **server),
         suite("tests in the browser", "-m", "browser", **MEASURED),
     ]
@@ -143,7 +146,7 @@ def environment_for(
 ) -> dict[str, str]:
     """The caller's environment less what would meet a real shop or leave tests out."""
     plain = {k: v for k, v in environ.items() if not k.startswith(KEPT_OUT)}
-    own = Path(folder, step.name.replace(" ", "-"))
+    own = Path(folder, re.sub(r"\W+", "-", step.name))
     written = {"GRIPCOUNT_DATA": str(own), "COVERAGE_FILE": f"{folder}/coverage"}
     return {**plain, **written, **step.extra}
 

@@ -5,12 +5,14 @@ import subprocess
 import sys
 import tomllib
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from django.conf import settings
 
 from inventory.config import proof, services
 from inventory.config.bootstrap import CannotStart
+from tests import conftest
 
 
 def step(code, *, name="a step", is_shown=False):
@@ -137,10 +139,35 @@ def test_two_checks_run_at_once_and_each_is_shown_in_one_piece(tmp_path, capsys)
 
 
 def test_every_test_runs_on_one_engine_or_the_other():
-    asked = [each.command[each.command.index("-m") + 1] for each in proof.suites()]
-    assert asked == ["not postgres and not browser", "not browser", "browser"]
+    asked = [after("-m", each) for each in proof.suites()]
+    first = "not postgres and not browser"
+    assert asked == [first, first, "not browser", "browser"]
     only = [proof.ONLY_DATABASE in each.command for each in proof.suites()]
-    assert only == [False, True, False]
+    assert only == [False, False, True, False]
+
+
+def after(option, step):
+    """What a step says after an option."""
+    return step.command[step.command.index(option) + 1]
+
+
+def kept(modules, part):
+    """What stays of one test in each of these modules."""
+    items = [SimpleNamespace(path=path) for path in modules]
+    options = {"--only-database": False, "--part": part}
+    hook = SimpleNamespace(pytest_deselected=lambda items: None)
+    config = SimpleNamespace(getoption=options.get, hook=hook)
+    conftest.pytest_collection_modifyitems(config, items)
+    return [each.path for each in items]
+
+
+def test_the_halves_are_the_whole_and_share_nothing():
+    modules = [*Path(settings.ROOT, "tests").rglob("test_*.py")]
+    halves = [after("--part", each) for each in proof.suites()[:2]]
+    one, other = (kept(modules, half) for half in halves)
+    assert sorted([*one, *other]) == sorted(modules)
+    assert abs(len(one) - len(other)) <= 1
+    assert kept(modules, "1/1") == modules
 
 
 def run_measured(folder, *programs):
@@ -179,8 +206,8 @@ def test_what_the_suites_took_of_the_code_is_added_up_and_held(tmp_path):
 
 def test_every_test_is_measured_once_and_the_floor_is_the_projects_own():
     measured = [step for step in proof.suites() if step.extra == proof.MEASURED]
-    asked = [each.command[each.command.index("-m") + 1] for each in measured]
-    assert asked == ["not postgres and not browser", "browser"]
+    first = "not postgres and not browser"
+    assert [after("-m", each) for each in measured] == [first, first, "browser"]
     config = Path(proof.MEASURED["COVERAGE_PROCESS_START"])
     project = tomllib.loads(config.read_text())["tool"]["coverage"]
     assert project["run"]["branch"] is True
