@@ -122,10 +122,10 @@ def done(act: Act, *, repeated: bool = False, counted_since: bool = False) -> Do
 
 
 def hold(item_id: int, *places: Place) -> None:
-    """Hold every balance of an item that an act may change, before it changes any.
+    """Hold every balance of an item that an act may change, before the act is made.
 
-    All acts hold them in one order, the count difference last: so none waits for
-    another that waits for it.
+    So the acts of an item are numbered in the order in which they took effect. All hold
+    them in one order, the count difference last: none waits for one that waits for it.
     """
     difference = single_place(rules.COUNT_DIFFERENCE)
     others = {place.pk: place for place in places if place != difference}

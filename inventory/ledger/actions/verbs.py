@@ -103,6 +103,7 @@ def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
     """
     counted = rules.checked_quantity(counted, zero=True)
     with transaction.atomic():
+        hold(bin.item_id, bin.place)
         act, repeated = open_act(
             Verb.COUNT,
             ask,
@@ -115,7 +116,6 @@ def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
         if ask.late and late.counted_since(bin, ask.now):
             _known_by(bin, act)
             return done(act, counted_since=True)
-        hold(bin.item_id, bin.place)
         Bin.objects.filter(pk=bin.pk).update(
             count_it=False, count_reason="", counted_at=ask.now
         )
@@ -130,11 +130,11 @@ def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
 def adjust(*, bin: Bin, change: int, ask: Ask, lot: Lot | None = None) -> Done:
     """Correct a bin's opening by a signed difference (a corrected opening list)."""
     with transaction.atomic():
+        hold(bin.item_id, bin.place)
         act, repeated = open_act(
             Verb.COUNT, ask, {"bin": bin.pk, "change": change}, bin=bin
         )
         if not repeated and change:
-            hold(bin.item_id, bin.place)
             held = on_hand(bin.place, bin.item_id)
             _book_count(act, bin, max(0, held + change), lot)
         if not repeated:
@@ -160,7 +160,9 @@ def undo(*, act: Act, ask: Ask) -> Done:
 
     An undo can itself be undone. Errors: `ledger.undone` when it was already.
     """
+    rows = act.movements.select_related("source", "target", "lot").order_by("-pk")
     with transaction.atomic():
+        _hold_all(act, rows)
         again = Act.objects.filter(undoes=act).first()
         if again is not None and (
             again.scan_id is None or again.scan_id != ask.scan_id
@@ -175,9 +177,7 @@ def undo(*, act: Act, ask: Ask) -> Done:
         )
         if repeated:
             return done(fresh, repeated=True)
-        rows = act.movements.select_related("source", "target", "lot")
-        _hold_all(rows)
-        for row in rows.order_by("-pk"):
+        for row in rows:
             leg = Leg(row.item_id, row.quantity, row.target, row.source, row.lot, row)
             cover(fresh, leg)
             post(fresh, leg)
@@ -187,8 +187,10 @@ def undo(*, act: Act, ask: Ask) -> Done:
         return done(fresh)
 
 
-def _hold_all(rows: Iterable[Movement]) -> None:
+def _hold_all(act: Act, rows: Iterable[Movement]) -> None:
     places: dict[int, set[Place]] = defaultdict(set)
+    if act.bin is not None:
+        places[act.bin.item_id].add(act.bin.place)
     for row in rows:
         places[row.item_id] |= {row.source, row.target}
     for item in sorted(places):
@@ -212,10 +214,10 @@ def _between(
         "lot": lot.pk if lot else None,
     }
     with transaction.atomic():
+        hold(bin.item_id, *way)
         act, repeated = open_act(verb, ask, payload, bin=bin)
         if repeated:
             return done(act, repeated=True)
-        hold(bin.item_id, *way)
         leg = Leg(bin.item_id, quantity, way[0], way[1], lot)
         seen = late.seen_by_counts(leg, ask.now) if ask.late else set()
         late.cover_seen(act, leg, seen)
