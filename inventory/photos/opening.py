@@ -62,6 +62,7 @@ class Opener:
 
     def __init__(self) -> None:
         self.pictures = 0
+        self.rest: threading.Timer | None = None
         self.process = children.start(CHILD, talks=True)
 
     def ask(self, wanted: bytes, data: bytes) -> dict[str, Any]:
@@ -90,7 +91,13 @@ class Opener:
 
     def end(self) -> None:
         """Kill it and close its pipes."""
+        self.wake()
         children.end(self.process)
+
+    def wake(self) -> None:
+        """It rests no longer."""
+        if self.rest is not None:
+            self.rest.cancel()
 
 
 _turns = threading.BoundedSemaphore(MOST_CHILDREN)
@@ -123,11 +130,11 @@ def _lent() -> Iterator[Opener]:
 
 def _rest(child: Opener) -> None:
     """Keep it for the next picture, but not for ever: it holds memory."""
+    child.rest = threading.Timer(REST_SECONDS, _end_rested, (child, child.pictures))
+    child.rest.daemon = True
     with _lock:
         _idle.append(child)
-    clock = threading.Timer(REST_SECONDS, _end_rested, (child, child.pictures))
-    clock.daemon = True
-    clock.start()
+        child.rest.start()
 
 
 def _end_rested(child: Opener, pictures: int) -> None:
@@ -144,6 +151,7 @@ def _fit_or_new() -> Opener:
     with _lock:
         while _idle:
             child = _idle.pop()
+            child.wake()
             if not child.is_spent:
                 return child
             child.end()

@@ -5,6 +5,7 @@ import random
 import struct
 import subprocess
 import sys
+import threading
 import time
 import zlib
 from concurrent.futures import ThreadPoolExecutor
@@ -355,6 +356,8 @@ def test_a_child_that_no_picture_comes_for_is_ended() -> None:
     assert codes_in(data) == {CODE}
     opening._end_rested(child, before)
     assert opening._idle == [child]
+    clocks = [each for each in threading.enumerate() if type(each) is threading.Timer]
+    assert [each for each in clocks if not each.finished.is_set()] == [child.rest]
     with opening._lent() as busy:
         assert busy is child
         opening._end_rested(child, child.pictures)

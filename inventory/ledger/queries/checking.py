@@ -5,6 +5,7 @@ fingerprints, pictures against their names, triggers against what the migrations
 Read item by item and page by page, so that no read holds a writer up for long.
 """
 
+import re
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from hashlib import sha256
@@ -35,6 +36,9 @@ GUARDS = (
     "0020_scans_never_change",
 )
 FUNCTION = "gripcount_never_changed"
+# As SQLite keeps a table's own text.
+_NAMED = re.compile(r'CONSTRAINT "(\w+)"')
+_UNIQUE = re.compile(r'"(\w+)" [^,"]*?(?:UNIQUE|PRIMARY KEY)')
 
 
 def flaws(folder: Path | None = None) -> list[Flaw]:
@@ -251,25 +255,39 @@ def _function_refuses() -> bool:
 
 
 def _rules_kept() -> Iterator[Flaw]:
-    """The tables still have every constraint of their models."""
+    """The tables still have every rule of their models."""
+    names, single = _rules_there()
     for model in apps.get_app_config("inventory").get_models():
-        with connection.cursor() as cursor:
-            there = connection.introspection.get_constraints(
-                cursor, model._meta.db_table
-            )
+        table = model._meta.db_table
         for constraint in model._meta.constraints:
-            if constraint.name not in there:
+            if constraint.name not in names:
                 yield Flaw(
-                    Invariant.SOUND,
-                    f"{model._meta.db_table} has lost its rule {constraint.name}",
+                    Invariant.SOUND, f"{table} has lost its rule {constraint.name}"
                 )
-        unique = {tuple(row["columns"]) for row in there.values() if row["unique"]}
         for field in model._meta.local_fields:
-            if field.unique and not field.primary_key and (field.column,) not in unique:
-                yield Flaw(
-                    Invariant.SOUND,
-                    f"{model._meta.db_table} may hold {field.column} twice",
-                )
+            if field.unique and (table, field.column) not in single:
+                yield Flaw(Invariant.SOUND, f"{table} may hold {field.column} twice")
+
+
+def _rules_there() -> tuple[set[str], set[tuple[str, str]]]:
+    """The names of rules and indexes, and the columns that may hold nothing twice."""
+    if connection.vendor == "postgresql":
+        names = "SELECT conname FROM pg_constraint UNION SELECT relname FROM pg_class"
+        single = (
+            "SELECT c.relname, a.attname FROM pg_index i "
+            "JOIN pg_class c ON c.oid = i.indrelid JOIN pg_attribute a "
+            "ON a.attrelid = c.oid AND a.attnum = i.indkey[0] "
+            "WHERE i.indisunique AND i.indisvalid AND i.indnatts = 1"
+        )
+        pairs = {(row[0], row[1]) for row in _read(single)}
+        return {row[0] for row in _read(names)}, pairs
+    found, pairs = set(), set()
+    for kind, name, sql in _read(
+        "SELECT type, name, coalesce(sql, '') FROM sqlite_master"
+    ):
+        found |= {name} if kind == "index" else set(_NAMED.findall(sql))
+        pairs |= {(name, column) for column in _UNIQUE.findall(sql)}
+    return found, pairs
 
 
 def _own_check() -> Iterator[Flaw]:
