@@ -105,6 +105,8 @@ def test_every_page_opens_on_a_full_shop_and_carries_its_rules(
     # A picture is its own document and carries its look; it has no script at all.
     inline = rb"<script|\son\w+=" if name.endswith("-svg") else INLINE
     assert not re.search(inline, response.content)
+    # A title is plain words: a browser shows marks in it as they are written.
+    assert not re.search(rb"<title>[^<]*<(?!/title>)", response.content)
 
 
 @pytest.mark.parametrize("name", ["home", "plan", "bins", "items", "orders", "bits"])
