@@ -64,7 +64,7 @@ def test_every_answer_is_as_described(schema, full):
         every.add((operation.method.upper(), operation.path))
 
         @settings(
-            max_examples=8,
+            max_examples=15,
             database=None,
             derandomize=True,
             suppress_health_check=list(HealthCheck),
