@@ -20,7 +20,7 @@ from inventory.forecasting.queries.readiness import Touched, touched_alone, touc
 from inventory.ledger.actions.posting import (
     fail_recheck,
     settle_rechecks,
-    want_look_at_all,
+    want_all,
 )
 from inventory.ledger.queries import rechecks, wishes
 from inventory.people.actions import note_visit
@@ -29,9 +29,9 @@ from inventory.people.queries import mail_address, shop
 
 log = logging.getLogger(__name__)
 MAX_SNOOZE = timedelta(days=365)
-# The look at the forecast is one process's at a time. A look or a letter that takes
-# longer than this is taken for dead; a mail server may take 20 s at each of its steps.
-LOOK, LEASE = "look", timedelta(minutes=5)
+# Settling is one process's at a time. Whoever takes longer than this, over it or over a
+# letter, is taken for dead; a mail server may take 20 s at each of its steps.
+SETTLING, LEASE = "settling", timedelta(minutes=5)
 
 
 def settle(*, now: datetime) -> int:
@@ -52,9 +52,9 @@ def settle(*, now: datetime) -> int:
     return total
 
 
-def look_at_all(*, now: datetime) -> None:
+def settle_all(*, now: datetime) -> None:
     """Recompute everything; where another is at it, that one will once more."""
-    if want_look_at_all():
+    if want_all():
         settle(now=now)
     else:
         recompute(now=now)
@@ -63,14 +63,14 @@ def look_at_all(*, now: datetime) -> None:
 @contextmanager
 def _turn(now: datetime) -> Iterator[bool]:
     """Whether nobody else is at it; whoever died over it loses the turn in time."""
-    Turn.objects.get_or_create(pk=LOOK, defaults={"until": now})
+    Turn.objects.get_or_create(pk=SETTLING, defaults={"until": now})
     until = now + LEASE
-    is_mine = Turn.objects.filter(pk=LOOK, until__lte=now).update(until=until) == 1
+    is_mine = Turn.objects.filter(pk=SETTLING, until__lte=now).update(until=until) == 1
     try:
         yield is_mine
     finally:
         if is_mine:
-            Turn.objects.filter(pk=LOOK, until=until).update(until=now)
+            Turn.objects.filter(pk=SETTLING, until=until).update(until=now)
 
 
 def _settle_once(now: datetime) -> int:
@@ -186,6 +186,8 @@ def deliver(*, now: datetime) -> int:
     sent, failed = 0, None
     for letter_id in _claimed(now) if to else ():
         rows = list(open_alerts().filter(letter=letter_id, sent_at=None))
+        if not rows:
+            continue  # what it was to say has cleared meanwhile
         mine = Alert.objects.filter(pk__in=[row.pk for row in rows], letter=letter_id)
         try:
             _send(rows, letter_id, to)
@@ -235,7 +237,7 @@ def come_back(*, now: datetime) -> int:
     away = note_visit(now=now)
     if away is None:
         return 0
-    look_at_all(now=now)
+    settle_all(now=now)
     open_alerts().filter(cause__in=sorted(MAILED)).update(
         sent_at=None, letter="", leased_until=None, updated_at=now
     )

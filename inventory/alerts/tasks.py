@@ -25,7 +25,7 @@ def settle() -> int:
 @shared_task
 def recompute() -> None:
     """Hourly: what time alone changes."""
-    actions.look_at_all(now=timezone.now())
+    actions.settle_all(now=timezone.now())
     actions.deliver(now=timezone.now())
 
 

@@ -13,7 +13,7 @@ from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.posting import Ask, Done, want_recheck
 from inventory.ledger.queries import Bin, single_place
-from inventory.people.actions import in_turn
+from inventory.people.actions import hold_numbers
 from inventory.people.models import User
 
 
@@ -27,7 +27,7 @@ def fit_from_bin(*, bin: Bin, ask: Ask) -> tuple[Bit, Done]:
             "forecasting.not_a_drill", f"{bin} holds {bin.item.words}, not a drill."
         )
     with transaction.atomic():
-        in_turn()
+        hold_numbers()
         done = verbs.pull(bin=bin, quantity=1, to=single_place("unplanned"), ask=ask)
         if done.repeated:
             rows = Bit.objects.filter(item=bin.item, events__at=done.act.at)

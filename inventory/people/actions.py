@@ -83,7 +83,7 @@ def settle_shop(*, changes: Mapping[str, object], by: User) -> Shop:
     return row
 
 
-def in_turn() -> None:
+def hold_numbers() -> None:
     """Until this transaction ends nobody else gives the next number of anything.
 
     On an engine that lets one writer in at a time it holds already.

@@ -16,7 +16,7 @@ from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.evidence import keep_check
 from inventory.ledger.actions.once import once
-from inventory.ledger.actions.posting import Ask, Done, want_look_at_all
+from inventory.ledger.actions.posting import Ask, Done, want_all
 from inventory.ledger.queries import (
     Act,
     Bin,
@@ -307,5 +307,5 @@ def prove(*, folder: Path, now: datetime) -> list[Flaw]:
     found = [*flaws(folder), *scan_flaws()]
     before = last_check()
     if (before.found if before else []) != keep_check(found=found, now=now).found:
-        want_look_at_all()  # whether there is something to tell
+        want_all()  # whether there is something to tell
     return found

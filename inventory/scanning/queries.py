@@ -22,6 +22,7 @@ from inventory.ledger.queries import (
     bins_of,
     quantities_at,
 )
+from inventory.ledger.queries.checking import in_pages
 from inventory.ledger.rules import Flaw, Invariant
 from inventory.people.models import User
 from inventory.planning.models import CLOSED, Assembly
@@ -42,8 +43,6 @@ from inventory.trade.likeness import difference
 
 GONE = (BitState.BROKEN,)
 IDLE = timedelta(hours=IDLE_HOURS)
-# So many scans are proven at a time.
-PAGE = 1000
 
 
 def state_of(bench: Bench, now: datetime) -> State:
@@ -309,15 +308,8 @@ def scan_flaws() -> Iterator[Flaw]:
 
     What is missing of a device's numbers is no flaw but a scan on its way.
     """
-    last = UUID(int=0)
-    while True:
-        rows = Scan.objects.select_related("bench", "act").order_by("pk")
-        page = list(rows.filter(pk__gt=last)[:PAGE])
-        for row in page:
-            if row.fingerprint != reading.scan_mark(row.bench.key, row.raw):
-                yield Flaw(Invariant.ARRIVED, f"scan {row.pk} is not what came")
-            if row.act is not None and row.act.scan_id != str(row.pk):
-                yield Flaw(Invariant.ONCE, f"scan {row.pk} did not make {row.act}")
-        if len(page) < PAGE:
-            return
-        last = page[-1].pk
+    for row in in_pages(Scan.objects.select_related("bench", "act")):
+        if row.fingerprint != reading.scan_mark(row.bench.key, row.raw):
+            yield Flaw(Invariant.ARRIVED, f"scan {row.pk} is not what came")
+        if row.act is not None and row.act.scan_id != str(row.pk):
+            yield Flaw(Invariant.ONCE, f"scan {row.pk} did not make {row.act}")

@@ -17,7 +17,7 @@ from inventory.catalog.actions import item_for_callout
 from inventory.forecasting.queries import readiness
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_bin
-from inventory.ledger.actions.posting import want_look_at_all, want_recheck
+from inventory.ledger.actions.posting import want_all, want_recheck
 from inventory.ledger.models import Recheck
 from inventory.ledger.queries import set_aside
 from inventory.ledger.rules import MOST_ATTEMPTS
@@ -107,7 +107,7 @@ def test_one_look_at_a_time_and_whoever_has_the_turn_goes_on(bins, now, monkeypa
 
 
 def test_a_turn_of_one_that_died_ends(bins, now):
-    Turn.objects.create(name=actions.LOOK, until=now + actions.LEASE)
+    Turn.objects.create(name=actions.SETTLING, until=now + actions.LEASE)
     assert actions.settle(now=now) == 0
     assert actions.settle(now=now + actions.LEASE) == len(bins)
 
@@ -150,12 +150,12 @@ def test_an_item_whose_forecast_fails_silences_no_other(bins, poisoned, now):
     actions.settle(now=now)
     assert told() == others | {item}
     assert set_aside() == []
-    actions.look_at_all(now=now)
+    actions.settle_all(now=now)
     assert not open_alerts().filter(cause="unreckoned").exists()
 
 
 def test_the_hourly_look_goes_round_it_too(bins, poisoned, now):
-    want_look_at_all()
+    want_all()
     actions.settle(now=now)
     assert told() == {bin.item_id for bin in bins[1:]}
 

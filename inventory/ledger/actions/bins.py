@@ -12,7 +12,7 @@ from inventory.errors import Refused
 from inventory.ledger import rules
 from inventory.ledger.actions.posting import want_recheck
 from inventory.ledger.models import Bin, Lot, Place
-from inventory.people.actions import in_turn
+from inventory.people.actions import hold_numbers
 from inventory.people.models import User
 
 
@@ -47,7 +47,7 @@ def open_bin(
     """
     with transaction.atomic():
         if number is None:
-            in_turn()
+            hold_numbers()
             number = (Bin.objects.aggregate(most=Max("number"))["most"] or 0) + 1
         if not 1 <= number <= 9999:
             raise Refused(

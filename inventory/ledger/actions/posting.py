@@ -212,11 +212,13 @@ def want_recheck(item_id: int, *, wide: bool = False) -> None:
         Recheck.objects.bulk_create([row], ignore_conflicts=True)
 
 
-def want_look_at_all() -> bool:
+def want_all() -> bool:
     """Have everything looked at again; false in a shop without any item to look at."""
-    first = Recheck.objects.order_by("pk").values("pk")[:1]
-    rows = Recheck.objects.filter(pk__in=list(first.values_list("pk", flat=True)))
-    return bool(rows.update(wanted=F("wanted") + 1, wide=True))
+    first = Recheck.objects.order_by("pk").first()
+    if first is None:
+        return False
+    want_recheck(first.pk, wide=True)
+    return True
 
 
 def settle_rechecks(done_up_to: Mapping[int, int]) -> None:
@@ -228,16 +230,13 @@ def settle_rechecks(done_up_to: Mapping[int, int]) -> None:
         row.filter(wanted=wanted).update(wide=False)
 
 
-def fail_recheck(item_id: int, wanted: int) -> bool:
-    """Count a failure; after five in a row it is set aside until it is wanted anew.
-
-    Returns whether it was set aside.
-    """
+def fail_recheck(item_id: int, wanted: int) -> None:
+    """Count a failure; after five in a row it is set aside until it is wanted anew."""
     row = Recheck.objects.filter(pk=item_id)
     row.update(attempts=F("attempts") + 1)
     row.filter(wanted=wanted).update(wide=False)
     tired = row.filter(attempts__gte=rules.MOST_ATTEMPTS, done__lt=wanted)
-    return bool(tired.update(done=wanted))
+    tired.update(done=wanted)
 
 
 def _remember_lots(movement: Movement) -> None:

@@ -11,10 +11,11 @@ from collections.abc import Iterator, Mapping
 from hashlib import sha256
 from importlib import import_module
 from pathlib import Path
+from typing import TypeVar
 
 from django.apps import apps
 from django.db import connection
-from django.db.models import ForeignKey, Model
+from django.db.models import ForeignKey, Model, QuerySet
 
 from inventory.catalog.models import Item
 from inventory.ledger.models import (
@@ -30,6 +31,7 @@ from inventory.ledger.queries.counts import known_since
 from inventory.ledger.rules import Flaw, Invariant, Verb, fingerprint, photograph_name
 
 PAGE = 1000
+Row = TypeVar("Row", bound=Model)
 GUARDS = (
     "0002_movements_never_change",
     "0014_evidence_never_changes",
@@ -46,7 +48,8 @@ def flaws(folder: Path | None = None) -> list[Flaw]:
     found = [
         *_balances(),
         *_acts(),
-        *_work(),
+        *_known(),
+        *_wanted(),
         *_guards(),
         *_rules_kept(),
         *_own_check(),
@@ -74,15 +77,15 @@ def _items() -> list[Item]:
 
 
 def _movements_of(item: int) -> Iterator[Movement]:
-    """Page by page: an open cursor would hold SQLite's writers up."""
-    last = 0
-    while True:
-        rows = Movement.objects.filter(item=item, pk__gt=last).order_by("pk")
-        page = list(rows[:PAGE])
+    return in_pages(Movement.objects.filter(item=item))
+
+
+def in_pages(rows: QuerySet[Row]) -> Iterator[Row]:
+    """Rows by key, page by page: an open cursor would hold SQLite's writers up."""
+    page = list(rows.order_by("pk")[:PAGE])
+    while page:
         yield from page
-        if len(page) < PAGE:
-            return
-        last = page[-1].pk
+        page = list(rows.filter(pk__gt=page[-1].pk).order_by("pk")[:PAGE])
 
 
 def _moved(
@@ -146,17 +149,9 @@ def sums_of(item: int) -> dict[int, int]:
 
 def _acts() -> Iterator[Flaw]:
     """I3, I4: each act moved what its fingerprint says, once; corrections mirror."""
-    last = 0
-    while True:
-        rows = Act.objects.filter(pk__gt=last).order_by("pk")
-        page = list(
-            rows.select_related("bin").prefetch_related("movements__corrects")[:PAGE]
-        )
-        for act in page:
-            yield from _act(act)
-        if len(page) < PAGE:
-            return
-        last = page[-1].pk
+    rows = Act.objects.select_related("bin").prefetch_related("movements__corrects")
+    for act in in_pages(rows):
+        yield from _act(act)
 
 
 def _act(act: Act) -> Iterator[Flaw]:
@@ -201,14 +196,18 @@ def _payloads(act: Act, moved: list[Movement]) -> Iterator[dict[str, object]]:
         }
 
 
-def _work() -> Iterator[Flaw]:
-    """I9: nobody has looked at more than was wanted; what is known of a bin is so."""
+def _known() -> Iterator[Flaw]:
+    """I2: what is known of a bin since its last count is what moved since."""
     for bin in Bin.objects.all():
         if known_since(bin) != (bin.last_count_id, bin.moved_since):
             yield Flaw(
                 Invariant.RUNNING,
                 f"{bin} says that {bin.moved_since} moved since its last count",
             )
+
+
+def _wanted() -> Iterator[Flaw]:
+    """I9: nobody has looked at more than was wanted."""
     for row in Recheck.objects.all():
         if row.done > row.wanted:
             yield Flaw(

@@ -13,7 +13,7 @@ from inventory.errors import Refused
 from inventory.ledger.actions.bins import open_place
 from inventory.ledger.actions.posting import want_recheck
 from inventory.ordering.models import Offer, Order, OrderLine, Supplier
-from inventory.people.actions import in_turn
+from inventory.people.actions import hold_numbers
 from inventory.people.models import User
 from inventory.people.queries import shop
 
@@ -89,7 +89,7 @@ def place_order(
             "supply.dates", "It is expected before it was placed: check the two dates."
         )
     with transaction.atomic():
-        in_turn()
+        hold_numbers()
         number = (Order.objects.aggregate(most=Max("number"))["most"] or 0) + 1
         order = Order.objects.create(
             number=number,
