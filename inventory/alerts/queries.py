@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from datetime import date, datetime
 
 from django.db.models import F, Q, QuerySet
+from django.utils.timezone import localdate
 
 from inventory.alerts.models import Alert
 from inventory.alerts.rules import MAILED, Finding, order_words
@@ -233,8 +234,9 @@ def _record(forecast: Readiness) -> Iterator[Finding]:
             f"{len(last.found)} of its checks failed, the first: {last.found[0]}. Keep a "
             "copy of the data folder as it is now; count what you need before you trust "
             "what a bin is said to hold.",
-            link="/settings/",
-            data={"flaws": len(last.found)},
+            localdate(last.at),
+            "/settings/",
+            {"flaws": len(last.found)},
         )
 
 

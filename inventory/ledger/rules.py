@@ -169,7 +169,7 @@ class Flaw:
     sentence: str
 
     def __str__(self) -> str:
-        return f"{self.sentence} ({self.invariant})"
+        return self.sentence
 
 
 def photograph_name(mark: str) -> str:

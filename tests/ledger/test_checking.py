@@ -6,6 +6,7 @@ from contextlib import contextmanager
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import DatabaseError, IntegrityError, connection, transaction
+from django.utils.timezone import localdate
 
 from inventory.alerts import actions as alerts
 from inventory.alerts.queries import open_alerts
@@ -311,6 +312,7 @@ def test_the_owner_is_told_and_told_when_it_is_mended(worked, now, client, owner
     alerts.settle(now=now)
     (alert,) = open_alerts().filter(cause="record")
     assert str(found[0]) in alert.sentence
+    assert alert.act_by == localdate(now)  # dated, or it would be told last
     client.force_login(owner)
     page = client.get("/settings/").content.decode()
     assert f"<b>{len(found)} of its checks failed</b>" in page
