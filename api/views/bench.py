@@ -24,7 +24,7 @@ from inventory.people.models import Device
 from inventory.photos.opening import decode_photo
 from inventory.scanning.actions import Sent, bench_called, scan
 from inventory.scanning.models import Bench
-from inventory.scanning.queries import bench_view, number_is_taken, whole_shop
+from inventory.scanning.queries import bench_view, whole_shop
 
 
 def bench_of(request: Request) -> Bench:
@@ -84,14 +84,7 @@ class ScansView(APIView):
         )
         if answer["act"]:
             wake()
-        bench.refresh_from_db()
-        return Response(
-            {
-                **answer,
-                "renumber": number_is_taken(sent.device, sent.seq, sent.scan_id),
-                "bench": bench_view(bench, now),
-            }
-        )
+        return Response({**answer, "bench": bench_view(bench, now)})
 
 
 class PhotosView(APIView):

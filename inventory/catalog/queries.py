@@ -9,10 +9,16 @@ from django.db.models import Q, QuerySet
 
 from inventory.catalog.models import Callout, Item
 from inventory.errors import Refused
+from inventory.prepared import Prepared
 from inventory.trade.callouts import readings
 from inventory.trade.likeness import are_alike
 
 MOST_WORDS = 8
+_OF_SHAPE = Prepared(
+    lambda kind, head, diameter: Item.objects.filter(
+        kind=kind, head=head, diameter_in=diameter
+    ).order_by()
+)
 
 
 def spelled(text: str) -> str:
@@ -85,10 +91,9 @@ def _says(word: str) -> Q:
 
 def look_alikes(item: Item) -> list[Item]:
     """What a hurried hand takes for this item, nearest first."""
-    rows = Item.objects.filter(
-        kind=item.kind, head=item.head, diameter_in=item.diameter_in
-    )
-    return nearest(item, rows)
+    if not item.head or item.diameter_in is None:
+        return []
+    return nearest(item, _OF_SHAPE(item.kind, item.head, item.diameter_in))
 
 
 def nearest(item: Item, pool: Iterable[Item]) -> list[Item]:

@@ -6,6 +6,13 @@ from django.db.models import QuerySet
 
 from inventory.errors import Refused
 from inventory.people.models import Device, Shop, User
+from inventory.prepared import Prepared
+
+_OF_TOKEN = Prepared(
+    lambda digest: Device.objects.select_related("person").filter(
+        token_hash=digest, revoked_at__isnull=True, person__is_active=True
+    )
+)
 
 
 def shop() -> Shop:
@@ -15,15 +22,7 @@ def shop() -> Shop:
 
 def device_of(token: str) -> Device | None:
     """The device that shows this token, unless it was revoked."""
-    return (
-        Device.objects.select_related("person")
-        .filter(
-            token_hash=hashlib.sha256(token.encode()).hexdigest(),
-            revoked_at__isnull=True,
-            person__is_active=True,
-        )
-        .first()
-    )
+    return _OF_TOKEN.first(hashlib.sha256(token.encode()).hexdigest())
 
 
 def devices() -> QuerySet[Device]:

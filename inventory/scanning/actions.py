@@ -34,6 +34,7 @@ from inventory.planning.actions.substituting import substitute
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.models import CLOSED
 from inventory.planning.queries import assembly_numbered
+from inventory.prepared import Prepared
 from inventory.scanning.models import Bench, Scan
 from inventory.scanning.queries import (
     facts_for,
@@ -59,16 +60,22 @@ CLOSED_MEANWHILE = "The assembly was closed meanwhile"
 LATE = timedelta(seconds=5)
 # A queue older than a year is a device with a broken clock. Milliseconds.
 OLDEST = 365 * 86_400_000
+_CALLED = Prepared(lambda key: Bench.objects.filter(key=key))
+_HELD = Prepared(lambda pk: Bench.objects.select_for_update().filter(pk=pk))
+_KNOWN = Prepared(lambda pk: Scan.objects.filter(pk=pk))
 
 
 def bench_called(*, key: str, person: User, now: datetime) -> Bench:
     """The bench of this key, made at first sight; it belongs to one person."""
-    row, made = Bench.objects.get_or_create(
-        key=key[:60], defaults={"person": person, "changed_at": now}
-    )
-    if not made and row.person_id != person.pk:
+    row = _CALLED.first(key[:60])
+    if row is None:
+        row, _made = Bench.objects.get_or_create(
+            key=key[:60], defaults={"person": person, "changed_at": now}
+        )
+    if row.person_id != person.pk:
         row.person, row.state = person, {}
         row.save(update_fields=["person", "state"])
+    row.person = person
     return row
 
 
@@ -95,23 +102,26 @@ class Sent:
 
 
 def scan(*, bench: Bench, sent: Sent, by: User, now: datetime) -> dict[str, Any]:
-    """One raw code at a bench; the same id again gives the same answer.
+    """One raw code at a bench, which then stands as it left it.
 
-    A refusal is an answer too: kept under its id, with nothing moved. Errors:
-    `ledger.scan_id_reused` when the id came with another code.
+    The same id again gives the same answer. `renumber`: it came under a number that its
+    device had used. A refusal is an answer too: kept under its id, with nothing moved.
+    Errors: `ledger.scan_id_reused` when the id came with another code.
     """
     if len(sent.raw) > MAX_SCAN:
         raise too_long()
     mark = scan_mark(bench.key, sent.raw)
     with transaction.atomic():
-        held = Bench.objects.select_for_update().get(pk=bench.pk)
+        (held,) = _HELD(bench.pk)
         row, _known = once(
             str(sent.scan_id),
             mark,
-            Scan.objects.filter(pk=sent.scan_id).first,
+            lambda: _KNOWN.first(sent.scan_id),
             lambda: _take(held, sent, mark, by, now),
         )
-    return dict(row.outcome)
+    bench.state, bench.changed_at = held.state, held.changed_at
+    has_no_number = bool(sent.device) and sent.seq is not None and row.seq is None
+    return {**row.outcome, "renumber": has_no_number}
 
 
 def _take(bench: Bench, sent: Sent, mark: str, by: User, now: datetime) -> Scan:
@@ -166,16 +176,16 @@ def _reduced(
     stamp = sent.ms if sent.ms is not None else int(ask.now.timestamp() * 1000)
     act: Act | None = None
     try:
-        with transaction.atomic():
-            code = read_code(sent.raw)
-            facts = facts_for(code, state, late=ask.late)
-            fresh, outcome = reduce(state, code, facts, stamp)
-            if ask.late and sent.shown is not None:
-                fresh = as_shown(fresh, sent.shown)
-            if outcome.commit:
+        code = read_code(sent.raw)
+        facts = facts_for(code, state, late=ask.late)
+        fresh, outcome = reduce(state, code, facts, stamp)
+        if ask.late and sent.shown is not None:
+            fresh = as_shown(fresh, sent.shown)
+        if outcome.commit:
+            with transaction.atomic():  # a refusal leaves nothing half written
                 done, news = _write(bench, state, outcome.commit, ask)
-                act = done.act if done else None
-                outcome = _with_news(outcome, done, news)
+            act = done.act if done else None
+            outcome = _with_news(outcome, done, news)
     except Refused as error:
         data = {"code": error.code, **error.data}
         return state, Outcome("refused", STOP, error.sentence, True, data=data), None

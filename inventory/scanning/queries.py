@@ -2,12 +2,12 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Count, Max, OuterRef, QuerySet, Subquery
+from django.db.models import Count, Max, OuterRef, Q, QuerySet, Subquery
 
 from inventory.catalog.models import Item
 from inventory.catalog.queries import look_alikes, nearest
@@ -17,16 +17,16 @@ from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.queries import (
     Act,
     Bin,
-    bins,
-    bins_between,
     bins_of,
     quantities_at,
+    shelf_of,
 )
 from inventory.ledger.queries.checking import in_pages
 from inventory.ledger.rules import Flaw, Invariant
 from inventory.people.models import User
 from inventory.planning.models import CLOSED, Assembly
-from inventory.planning.queries import Asked, asked_by, assembly_numbered
+from inventory.planning.queries import asked_by, assembly_numbered, remaining_of
+from inventory.prepared import Prepared
 from inventory.scanning.models import Bench, Scan
 from inventory.scanning.rules import reading
 from inventory.scanning.rules.bench import State
@@ -42,6 +42,12 @@ from inventory.scanning.rules.saying import IDLE_HOURS
 from inventory.trade.likeness import difference
 
 GONE = (BitState.BROKEN,)
+_IN_BIN = Prepared(lambda number: Item.objects.filter(bins__number=number).order_by())
+_UNDER_NUMBER = Prepared(
+    lambda device, seq: (
+        Scan.objects.filter(device=device, seq=seq).order_by().values_list("pk")
+    )
+)
 IDLE = timedelta(hours=IDLE_HOURS)
 
 
@@ -65,65 +71,78 @@ def facts_for(code: Code, state: State, *, late: bool = False) -> Facts:
 
 def shop_for(code: Code, state: State, *, late: bool = False) -> Snapshot:
     """As much of the shop as one code at one bench needs."""
-    found: list[Bin] = []
-    assemblies: list[Assembly] = []
-    if state.assembly and code.type == reading.BIN:
-        assemblies = [assembly_numbered(state.assembly)]
+    known = _Known()
     if code.type == reading.ASSEMBLY:
-        assemblies = list(Assembly.objects.filter(pk=code.number))
+        known.assemblies = list(
+            Assembly.objects.select_related("stage").filter(pk=code.number)
+        )
     if code.type == reading.BIN:
-        found = bins_between(code.number, code.number)
-        alike = [look_alikes(bin.item) for bin in found]
-        found += bins_of(row.pk for rows in alike for row in rows)
-    bits = Bit.objects.filter(number=code.number if code.type == reading.TOOL else 0)
-    people = User.objects.filter(pk=code.number if code.type == reading.PERSON else 0)
-    return _shop(found, assemblies, bits, people, late=late)
+        known.items = {
+            row.pk: row
+            for item in _IN_BIN(code.number)
+            for row in (item, *look_alikes(item))
+        }
+        if state.assembly:
+            known.assemblies = [assembly_numbered(state.assembly)]
+    if code.type == reading.TOOL:
+        known.bits = Bit.objects.filter(number=code.number)
+    if code.type == reading.PERSON:
+        known.people = User.objects.filter(pk=code.number)
+    return known.as_snapshot(late=late)
 
 
 def whole_shop() -> Snapshot:
     """All a bench needs to go on without a connection."""
-    return _shop(
-        bins(),
-        list(Assembly.objects.select_related("stage")),
+    assemblies = list(Assembly.objects.select_related("stage"))
+    items = Item.objects.filter(Q(bins__isnull=False) | Q(needs__isnull=False))
+    known = _Known(
+        {row.pk: row for row in items.distinct()},
+        assemblies,
         Bit.objects.exclude(state__in=GONE),
         User.objects.all(),
     )
+    return known.as_snapshot()
 
 
-def _shop(
-    found: Sequence[Bin],
-    assemblies: Sequence[Assembly],
-    bits: QuerySet[Bit],
-    people: QuerySet[User],
-    *,
-    late: bool = False,
-) -> Snapshot:
-    """For a late scan a closed assembly is as open as it was then."""
-    there = quantities_at(bin.place_id for bin in found)
-    closed = {row.pk for row in assemblies if row.state == CLOSED and not late}
-    wanted = {row.pk: asked_by(row) for row in assemblies if row.pk not in closed}
-    items = {bin.item_id: bin.item for bin in found}
-    items |= {row.item.pk: row.item for rows in wanted.values() for row in rows}
-    return Snapshot(
-        bins={
-            str(bin.number): {
-                "item": bin.item_id,
-                "spot": bin.spot,
-                "on_hand": there.get((bin.place_id, bin.item_id), 0),
-            }
-            for bin in found
-        },
-        items=_item_rows(items),
-        assemblies={
-            str(row.pk): _assembly_row(row, wanted.get(row.pk), items.values())
-            for row in assemblies
-        },
-        bits={
-            str(bit.number): f"Bit {bit.number}, {bit.item.words}"
-            for bit in bits.select_related("item")
-        },
-        people={str(each.pk): str(each) for each in people.filter(is_active=True)},
-    )
+@dataclass
+class _Known:
+    """What of the shop goes into a snapshot."""
+
+    items: Mapping[int, Item] = field(default_factory=dict)
+    assemblies: Sequence[Assembly] = ()
+    bits: QuerySet[Bit] = field(default_factory=Bit.objects.none)
+    people: QuerySet[User] = field(default_factory=User.objects.none)
+
+    def as_snapshot(self, *, late: bool = False) -> Snapshot:
+        """For a late scan a closed assembly is as open as it was then."""
+        open_ones = [row for row in self.assemblies if row.state != CLOSED or late]
+        asks = remaining_of(open_ones) if self.items else {}
+        return Snapshot(
+            bins={
+                str(row.number): {
+                    "item": row.item,
+                    "spot": row.spot,
+                    "on_hand": row.on_hand,
+                }
+                for row in shelf_of(self.items)
+            },
+            items=_item_rows(self.items),
+            assemblies={
+                str(row.pk): _assembly_row(
+                    row, asks.get(row.pk, {}), self.items.values()
+                )
+                if row in open_ones
+                else _closed_row(row)
+                for row in self.assemblies
+            },
+            bits={
+                str(bit.number): f"Bit {bit.number}, {bit.item.words}"
+                for bit in self.bits.select_related("item")
+            },
+            people={
+                str(each.pk): str(each) for each in self.people.filter(is_active=True)
+            },
+        )
 
 
 def _item_rows(items: Mapping[int, Item]) -> dict[str, ItemRow]:
@@ -145,15 +164,19 @@ def _item_rows(items: Mapping[int, Item]) -> dict[str, ItemRow]:
 
 
 def _assembly_row(
-    assembly: Assembly, asks: Sequence[Asked] | None, items: Iterable[Item]
+    assembly: Assembly, asks: Mapping[int, int], items: Iterable[Item]
 ) -> AssemblyRow:
-    """One without its asks is closed."""
     return {
         "name": f"{assembly.stage.name} / {assembly.name}",
-        "closed": asks is None,
-        "asks": {str(row.item.pk): row.remaining for row in asks or ()},
-        "holds": {} if asks is None else _holds(assembly, items),
+        "closed": False,
+        "asks": {str(item): remaining for item, remaining in asks.items()},
+        "holds": _holds(assembly, items),
     }
+
+
+def _closed_row(assembly: Assembly) -> AssemblyRow:
+    name = f"{assembly.stage.name} / {assembly.name}"
+    return {"name": name, "closed": True, "asks": {}, "holds": {}}
 
 
 def _holds(assembly: Assembly, items: Iterable[Item]) -> dict[str, int]:
@@ -237,7 +260,7 @@ def number_is_taken(device: str, seq: int | None, scan_id: UUID) -> bool:
     """Whether another scan came under this number: two devices think they are one."""
     if not device or seq is None:
         return False
-    return Scan.objects.filter(device=device, seq=seq).exclude(pk=scan_id).exists()
+    return any(pk != scan_id for (pk,) in _UNDER_NUMBER(device, seq))
 
 
 def _assembly_view(assembly: Assembly) -> dict[str, Any]:

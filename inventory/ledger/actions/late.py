@@ -7,10 +7,8 @@ from datetime import datetime, timedelta
 
 from django.db.models import Sum
 
-from inventory.ledger import rules
-from inventory.ledger.actions.posting import Leg, post
-from inventory.ledger.models import Act, Bin, Movement, Place
-from inventory.ledger.queries import single_place
+from inventory.ledger.actions.posting import Held, Leg, post
+from inventory.ledger.models import Act, Bin, Movement
 
 # Two clocks may differ so much: which came first is then not guessed but counted.
 IN_DOUBT = timedelta(seconds=60)
@@ -26,16 +24,16 @@ def seen_by_counts(leg: Leg, at: datetime) -> set[int]:
     return {row.place_id for row in rows}
 
 
-def cover_seen(act: Act, leg: Leg, seen: set[int]) -> None:
+def cover_seen(held: Held, act: Act, leg: Leg, seen: set[int]) -> None:
     """A newer count missed these pieces already: put back what the pull will take."""
     if leg.source.pk in seen:
-        post(act, Leg(leg.item_id, leg.quantity, _difference(), leg.source))
+        post(held, act, Leg(leg.item_id, leg.quantity, held.difference, leg.source))
 
 
-def take_back_seen(act: Act, leg: Leg, seen: set[int]) -> None:
+def take_back_seen(held: Held, act: Act, leg: Leg, seen: set[int]) -> None:
     """A newer count held these pieces already: they are not added a second time."""
     if leg.target.pk in seen:
-        post(act, Leg(leg.item_id, leg.quantity, leg.target, _difference()))
+        post(held, act, Leg(leg.item_id, leg.quantity, leg.target, held.difference))
 
 
 def counted_since(bin: Bin, at: datetime) -> bool:
@@ -57,7 +55,3 @@ def moved_since(bin: Bin, at: datetime) -> int:
 def _ask_again(bin: Bin) -> None:
     reason = "a count and a movement within a minute: which came first?"
     Bin.objects.filter(pk=bin.pk).update(count_it=True, count_reason=reason)
-
-
-def _difference() -> Place:
-    return single_place(rules.COUNT_DIFFERENCE)

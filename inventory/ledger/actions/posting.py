@@ -3,16 +3,16 @@
 Every function here runs inside the transaction its caller opened.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from django.db import connection
 from django.db.models import Case, F, When
 
 from inventory.errors import Refused
 from inventory.ledger import rules
+from inventory.ledger.actions import updates
 from inventory.ledger.actions.once import once
 from inventory.ledger.models import (
     Act,
@@ -27,6 +27,7 @@ from inventory.ledger.models import (
 from inventory.ledger.queries import single_place
 from inventory.ledger.rules import Verb
 from inventory.people.models import User
+from inventory.prepared import Prepared
 
 
 @dataclass(frozen=True)
@@ -111,80 +112,101 @@ def open_act(
 
     if scan_id is None:
         return make(), False
-    known = Act.objects.filter(scan_id=scan_id)
-    return once(scan_id, mark, known.first, make)
+    return once(scan_id, mark, lambda: _WITH_ID.first(scan_id), make)
 
 
-def done(act: Act, *, repeated: bool = False, counted_since: bool = False) -> Done:
-    """The act with its movements, in order."""
+_WITH_ID = Prepared(lambda scan_id: Act.objects.filter(scan_id=scan_id))
+
+
+def again(act: Act) -> Done:
+    """An act that was made before, with its movements, in order."""
     rows = act.movements.select_related("source", "target", "item").order_by("pk")
-    return Done(act, tuple(rows), repeated, counted_since)
+    return Done(act, tuple(rows), repeated=True)
 
 
-def hold(item_id: int, *places: Place) -> None:
-    """Hold every balance of an item that an act may change, before the act is made.
+class Held:
+    """The balances that an act holds: nobody else moves them until it is done.
 
-    So the acts of an item are numbered in the order in which they took effect. All hold
-    them in one order, the count difference last: none waits for one that waits for it.
+    They are held before the act is made, so that the acts of an item are numbered in the
+    order in which they took effect. All hold them in one order, the count difference
+    last: none waits for one that waits for it. What is in them is read once.
     """
-    difference = single_place(rules.COUNT_DIFFERENCE)
-    others = {place.pk: place for place in places if place != difference}
-    order = [*(others[pk] for pk in sorted(others)), difference]
-    Balance.objects.bulk_create(
-        [
-            Balance(place=place, item_id=item_id, open_ended=place.open_ended)
-            for place in order
-        ],
-        ignore_conflicts=True,
+
+    def __init__(self, wanted: Mapping[int, Iterable[Place]]) -> None:
+        """Hold each item's balances at its places, and its count difference."""
+        self.difference = single_place(rules.COUNT_DIFFERENCE)
+        self.posted: list[Movement] = []
+        self.quantities: dict[tuple[int, int], int] = {}
+        for item in sorted(wanted):
+            self._hold(item, wanted[item])
+
+    def _hold(self, item_id: int, places: Iterable[Place]) -> None:
+        others = {place.pk: place for place in places if place != self.difference}
+        order = [*(others[pk] for pk in sorted(others)), self.difference]
+        Balance.objects.bulk_create(
+            [
+                Balance(place=place, item_id=item_id, open_ended=place.open_ended)
+                for place in order
+            ],
+            ignore_conflicts=True,
+        )
+        rows = _HELD([place.pk for place in order], item_id, self.difference.pk)
+        self.quantities |= {(place, item_id): quantity for place, quantity in rows}
+
+    def at(self, place: Place, item_id: int) -> int:
+        """What the record says is there now."""
+        return self.quantities[place.pk, item_id]
+
+    def done(self, act: Act, *, counted_since: bool = False) -> Done:
+        """The act with all that was posted for it."""
+        return Done(act, tuple(self.posted), counted_since=counted_since)
+
+
+_HELD = Prepared(
+    lambda places, item, difference: (
+        Balance.objects.filter(place__in=places, item=item)
+        .order_by(Case(When(place=difference, then=1), default=0), "place_id")
+        .select_for_update()
+        .values_list("place_id", "quantity")
     )
-    if connection.features.has_select_for_update:
-        rows = Balance.objects.filter(place__in=order, item_id=item_id)
-        last = Case(When(place=difference, then=1), default=0)
-        rows = rows.order_by(last, "place_id").select_for_update()
-        list(rows.values_list("pk"))
+)
 
 
-def on_hand(place: Place, item_id: int) -> int:
-    """The balance inside this transaction."""
-    row = Balance.objects.filter(place=place, item_id=item_id).first()
-    return row.quantity if row else 0
-
-
-def post(act: Act, leg: Leg) -> Movement:
-    """Move one quantity. The caller holds both balances, and the source can give it."""
-    rows = Balance.objects.filter(item_id=leg.item_id)
-    took = rows.filter(place=leg.source)
-    if not leg.source.open_ended:
-        took = took.filter(quantity__gte=leg.quantity)
-    if not took.update(quantity=F("quantity") - leg.quantity):
+def post(held: Held, act: Act, leg: Leg) -> Movement:
+    """Move one quantity between two balances that the act holds."""
+    item, quantity = leg.item_id, leg.quantity
+    left = held.at(leg.source, item) - quantity
+    if left < 0 and not leg.source.open_ended:
         raise Refused(
             "ledger.not_there",
-            f"{leg.source.name} does not hold {leg.quantity}: count it first.",
-            {"place": leg.source.pk, "quantity": leg.quantity},
+            f"{leg.source.name} does not hold {quantity}: count it first.",
+            {"place": leg.source.pk, "quantity": quantity},
         )
-    rows.filter(place=leg.target).update(quantity=F("quantity") + leg.quantity)
+    updates.move(item, quantity, leg.source.pk, leg.target.pk)
+    held.quantities[leg.source.pk, item] = left
+    held.quantities[leg.target.pk, item] += quantity
     movement = Movement.objects.create(
         act=act,
-        item_id=leg.item_id,
-        quantity=leg.quantity,
+        item_id=item,
+        quantity=quantity,
         source=leg.source,
         target=leg.target,
-        source_after=on_hand(leg.source, leg.item_id),
-        target_after=on_hand(leg.target, leg.item_id),
+        source_after=left,
+        target_after=held.at(leg.target, item),
         lot=leg.lot,
         corrects=leg.corrects,
     )
-    places = (leg.source, leg.target)
-    Bin.objects.filter(place__in=places).update(
-        moved_since=F("moved_since") + leg.quantity
-    )
-    _remember_lots(movement)
+    held.posted.append(movement)
+    if rules.BIN in (leg.source.kind, leg.target.kind):
+        updates.remember_moved(quantity, leg.source.pk, leg.target.pk)
+    if leg.target.kind == rules.BIN:
+        _remember_lots(movement)
     # What is scrapped teaches of every class; the rest touches this item alone.
-    want_recheck(leg.item_id, wide=rules.SCRAP in (leg.source.kind, leg.target.kind))
+    want_recheck(item, wide=rules.SCRAP in (leg.source.kind, leg.target.kind))
     return movement
 
 
-def cover(act: Act, leg: Leg) -> int:
+def cover(held: Held, act: Act, leg: Leg) -> int:
     """Book what the source lacks for a leg from the count difference.
 
     The hand is right: returns the quantity the record could not explain, and marks a
@@ -192,11 +214,10 @@ def cover(act: Act, leg: Leg) -> int:
     """
     if leg.source.open_ended:
         return 0
-    missing = leg.quantity - on_hand(leg.source, leg.item_id)
+    missing = leg.quantity - held.at(leg.source, leg.item_id)
     if missing <= 0:
         return 0
-    difference = single_place(rules.COUNT_DIFFERENCE)
-    post(act, Leg(leg.item_id, missing, difference, leg.source))
+    post(held, act, Leg(leg.item_id, missing, held.difference, leg.source))
     Bin.objects.filter(place=leg.source).update(
         count_it=True,
         count_reason=f"{missing} more came out than the record held",
@@ -206,8 +227,7 @@ def cover(act: Act, leg: Leg) -> int:
 
 def want_recheck(item_id: int, *, wide: bool = False) -> None:
     """Leave the row that tells the worker to look at this item again, or at all."""
-    fresh = {"wanted": F("wanted") + 1, **({"wide": True} if wide else {})}
-    if not Recheck.objects.filter(item_id=item_id).update(**fresh):
+    if not updates.want_again(item_id, wide=wide):
         row = Recheck(item_id=item_id, wide=wide)
         Recheck.objects.bulk_create([row], ignore_conflicts=True)
 

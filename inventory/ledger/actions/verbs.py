@@ -11,16 +11,15 @@ from inventory.ledger.actions import late
 from inventory.ledger.actions.posting import (
     Ask,
     Done,
+    Held,
     Leg,
+    again,
     cover,
-    done,
-    hold,
-    on_hand,
     open_act,
     post,
 )
 from inventory.ledger.models import Act, Bin, Lot, LotInBin, Movement, Place
-from inventory.ledger.queries import single_place
+from inventory.ledger.queries import quantities_at, single_place
 from inventory.ledger.queries.counts import known_since
 from inventory.ledger.rules import Verb
 
@@ -54,7 +53,7 @@ def take_back(*, bin: Bin, quantity: int, from_: Place, ask: Ask) -> Done:
 
     Errors: `ledger.not_lent` for more than were lent.
     """
-    out = on_hand(from_, bin.item_id)
+    out = quantities_at([from_.pk]).get((from_.pk, bin.item_id), 0)
     is_again = ask.scan_id and Act.objects.filter(scan_id=ask.scan_id).exists()
     if rules.checked_quantity(quantity) > out and not is_again:
         raise Refused(
@@ -103,7 +102,7 @@ def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
     """
     counted = rules.checked_quantity(counted, zero=True)
     with transaction.atomic():
-        hold(bin.item_id, bin.place)
+        held = Held({bin.item_id: [bin.place]})
         act, repeated = open_act(
             Verb.COUNT,
             ask,
@@ -112,34 +111,35 @@ def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
             counted=counted,
         )
         if repeated:
-            return done(act, repeated=True)
+            return again(act)
         if ask.late and late.counted_since(bin, ask.now):
             _known_by(bin, act)
-            return done(act, counted_since=True)
+            return held.done(act, counted_since=True)
         Bin.objects.filter(pk=bin.pk).update(
             count_it=False, count_reason="", counted_at=ask.now
         )
         since = late.moved_since(bin, ask.now) if ask.late else 0
-        _book_count(act, bin, max(0, counted + since), lot)
+        _book_count(held, act, bin, max(0, counted + since), lot)
         _known_by(bin, act)
         if counted == 0:
             LotInBin.objects.filter(bin=bin, emptied_by=None).update(emptied_by=act)
-        return done(act)
+        return held.done(act)
 
 
 def adjust(*, bin: Bin, change: int, ask: Ask, lot: Lot | None = None) -> Done:
     """Correct a bin's opening by a signed difference (a corrected opening list)."""
     with transaction.atomic():
-        hold(bin.item_id, bin.place)
+        held = Held({bin.item_id: [bin.place]})
         act, repeated = open_act(
             Verb.COUNT, ask, {"bin": bin.pk, "change": change}, bin=bin
         )
-        if not repeated and change:
-            held = on_hand(bin.place, bin.item_id)
-            _book_count(act, bin, max(0, held + change), lot)
-        if not repeated:
-            _known_by(bin, act)
-        return done(act, repeated=repeated)
+        if repeated:
+            return again(act)
+        if change:
+            counted = max(0, held.at(bin.place, bin.item_id) + change)
+            _book_count(held, act, bin, counted, lot)
+        _known_by(bin, act)
+        return held.done(act)
 
 
 def tools_back(*, place: Place, ask: Ask) -> None:
@@ -162,39 +162,38 @@ def undo(*, act: Act, ask: Ask) -> Done:
     """
     rows = act.movements.select_related("source", "target", "lot").order_by("-pk")
     with transaction.atomic():
-        _hold_all(act, rows)
-        again = Act.objects.filter(undoes=act).first()
-        if again is not None and (
-            again.scan_id is None or again.scan_id != ask.scan_id
+        held = _hold_all(act, rows)
+        before = Act.objects.filter(undoes=act).first()
+        if before is not None and (
+            before.scan_id is None or before.scan_id != ask.scan_id
         ):
             raise Refused(
                 "ledger.undone",
                 "That was undone already: nothing moved.",
-                {"act": act.pk, "undone_by": again.pk},
+                {"act": act.pk, "undone_by": before.pk},
             )
         fresh, repeated = open_act(
             Verb.UNDO, ask, {"undoes": act.pk}, bin=act.bin, undoes=act
         )
         if repeated:
-            return done(fresh, repeated=True)
+            return again(fresh)
         for row in rows:
             leg = Leg(row.item_id, row.quantity, row.target, row.source, row.lot, row)
-            cover(fresh, leg)
-            post(fresh, leg)
+            cover(held, fresh, leg)
+            post(held, fresh, leg)
         if act.bin is not None and act.verb == Verb.COUNT:
             last, moved = known_since(act.bin)
             Bin.objects.filter(pk=act.bin.pk).update(last_count=last, moved_since=moved)
-        return done(fresh)
+        return held.done(fresh)
 
 
-def _hold_all(act: Act, rows: Iterable[Movement]) -> None:
+def _hold_all(act: Act, rows: Iterable[Movement]) -> Held:
     places: dict[int, set[Place]] = defaultdict(set)
     if act.bin is not None:
         places[act.bin.item_id].add(act.bin.place)
     for row in rows:
         places[row.item_id] |= {row.source, row.target}
-    for item in sorted(places):
-        hold(item, *places[item])
+    return Held(places)
 
 
 def _between(
@@ -214,17 +213,17 @@ def _between(
         "lot": lot.pk if lot else None,
     }
     with transaction.atomic():
-        hold(bin.item_id, *way)
+        held = Held({bin.item_id: way})
         act, repeated = open_act(verb, ask, payload, bin=bin)
         if repeated:
-            return done(act, repeated=True)
+            return again(act)
         leg = Leg(bin.item_id, quantity, way[0], way[1], lot)
         seen = late.seen_by_counts(leg, ask.now) if ask.late else set()
-        late.cover_seen(act, leg, seen)
-        cover(act, leg)
-        post(act, leg)
-        late.take_back_seen(act, leg, seen)
-        return done(act, counted_since=bool(seen))
+        late.cover_seen(held, act, leg, seen)
+        cover(held, act, leg)
+        post(held, act, leg)
+        late.take_back_seen(held, act, leg, seen)
+        return held.done(act, counted_since=bool(seen))
 
 
 def _known_by(bin: Bin, act: Act) -> None:
@@ -232,10 +231,9 @@ def _known_by(bin: Bin, act: Act) -> None:
     Bin.objects.filter(pk=bin.pk).update(last_count=act, moved_since=0)
 
 
-def _book_count(act: Act, bin: Bin, counted: int, lot: Lot | None) -> None:
-    difference = single_place(rules.COUNT_DIFFERENCE)
-    held = on_hand(bin.place, bin.item_id)
-    if counted > held:
-        post(act, Leg(bin.item_id, counted - held, difference, bin.place, lot))
-    elif counted < held:
-        post(act, Leg(bin.item_id, held - counted, bin.place, difference))
+def _book_count(held: Held, act: Act, bin: Bin, counted: int, lot: Lot | None) -> None:
+    more = counted - held.at(bin.place, bin.item_id)
+    if more > 0:
+        post(held, act, Leg(bin.item_id, more, held.difference, bin.place, lot))
+    elif more < 0:
+        post(held, act, Leg(bin.item_id, -more, bin.place, held.difference))

@@ -2,10 +2,11 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import F, Q, QuerySet, Sum
-from django.db.models.functions import TruncDate
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models.functions import Coalesce, TruncDate
 
 from inventory.catalog.queries import search
 from inventory.catalog.rules import HOLDING, ONE_AT_A_TIME
@@ -18,17 +19,44 @@ from inventory.ledger.models import Lot as Lot
 from inventory.ledger.models import Movement as Movement
 from inventory.ledger.models import Place as Place
 from inventory.ledger.queries.checking import flaws as flaws
+from inventory.prepared import Prepared
 
 
 def single_place(kind: str) -> Place:
     """The shop's one place of this kind: scrap, unplanned, count difference."""
-    return Place.objects.get_or_create(
-        kind=kind, defaults={"name": rules.PLACE_KINDS[kind]}
-    )[0]
+    found = _SINGLE.first(kind)
+    if found is None:
+        name = rules.PLACE_KINDS[kind]
+        found, _ = Place.objects.get_or_create(kind=kind, defaults={"name": name})
+    return found
 
 
 def _bins() -> QuerySet[Bin]:
     return Bin.objects.select_related("item", "place")
+
+
+_SINGLE = Prepared(lambda kind: Place.objects.filter(kind=kind))
+_NUMBERED = Prepared(lambda number: _bins().filter(number=number))
+_BALANCES = Prepared(
+    lambda places: Balance.objects.filter(place__in=places).values_list(
+        "place_id", "item_id", "quantity"
+    )
+)
+_SHELF = Prepared(
+    lambda items: Bin.objects.filter(item__in=items).values_list(
+        "number",
+        "item_id",
+        "spot",
+        Coalesce(
+            Subquery(
+                Balance.objects.filter(
+                    place=OuterRef("place"), item=OuterRef("item")
+                ).values("quantity")
+            ),
+            0,
+        ),
+    )
+)
 
 
 def bins() -> list[Bin]:
@@ -83,7 +111,7 @@ def bins_without_a_label() -> list[Bin]:
 
 def bin_numbered(number: int) -> Bin:
     """Errors: `ledger.no_bin`."""
-    found = _bins().filter(number=number).first()
+    found = _NUMBERED.first(number)
     if found is None:
         raise Refused(
             "ledger.no_bin",
@@ -95,8 +123,23 @@ def bin_numbered(number: int) -> Bin:
 
 def quantities_at(places: Iterable[int]) -> dict[tuple[int, int], int]:
     """Balances by (place, item), in one read."""
-    rows = Balance.objects.filter(place__in=list(places))
-    return {(row.place_id, row.item_id): row.quantity for row in rows}
+    rows = _BALANCES(list(places))
+    return {(place, item): quantity for place, item, quantity in rows}
+
+
+@dataclass(frozen=True)
+class OnShelf:
+    """A bin as a bench knows it: its number, item and spot, and what it holds."""
+
+    number: int
+    item: int
+    spot: str
+    on_hand: int
+
+
+def shelf_of(items: Iterable[int]) -> list[OnShelf]:
+    """The bins that hold these items, and how much, in one read."""
+    return [OnShelf(*row) for row in _SHELF(list(items))]
 
 
 def quantity_in(bin: Bin) -> int:

@@ -1,7 +1,7 @@
 """Reads of the plan: needs, what was pulled for them, dated stages."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, TypedDict
@@ -36,6 +36,23 @@ from inventory.planning.rules.pace import Pace, pace_of
 from inventory.planning.rules.reasons import Reason
 from inventory.planning.rules.seaming import seam_source
 from inventory.planning.rules.whatif import WhatIf, supposed
+from inventory.prepared import Prepared
+
+_NUMBERED = Prepared(
+    lambda pk: Assembly.objects.select_related("stage__build", "place").filter(pk=pk)
+)
+_NEEDED = Prepared(
+    lambda assemblies: (
+        Need.objects.filter(assembly__in=assemblies)
+        .order_by()
+        .values_list("assembly_id", "item_id", "each")
+    )
+)
+_STOOD_IN = Prepared(
+    lambda assemblies: Substitution.objects.filter(
+        act__undone_by=None, assembly__in=assemblies
+    ).values_list("assembly__place_id", "needed_id", "used_id", "quantity")
+)
 
 
 def current_build() -> Build | None:
@@ -152,7 +169,7 @@ class Asked:
 
 def assembly_numbered(pk: int) -> Assembly:
     """Errors: `planning.no_assembly`."""
-    row = Assembly.objects.select_related("stage__build", "place").filter(pk=pk).first()
+    row = _NUMBERED.first(pk)
     if row is None:
         raise Refused(
             "planning.no_assembly",
@@ -170,17 +187,17 @@ def stage_numbered(pk: int) -> Stage:
     return row
 
 
-def stood_in(assembly: Assembly | None = None) -> dict[tuple[int, int], int]:
+def stood_in(assemblies: Sequence[int] | None = None) -> dict[tuple[int, int], int]:
     """What substitutions add to and take from what was pulled, by assembly's place.
 
     The item whose need was met gains, the one that was used for it loses.
     """
-    rows = Substitution.objects.filter(act__undone_by=None)
-    if assembly is not None:
-        rows = rows.filter(assembly=assembly)
-    found: dict[tuple[int, int], int] = defaultdict(int)
-    for place, needed, used, quantity in rows.values_list(
+    every = Substitution.objects.filter(act__undone_by=None).values_list(
         "assembly__place_id", "needed_id", "used_id", "quantity"
+    )
+    found: dict[tuple[int, int], int] = defaultdict(int)
+    for place, needed, used, quantity in (
+        every if assemblies is None else _STOOD_IN(assemblies)
     ):
         found[place or 0, needed] += quantity
         found[place or 0, used] -= quantity
@@ -190,7 +207,7 @@ def stood_in(assembly: Assembly | None = None) -> dict[tuple[int, int], int]:
 def asked_by(assembly: Assembly) -> list[Asked]:
     """What an assembly asks of each item, equivalent callouts taken together."""
     there = quantities_at([assembly.place_id]) if assembly.place_id else {}
-    instead = stood_in(assembly)
+    instead = stood_in([assembly.pk])
     rows: dict[int, list[Need]] = defaultdict(list)
     for need in assembly.needs.select_related("item"):
         rows[need.item_id].append(need)
@@ -204,6 +221,24 @@ def asked_by(assembly: Assembly) -> list[Asked]:
         )
         for item, needs in rows.items()
     ]
+
+
+def remaining_of(assemblies: Iterable[Assembly]) -> dict[int, dict[int, int]]:
+    """Still to pull, by assembly and item, an item with nothing left included."""
+    rows = {row.pk: row for row in assemblies}
+    there = quantities_at([row.place_id for row in rows.values() if row.place_id])
+    instead = stood_in(list(rows))
+    need: dict[int, dict[int, int]] = {pk: defaultdict(int) for pk in rows}
+    for pk, item, each in _NEEDED(list(rows)):
+        need[pk][item] += each * rows[pk].how_many
+    return {
+        pk: {
+            item: max(0, count - there.get(key, 0) - instead.get(key, 0))
+            for item, count in items.items()
+            for key in [(rows[pk].place_id or 0, item)]
+        }
+        for pk, items in need.items()
+    }
 
 
 def why_needed(item_id: int, assembly: Assembly | None = None) -> Reason:
