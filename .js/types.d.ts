@@ -58,10 +58,17 @@ interface Act {
   to: string; reason: string; undone: boolean;
 }
 interface View {
-  owner: number; person: string; state: BenchState; last: Act[];
+  owner: number; person: string; state: BenchState; newest: number; last: Act[];
   assembly: { id: number; name: string; stage: string; asks: Ask[] } | null;
 }
-interface Answer extends Said { renumber?: boolean; bench: View }
+interface Changed {
+  line: Act; undoes: number | null; bins: Record<number, number>; assembly: number | null;
+  asks: Record<number, { pulled: number; remaining: number }>;
+}
+interface Answer extends Said {
+  renumber?: boolean; newest: number; changed: Changed | null;
+  bench: Pick<View, "owner" | "person" | "state">;
+}
 interface Refusal { code: string; detail: string }
 interface Came { answer?: Answer; refusal?: Refusal; failure?: string; signedOut?: boolean }
 

@@ -100,7 +100,12 @@ class CloseIn(serializers.Serializer[Data]):
 
 
 class ScanOut(serializers.Serializer[Any]):
-    """What the bench says, and how it stands now."""
+    """What the bench says, what that changed, and how it stands now.
+
+    `changed` is empty where nothing moved: the entry's line, what its bins hold and what
+    the open assembly asks now. `newest` is the record's newest entry: where others made
+    entries since, `GET bench` tells the rest.
+    """
 
     kind = serializers.CharField()
     tone = serializers.CharField()
@@ -108,6 +113,9 @@ class ScanOut(serializers.Serializer[Any]):
     loud = serializers.BooleanField()
     act = serializers.IntegerField(allow_null=True)
     data = serializers.DictField()  # type: ignore[assignment]
+    changed = serializers.DictField(allow_null=True)
+    newest = serializers.IntegerField()
+    renumber = serializers.BooleanField()
     bench = serializers.DictField()
 
 

@@ -1,7 +1,6 @@
 """The bench: a raw code in, what the bench says out; photos of labels; labels."""
 
 import hashlib
-from typing import Any
 from uuid import UUID
 
 from django.conf import settings
@@ -79,12 +78,10 @@ class ScansView(APIView):
             seq=data.get("seq"),
             shown=data.get("shown"),
         )
-        answer: dict[str, Any] = scan(
-            bench=bench, sent=sent, by=person(request), now=now
-        )
+        answer = scan(bench=bench, sent=sent, by=person(request), now=now)
         if answer["act"]:
             wake()
-        return Response({**answer, "bench": bench_view(bench, now)})
+        return Response(answer)
 
 
 class PhotosView(APIView):

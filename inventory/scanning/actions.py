@@ -24,6 +24,7 @@ from inventory.ledger.queries import (
     bin_numbered,
     flaws,
     last_check,
+    newest_act,
     single_place,
 )
 from inventory.ledger.rules import ASSEMBLY, Flaw, Verb
@@ -37,11 +38,13 @@ from inventory.planning.queries import assembly_numbered
 from inventory.prepared import Prepared
 from inventory.scanning.models import Bench, Scan
 from inventory.scanning.queries import (
+    change_view,
     facts_for,
     last_of,
     number_is_taken,
     scan_flaws,
     state_of,
+    state_view,
 )
 from inventory.scanning.rules.bench import (
     STOP,
@@ -102,11 +105,12 @@ class Sent:
 
 
 def scan(*, bench: Bench, sent: Sent, by: User, now: datetime) -> dict[str, Any]:
-    """One raw code at a bench, which then stands as it left it.
+    """One raw code at a bench: what it says, what changed, and how the bench stands.
 
     The same id again gives the same answer. `renumber`: it came under a number that its
-    device had used. A refusal is an answer too: kept under its id, with nothing moved.
-    Errors: `ledger.scan_id_reused` when the id came with another code.
+    device had used. `newest` is the record's newest entry: who knows of an older one
+    only has more to ask for than `changed`. A refusal is an answer too: kept under its
+    id, with nothing moved. Errors: `ledger.scan_id_reused` when the id came with another code.
     """
     if len(sent.raw) > MAX_SCAN:
         raise too_long()
@@ -121,7 +125,12 @@ def scan(*, bench: Bench, sent: Sent, by: User, now: datetime) -> dict[str, Any]
         )
     bench.state, bench.changed_at = held.state, held.changed_at
     has_no_number = bool(sent.device) and sent.seq is not None and row.seq is None
-    return {**row.outcome, "renumber": has_no_number}
+    return {
+        **row.outcome,
+        "renumber": has_no_number,
+        "newest": newest_act(),
+        "bench": state_view(bench, state_of(bench, now)),
+    }
 
 
 def _take(bench: Bench, sent: Sent, mark: str, by: User, now: datetime) -> Scan:
@@ -135,7 +144,8 @@ def _take(bench: Bench, sent: Sent, mark: str, by: User, now: datetime) -> Scan:
         scan_id=str(sent.scan_id),
         late=late,
     )
-    fresh, outcome, act = _reduced(bench, state, sent, ask)
+    fresh, outcome, done = _reduced(bench, state, sent, ask)
+    act = done.act if done else None
     answer = {
         "kind": outcome.kind,
         "tone": outcome.tone,
@@ -143,6 +153,7 @@ def _take(bench: Bench, sent: Sent, mark: str, by: User, now: datetime) -> Scan:
         "loud": outcome.loud,
         "act": act.pk if act else None,
         "data": outcome.data,
+        "changed": _changed(done, state) if done else None,
     }
     is_taken = number_is_taken(sent.device, sent.seq, sent.scan_id)
     bench.state, bench.changed_at = fresh.stored(), happened
@@ -171,10 +182,10 @@ def _person_at(state: State, by: User) -> User:
 
 def _reduced(
     bench: Bench, state: State, sent: Sent, ask: Ask
-) -> tuple[State, Outcome, Act | None]:
+) -> tuple[State, Outcome, Done | None]:
     """The code's meaning, and what it commits written; a refusal leaves the state."""
     stamp = sent.ms if sent.ms is not None else int(ask.now.timestamp() * 1000)
-    act: Act | None = None
+    done: Done | None = None
     try:
         code = read_code(sent.raw)
         facts = facts_for(code, state, late=ask.late)
@@ -184,12 +195,16 @@ def _reduced(
         if outcome.commit:
             with transaction.atomic():  # a refusal leaves nothing half written
                 done, news = _write(bench, state, outcome.commit, ask)
-            act = done.act if done else None
             outcome = _with_news(outcome, done, news)
     except Refused as error:
         data = {"code": error.code, **error.data}
         return state, Outcome("refused", STOP, error.sentence, True, data=data), None
-    return fresh, outcome, act
+    return fresh, outcome, done
+
+
+def _changed(done: Done, state: State) -> dict[str, Any]:
+    open_one = assembly_numbered(state.assembly) if state.assembly else None
+    return change_view(done.act, done.movements, open_one)
 
 
 def _with_news(outcome: Outcome, done: Done | None, news: str) -> Outcome:

@@ -17,15 +17,18 @@ from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.queries import (
     Act,
     Bin,
+    Movement,
+    Place,
     bins_of,
+    newest_act,
     quantities_at,
     shelf_of,
 )
 from inventory.ledger.queries.checking import in_pages
-from inventory.ledger.rules import Flaw, Invariant
+from inventory.ledger.rules import BIN, Flaw, Invariant
 from inventory.people.models import User
 from inventory.planning.models import CLOSED, Assembly
-from inventory.planning.queries import asked_by, assembly_numbered, remaining_of
+from inventory.planning.queries import Tally, asked_by, assembly_numbered, tallies
 from inventory.prepared import Prepared
 from inventory.scanning.models import Bench, Scan
 from inventory.scanning.rules import reading
@@ -116,7 +119,7 @@ class _Known:
     def as_snapshot(self, *, late: bool = False) -> Snapshot:
         """For a late scan a closed assembly is as open as it was then."""
         open_ones = [row for row in self.assemblies if row.state != CLOSED or late]
-        asks = remaining_of(open_ones) if self.items else {}
+        asks = tallies(open_ones) if self.items else {}
         return Snapshot(
             bins={
                 str(row.number): {
@@ -164,12 +167,12 @@ def _item_rows(items: Mapping[int, Item]) -> dict[str, ItemRow]:
 
 
 def _assembly_row(
-    assembly: Assembly, asks: Mapping[int, int], items: Iterable[Item]
+    assembly: Assembly, asks: Mapping[int, Tally], items: Iterable[Item]
 ) -> AssemblyRow:
     return {
         "name": f"{assembly.stage.name} / {assembly.name}",
         "closed": False,
-        "asks": {str(item): remaining for item, remaining in asks.items()},
+        "asks": {str(item): tally.remaining for item, tally in asks.items()},
         "holds": _holds(assembly, items),
     }
 
@@ -198,12 +201,20 @@ def bench_view(bench: Bench, now: datetime) -> dict[str, Any]:
     state = state_of(bench, now)
     assembly = assembly_numbered(state.assembly) if state.assembly else None
     return {
+        **state_view(bench, state),
+        "newest": newest_act(),
+        "assembly": assembly and _assembly_view(assembly),
+        "last": [act_view(act) for act in last_of(bench)],
+    }
+
+
+def state_view(bench: Bench, state: State) -> dict[str, Any]:
+    """Whose bench it is, who is at it, and where it stands."""
+    return {
         "bench": bench.key,
         "owner": bench.person_id,
         "person": _person_words(bench, state),
         "state": state.stored(),
-        "assembly": assembly and _assembly_view(assembly),
-        "last": [act_view(act) for act in last_of(bench)],
     }
 
 
@@ -306,10 +317,51 @@ def last_of(bench: Bench, limit: int = 10) -> list[Act]:
     return [row.act for row in rows if row.act]
 
 
+def change_view(
+    act: Act, moved: Sequence[Movement], assembly: Assembly | None
+) -> dict[str, Any]:
+    """What a fresh act changed of what a bench shows: its line, bins, what is asked.
+
+    `undoes`: the line that is taken back by it. `asks` are the open assembly's.
+    """
+    ends = [
+        (place, row.item_id, left)
+        for row in moved
+        for place, left in (
+            (row.source, row.source_after),
+            (row.target, row.target_after),
+        )
+    ]
+    asks = tallies([assembly])[assembly.pk] if assembly else {}
+    return {
+        "line": _line(act, moved[-1] if moved else None, is_undone=False),
+        "undoes": act.undoes_id,
+        "bins": {
+            str(_number_of(act, place)): left
+            for place, _item, left in ends
+            if place.kind == BIN
+        },
+        "assembly": assembly and assembly.pk,
+        "asks": {
+            str(item): {"pulled": asks[item].pulled, "remaining": asks[item].remaining}
+            for item in asks
+        },
+    }
+
+
+def _number_of(act: Act, place: Place) -> int:
+    if act.bin is not None and act.bin.place_id == place.pk:
+        return act.bin.number
+    return place.bin.number
+
+
 def act_view(act: Act) -> dict[str, Any]:
     """An act as a line on screen."""
-    main = act.last_movement
-    undone = getattr(act, "undone_by", None)
+    is_undone = getattr(act, "undone_by", None) is not None
+    return _line(act, act.last_movement, is_undone=is_undone)
+
+
+def _line(act: Act, main: Movement | None, *, is_undone: bool) -> dict[str, Any]:
     return {
         "id": act.pk,
         "verb": act.verb,
@@ -321,7 +373,7 @@ def act_view(act: Act) -> dict[str, Any]:
         "to": main.target.name if main else "",
         "by": str(act.by),
         "at": act.at.isoformat(),
-        "undone": undone is not None,
+        "undone": is_undone,
         "reason": act.reason,
     }
 

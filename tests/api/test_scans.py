@@ -47,8 +47,11 @@ def test_scan_assembly_scan_bin_scan_again_pulls_what_is_asked(
     assert len(woken) == 1
     assert (done["kind"], done["tone"]) == ("committed", "taken")
     assert queries.quantity_in(rivets) == 10
-    assert done["bench"]["assembly"]["asks"][0]["remaining"] == 0
-    assert done["bench"]["last"][0]["quantity"] == 30
+    (asked,) = done["changed"]["asks"].values()
+    assert asked == {"pulled": 30, "remaining": 0}
+    assert done["changed"]["line"]["quantity"] == 30
+    assert done["changed"]["bins"] == {"12": 10}
+    assert device.get("/api/v1/bench").json()["assembly"]["asks"][0]["remaining"] == 0
 
 
 def test_a_double_trigger_within_0_8_s_is_ignored(device, rivets, skin):
@@ -124,7 +127,7 @@ def test_count_return_and_scrap_by_card(device, rivets, skin):
         send(device, quantity)
         assert send(device, codes.make("C", 9))["kind"] == "committed"
         assert queries.quantity_in(rivets) == left
-    asks = send(device, codes.make("C", 7))["bench"]["assembly"]["asks"]
+    asks = device.get("/api/v1/bench").json()["assembly"]["asks"]
     assert asks[0]["pulled"] == 20
 
 

@@ -34,12 +34,15 @@ def remember_moved(quantity: int, source: int, target: int) -> None:
 
 def want_again(item: int, *, wide: bool) -> bool:
     """Wish once more that an item be looked at; false where it never was wished."""
-    return _run(
-        "UPDATE inventory_recheck SET wanted = wanted + 1, wide = wide OR %s"
-        " WHERE item_id = %s",
-        wide,
-        item,
-    ) > 0
+    return (
+        _run(
+            "UPDATE inventory_recheck SET wanted = wanted + 1, wide = wide OR %s"
+            " WHERE item_id = %s",
+            wide,
+            item,
+        )
+        > 0
+    )
 
 
 def _run(statement: str, *values: object) -> int:

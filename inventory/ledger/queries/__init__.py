@@ -42,6 +42,7 @@ _BALANCES = Prepared(
         "place_id", "item_id", "quantity"
     )
 )
+_NEWEST = Prepared(lambda: Act.objects.order_by("-pk").values_list("pk")[:1])
 _SHELF = Prepared(
     lambda items: Bin.objects.filter(item__in=items).values_list(
         "number",
@@ -240,6 +241,12 @@ def act_numbered(pk: int) -> Act:
     if act is None:
         raise Refused("ledger.no_act", f"There is no entry {pk} in this shop's record.")
     return act
+
+
+def newest_act() -> int:
+    """The number of the record's newest entry; 0 before the first."""
+    found = _NEWEST.first()
+    return found[0] if found else 0
 
 
 def movements_after(pk: int = 0, limit: int = 100) -> list[Movement]:

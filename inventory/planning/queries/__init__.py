@@ -41,6 +41,9 @@ from inventory.prepared import Prepared
 _NUMBERED = Prepared(
     lambda pk: Assembly.objects.select_related("stage__build", "place").filter(pk=pk)
 )
+_NEEDS = Prepared(
+    lambda assembly: Need.objects.filter(assembly=assembly).select_related("item")
+)
 _NEEDED = Prepared(
     lambda assemblies: (
         Need.objects.filter(assembly__in=assemblies)
@@ -153,11 +156,9 @@ def stored_plan(build: Build | None) -> FlatPlan:
 
 
 @dataclass(frozen=True)
-class Asked:
-    """One item an assembly asks: needed in all, at the assembly, still to pull."""
+class Tally:
+    """What an assembly needs of an item, and what was pulled for it."""
 
-    item: Item
-    callouts: tuple[str, ...]
     need: int
     pulled: int
 
@@ -165,6 +166,14 @@ class Asked:
     def remaining(self) -> int:
         """Need less what is there, never below zero."""
         return max(0, self.need - self.pulled)
+
+
+@dataclass(frozen=True)
+class Asked(Tally):
+    """One item an assembly asks, by these callouts."""
+
+    item: Item
+    callouts: tuple[str, ...]
 
 
 def assembly_numbered(pk: int) -> Assembly:
@@ -206,25 +215,23 @@ def stood_in(assemblies: Sequence[int] | None = None) -> dict[tuple[int, int], i
 
 def asked_by(assembly: Assembly) -> list[Asked]:
     """What an assembly asks of each item, equivalent callouts taken together."""
-    there = quantities_at([assembly.place_id]) if assembly.place_id else {}
-    instead = stood_in([assembly.pk])
+    tally = tallies([assembly])[assembly.pk]
     rows: dict[int, list[Need]] = defaultdict(list)
-    for need in assembly.needs.select_related("item"):
+    for need in _NEEDS(assembly.pk):
         rows[need.item_id].append(need)
     return [
         Asked(
             item=needs[0].item,
             callouts=tuple(need.callout for need in needs),
-            need=sum(need.each for need in needs) * assembly.how_many,
-            pulled=there.get((assembly.place_id or 0, item), 0)
-            + instead.get((assembly.place_id or 0, item), 0),
+            need=tally[item].need,
+            pulled=tally[item].pulled,
         )
         for item, needs in rows.items()
     ]
 
 
-def remaining_of(assemblies: Iterable[Assembly]) -> dict[int, dict[int, int]]:
-    """Still to pull, by assembly and item, an item with nothing left included."""
+def tallies(assemblies: Iterable[Assembly]) -> dict[int, dict[int, Tally]]:
+    """What assemblies ask, by assembly and item, in three reads."""
     rows = {row.pk: row for row in assemblies}
     there = quantities_at([row.place_id for row in rows.values() if row.place_id])
     instead = stood_in(list(rows))
@@ -233,7 +240,7 @@ def remaining_of(assemblies: Iterable[Assembly]) -> dict[int, dict[int, int]]:
         need[pk][item] += each * rows[pk].how_many
     return {
         pk: {
-            item: max(0, count - there.get(key, 0) - instead.get(key, 0))
+            item: Tally(count, there.get(key, 0) + instead.get(key, 0))
             for item, count in items.items()
             for key in [(rows[pk].place_id or 0, item)]
         }

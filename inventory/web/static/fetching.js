@@ -26,13 +26,16 @@ export function isShopOld() {
   return Date.now() - state.shopAt > OLD_MS;
 }
 
-// Resolves to the answer's status; 0 without a connection.
+// Resolves to the answer's status; 0 without a connection. An answer to a scan that came
+// meanwhile knows more.
 export async function fetchView() {
+  const before = state.view;
   try {
     const response = await fetch(`/api/v1/bench?device=${await deviceId()}`);
     if (!response.ok) return response.status;
     /** @type {View} */
     const view = await response.json();
+    if (state.view !== before) return 200;
     state.view = view;
     await keep("view", view);
     return 200;

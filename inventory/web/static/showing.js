@@ -5,7 +5,9 @@ import { state } from "./state.js";
 
 /** @param {View} bench */
 export function show(bench) {
-  const { assembly, last } = bench;
+  const { last } = bench;
+  // Another one's list is not shown under this one's name.
+  const assembly = bench.assembly?.id === bench.state.assembly ? bench.assembly : null;
   at("person").textContent = bench.person;
   at("where").textContent = assembly
     ? `${assembly.stage} / ${assembly.name}`

@@ -1,6 +1,7 @@
 // Every code that is taken: kept on this device, said at once, sent, and put right by what
 // the server answers.
 
+import { changedView, changeShop, isBehind } from "./changing.js";
 import { at } from "./elements.js";
 import { fetchShop, fetchView, isShopOld } from "./fetching.js";
 import { Queue } from "./queue.js";
@@ -80,7 +81,7 @@ export class Bench {
       this.numberAnew();
       return;
     }
-    this.learn(body.bench);
+    this.learnAnswer(body);
     // What the device said already is not said again; what only the record knows is.
     const same = here && here.tone === body.tone && here.kind === body.kind && here.loud === body.loud;
     if (!same && body.tone === "stop" && here) this.waiting.needs(row, body.sentence);
@@ -90,7 +91,7 @@ export class Bench {
   }
 
   /**
-   * What the server says stands; what was scanned here since is taken on top of it.
+   * The whole view as the server has it; what was scanned here since is taken on top of it.
    * @param {View} view
    */
   learn(view) {
@@ -110,6 +111,27 @@ export class Bench {
     if (!this.queue.rows.length && isShopOld()) fetchShop([]);
   }
 
+  /**
+   * What one answer changes; the rest, where others made entries or another assembly was
+   * opened, is fetched when nothing waits here.
+   * @param {Answer} answer
+   */
+  learnAnswer(answer) {
+    if (!state.view) return;
+    if (answer.changed && state.twin) changeShop(state.twin.known.shop, answer.changed);
+    state.view = changedView(state.view, answer);
+    keep("view", state.view).catch(() => {});
+    this.restart();
+    if (this.queue.rows.length) return;
+    if (isBehind(state.view, answer.newest)) this.lookAgain();
+    else if (isShopOld()) fetchShop([]);
+  }
+
+  async lookAgain() {
+    await fetchView();
+    if (state.view) this.learn(state.view);
+  }
+
   restart() {
     state.twin?.restart(state.view?.state, this.queue.own);
     if (state.view) show(state.view);
@@ -118,8 +140,7 @@ export class Bench {
   // Another device goes by the same number: this one gets its own, and so a bench of its own.
   async numberAnew() {
     await renumber();
-    await fetchView();
-    if (state.view) this.learn(state.view);
+    await this.lookAgain();
     say("stop", "This device was numbered anew and has a bench of its own now: open the assembly again.", true);
   }
 
@@ -129,8 +150,7 @@ export class Bench {
     if (body.tone === "stop") this.waiting.needs(row, body.sentence);
     sound("tick");
     if (this.queue.rows.some((each) => each.loaded)) return;
-    await fetchView();
-    if (state.view) this.learn(state.view);
+    await this.lookAgain();
   }
 
   listen() {
