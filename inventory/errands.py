@@ -14,6 +14,8 @@ from collections.abc import Callable
 log = logging.getLogger(__name__)
 # After a failure nothing is tried for so long; leaving, a process waits so long. Seconds.
 BREAK, LEAVING = 30.0, 2.0
+# An errand asked for again waits so long after it was run, so that many become one.
+PAUSE = 1.0
 
 
 class Errands:
@@ -22,7 +24,7 @@ class Errands:
     def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
         self.clock = clock
         self.waiting: dict[str, Callable[[], object]] = {}
-        self.is_out = False
+        self.is_out = self.is_hurried = False
         self.no_more_until = clock()
         self.changed = threading.Condition()
 
@@ -32,6 +34,7 @@ class Errands:
             if name in self.waiting or self.clock() < self.no_more_until:
                 return False
             self.waiting[name] = errand
+            self.changed.notify_all()
             if not self.is_out:
                 self.is_out = True
                 threading.Thread(target=self._run, name="errands", daemon=True).start()
@@ -40,17 +43,31 @@ class Errands:
     def wait(self, seconds: float | None = None) -> bool:
         """Wait until all errands are done; false if they took longer."""
         with self.changed:
-            return self.changed.wait_for(lambda: not self.is_out, seconds)
+            self.is_hurried = True
+            self.changed.notify_all()
+            try:
+                return self.changed.wait_for(lambda: not self.is_out, seconds)
+            finally:
+                self.is_hurried = False
+
+    def _next(self, last: str) -> str:
+        """The name of the next errand, `last` only after its pause; '' for none."""
+        self.changed.wait_for(
+            lambda: self.is_hurried or any(name != last for name in self.waiting), PAUSE
+        )
+        others = (name for name in self.waiting if name != last)
+        return next(others, next(iter(self.waiting), ""))
 
     def _run(self) -> None:
-        """The thread ends with the last errand: an idle shop has none."""
+        """The thread ends after the last errand: an idle shop has none."""
+        name = ""
         while True:
             with self.changed:
-                if not self.waiting:
+                name = self._next(name)
+                if not name:
                     self.is_out = False
                     self.changed.notify_all()
                     return
-                name = next(iter(self.waiting))
                 errand = self.waiting.pop(name)
             try:
                 errand()

@@ -1,12 +1,13 @@
-"""Reads whose SQL is made once: the ORM's meaning without its price at every call.
+"""SQL that is made once: the ORM's meaning without its price at every call.
 
 To put a query into SQL costs Django many times what the database takes to answer it by
 key. A read on the path of a scan is therefore written as any other, and compiled at its
-first use; afterwards only its values change.
+first use; afterwards only its values change. The rows of a scan are written likewise.
 """
 
 from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
+from functools import lru_cache
 from itertools import count
 from typing import Any, Generic, TypeVar
 from uuid import UUID
@@ -141,3 +142,54 @@ def _plain(value: Any) -> Any:
     if isinstance(value, UUID):
         return value.hex
     return str(value) if isinstance(value, Decimal) else value
+
+
+def insert(row: Model) -> None:
+    """Write a fresh row, as `save` does where no signal listens; it gets its key."""
+    columns, statement = _insertion(type(row), connection.vendor, row.pk is None)
+    values = [
+        column.get_db_prep_save(column.pre_save(row, add=True), connection)
+        for column in columns
+    ]
+    with connection.cursor() as cursor:
+        cursor.execute(statement, values)
+        row.pk = cursor.fetchone()[0]
+    row._state.adding, row._state.db = False, DEFAULT_DB_ALIAS
+
+
+def update(row: Model, *fields: str) -> None:
+    """Write these fields of a row that is there, as `save(update_fields=...)` does."""
+    columns, statement = _change(type(row), connection.vendor, fields)
+    values = [
+        column.get_db_prep_save(getattr(row, column.attname), connection)
+        for column in columns
+    ]
+    with connection.cursor() as cursor:
+        cursor.execute(statement, [*values, row.pk])
+
+
+@lru_cache(maxsize=64)
+def _insertion(model: type[Model], _vendor: str, has_no_key: bool) -> tuple[Any, str]:
+    """The columns of an INSERT into a model's table, and its SQL."""
+    meta, quoted = model._meta, connection.ops.quote_name
+    columns = [
+        column
+        for column in meta.local_concrete_fields
+        if not (has_no_key and column.primary_key)
+    ]
+    names = ", ".join(quoted(column.column) for column in columns)
+    gaps = ", ".join(["%s"] * len(columns))
+    table, key = quoted(meta.db_table), quoted(meta.pk.column)
+    return columns, f"INSERT INTO {table} ({names}) VALUES ({gaps}) RETURNING {key}"
+
+
+@lru_cache(maxsize=64)
+def _change(
+    model: type[Model], _vendor: str, fields: tuple[str, ...]
+) -> tuple[Any, str]:
+    """The columns of an UPDATE of one row by its key, and its SQL."""
+    meta, quoted = model._meta, connection.ops.quote_name
+    columns = [meta.get_field(name) for name in fields]
+    sets = ", ".join(f"{quoted(column.column)} = %s" for column in columns)
+    table, key = quoted(meta.db_table), quoted(meta.pk.column)
+    return columns, f"UPDATE {table} SET {sets} WHERE {key} = %s"

@@ -43,6 +43,27 @@ def test_an_errand_runs_on_another_thread_and_its_name_waits_once(held):
     assert len(ran) == 2
 
 
+def test_many_of_one_errand_become_one_and_another_goes_before_it(held):
+    errands, _clock, go = held
+    ran, began, other = [], threading.Event(), threading.Event()
+    go.set()
+    assert errands.wait(PATIENCE)
+
+    def first():
+        ran.append("first")
+        began.set()
+
+    errands.send("first", first)
+    assert began.wait(PATIENCE)
+    for _ in range(9):
+        errands.send("first", lambda: ran.append("again"))
+    errands.send("other", lambda: (ran.append("other"), other.set()))
+    assert other.wait(PATIENCE)
+    assert ran[:2] == ["first", "other"]
+    assert errands.wait(PATIENCE)
+    assert ran == ["first", "other", "again"]
+
+
 def test_after_a_failure_all_have_a_break_and_then_go_on(held):
     errands, clock, go = held
     ran = []

@@ -27,7 +27,7 @@ from inventory.ledger.queries import (
     newest_act,
     single_place,
 )
-from inventory.ledger.rules import ASSEMBLY, Flaw, Verb
+from inventory.ledger.rules import ASSEMBLY, UNPLANNED, Flaw, Verb
 from inventory.ordering.actions.placing import supplier_called
 from inventory.ordering.actions.receiving import receive
 from inventory.people.models import User
@@ -35,7 +35,7 @@ from inventory.planning.actions.substituting import substitute
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.models import CLOSED
 from inventory.planning.queries import assembly_numbered
-from inventory.prepared import Prepared
+from inventory.prepared import Prepared, insert, update
 from inventory.scanning.models import Bench, Scan
 from inventory.scanning.queries import (
     change_view,
@@ -153,12 +153,12 @@ def _take(bench: Bench, sent: Sent, mark: str, by: User, now: datetime) -> Scan:
         "loud": outcome.loud,
         "act": act.pk if act else None,
         "data": outcome.data,
-        "changed": _changed(done, state) if done else None,
+        "changed": change_view(done.act, done.movements) if done else None,
     }
     is_taken = number_is_taken(sent.device, sent.seq, sent.scan_id)
     bench.state, bench.changed_at = fresh.stored(), happened
-    bench.save(update_fields=["state", "changed_at"])
-    return Scan.objects.create(
+    update(bench, "state", "changed_at")
+    row = Scan(
         id=sent.scan_id,
         bench=bench,
         raw=sent.raw,
@@ -171,6 +171,8 @@ def _take(bench: Bench, sent: Sent, mark: str, by: User, now: datetime) -> Scan:
         by=person,
         act=act,
     )
+    insert(row)
+    return row
 
 
 def _person_at(state: State, by: User) -> User:
@@ -200,11 +202,6 @@ def _reduced(
         data = {"code": error.code, **error.data}
         return state, Outcome("refused", STOP, error.sentence, True, data=data), None
     return fresh, outcome, done
-
-
-def _changed(done: Done, state: State) -> dict[str, Any]:
-    open_one = assembly_numbered(state.assembly) if state.assembly else None
-    return change_view(done.act, done.movements, open_one)
 
 
 def _with_news(outcome: Outcome, done: Done | None, news: str) -> Outcome:
@@ -280,13 +277,12 @@ def _place(state: State, commit: Commit, ask: Ask) -> tuple[Place, Ask]:
     An assembly that was closed before a late scan arrived takes no more: the pieces
     have left their bin all the same, and the reason says for what.
     """
-    unplanned = single_place("unplanned")
     if state.assembly is None or commit.reason == REASONS[PullReason.ELSEWHERE]:
-        return unplanned, ask
+        return single_place(UNPLANNED), ask
     assembly = assembly_numbered(state.assembly)
     if ask.late and assembly.state == CLOSED:
         reason = f"{CLOSED_MEANWHILE}: for {assembly.name}, booked outside the plan"
-        return unplanned, replace(ask, reason=reason)
+        return single_place(UNPLANNED), replace(ask, reason=reason)
     return place_to_pull_for(assembly=assembly, by=ask.by, now=ask.now), ask
 
 

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Count, Max, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Count, Max, OuterRef, Q, Subquery
 
 from inventory.catalog.models import Item
 from inventory.catalog.queries import look_alikes, nearest
@@ -25,7 +25,7 @@ from inventory.ledger.queries import (
     shelf_of,
 )
 from inventory.ledger.queries.checking import in_pages
-from inventory.ledger.rules import BIN, Flaw, Invariant
+from inventory.ledger.rules import ASSEMBLY, BIN, Flaw, Invariant
 from inventory.people.models import User
 from inventory.planning.models import CLOSED, Assembly
 from inventory.planning.queries import Tally, asked_by, assembly_numbered, tallies
@@ -88,9 +88,9 @@ def shop_for(code: Code, state: State, *, late: bool = False) -> Snapshot:
         if state.assembly:
             known.assemblies = [assembly_numbered(state.assembly)]
     if code.type == reading.TOOL:
-        known.bits = Bit.objects.filter(number=code.number)
+        known.bits = list(Bit.objects.select_related("item").filter(number=code.number))
     if code.type == reading.PERSON:
-        known.people = User.objects.filter(pk=code.number)
+        known.people = list(User.objects.filter(pk=code.number, is_active=True))
     return known.as_snapshot(late=late)
 
 
@@ -101,8 +101,8 @@ def whole_shop() -> Snapshot:
     known = _Known(
         {row.pk: row for row in items.distinct()},
         assemblies,
-        Bit.objects.exclude(state__in=GONE),
-        User.objects.all(),
+        list(Bit.objects.select_related("item").exclude(state__in=GONE)),
+        list(User.objects.filter(is_active=True)),
     )
     return known.as_snapshot()
 
@@ -113,8 +113,8 @@ class _Known:
 
     items: Mapping[int, Item] = field(default_factory=dict)
     assemblies: Sequence[Assembly] = ()
-    bits: QuerySet[Bit] = field(default_factory=Bit.objects.none)
-    people: QuerySet[User] = field(default_factory=User.objects.none)
+    bits: Sequence[Bit] = ()
+    people: Sequence[User] = ()
 
     def as_snapshot(self, *, late: bool = False) -> Snapshot:
         """For a late scan a closed assembly is as open as it was then."""
@@ -140,11 +140,9 @@ class _Known:
             },
             bits={
                 str(bit.number): f"Bit {bit.number}, {bit.item.words}"
-                for bit in self.bits.select_related("item")
+                for bit in self.bits
             },
-            people={
-                str(each.pk): str(each) for each in self.people.filter(is_active=True)
-            },
+            people={str(each.pk): str(each) for each in self.people},
         )
 
 
@@ -317,12 +315,11 @@ def last_of(bench: Bench, limit: int = 10) -> list[Act]:
     return [row.act for row in rows if row.act]
 
 
-def change_view(
-    act: Act, moved: Sequence[Movement], assembly: Assembly | None
-) -> dict[str, Any]:
+def change_view(act: Act, moved: Sequence[Movement]) -> dict[str, Any]:
     """What a fresh act changed of what a bench shows: its line, bins, what is asked.
 
-    `undoes`: the line that is taken back by it. `asks` are the open assembly's.
+    `undoes`: the line that is taken back by it. `asks` are those of the assembly that
+    pieces went to or came from.
     """
     ends = [
         (place, row.item_id, left)
@@ -332,6 +329,8 @@ def change_view(
             (row.target, row.target_after),
         )
     ]
+    at = [place.assembly for place, _item, _left in ends if place.kind == ASSEMBLY]
+    assembly = at[0] if at else None
     asks = tallies([assembly])[assembly.pk] if assembly else {}
     return {
         "line": _line(act, moved[-1] if moved else None, is_undone=False),

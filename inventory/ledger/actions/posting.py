@@ -27,7 +27,7 @@ from inventory.ledger.models import (
 from inventory.ledger.queries import single_place
 from inventory.ledger.rules import Verb
 from inventory.people.models import User
-from inventory.prepared import Prepared
+from inventory.prepared import Prepared, insert
 
 
 @dataclass(frozen=True)
@@ -99,7 +99,7 @@ def open_act(
     scan_id = ask.scan_id.lower() if ask.scan_id else None
 
     def make() -> Act:
-        return Act.objects.create(
+        row = Act(
             scan_id=scan_id,
             fingerprint=mark,
             verb=verb,
@@ -109,6 +109,8 @@ def open_act(
             doubt=ask.doubt,
             **facts,
         )
+        insert(row)
+        return row
 
     if scan_id is None:
         return make(), False
@@ -143,14 +145,15 @@ class Held:
     def _hold(self, item_id: int, places: Iterable[Place]) -> None:
         others = {place.pk: place for place in places if place != self.difference}
         order = [*(others[pk] for pk in sorted(others)), self.difference]
-        Balance.objects.bulk_create(
-            [
+        keys = ([place.pk for place in order], item_id, self.difference.pk)
+        rows = _HELD(*keys)
+        if len(rows) < len(order):
+            fresh = [
                 Balance(place=place, item_id=item_id, open_ended=place.open_ended)
                 for place in order
-            ],
-            ignore_conflicts=True,
-        )
-        rows = _HELD([place.pk for place in order], item_id, self.difference.pk)
+            ]
+            Balance.objects.bulk_create(fresh, ignore_conflicts=True)
+            rows = _HELD(*keys)
         self.quantities |= {(place, item_id): quantity for place, quantity in rows}
 
     def at(self, place: Place, item_id: int) -> int:
@@ -185,7 +188,7 @@ def post(held: Held, act: Act, leg: Leg) -> Movement:
     updates.move(item, quantity, leg.source.pk, leg.target.pk)
     held.quantities[leg.source.pk, item] = left
     held.quantities[leg.target.pk, item] += quantity
-    movement = Movement.objects.create(
+    movement = Movement(
         act=act,
         item_id=item,
         quantity=quantity,
@@ -196,6 +199,7 @@ def post(held: Held, act: Act, leg: Leg) -> Movement:
         lot=leg.lot,
         corrects=leg.corrects,
     )
+    insert(movement)
     held.posted.append(movement)
     if rules.BIN in (leg.source.kind, leg.target.kind):
         updates.remember_moved(quantity, leg.source.pk, leg.target.pk)

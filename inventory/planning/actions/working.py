@@ -22,6 +22,7 @@ from inventory.planning.models import (
 )
 from inventory.planning.queries.closing import record_of
 from inventory.planning.rules.dating import shift
+from inventory.prepared import Prepared
 
 
 def place_to_pull_for(*, assembly: Assembly, by: User, now: datetime) -> Place:
@@ -29,24 +30,34 @@ def place_to_pull_for(*, assembly: Assembly, by: User, now: datetime) -> Place:
 
     Errors: `planning.closed` when it was closed: re-open it first.
     """
-    if assembly.state == CLOSED:
-        raise Refused(
-            "planning.closed",
-            f"{assembly.name} is closed: re-open it on its page, or choose another.",
-            {"assembly": assembly.pk},
-        )
-    with transaction.atomic():
-        row = Assembly.objects.select_for_update().get(pk=assembly.pk)
-        if row.place is None:
-            row.place = open_place(
-                kind="assembly", name=f"{assembly.stage.name} / {row.name}"
+    with transaction.atomic(savepoint=False):
+        (row,) = _HELD(assembly.pk)
+        if row.state == CLOSED:
+            raise Refused(
+                "planning.closed",
+                f"{row.name} is closed: re-open it on its page, or choose another.",
+                {"assembly": row.pk},
             )
-        if row.state == PLANNED:
-            row.state, row.started_at, row.started_by = IN_WORK, now, by
-            _recheck(row)
-        row.save(update_fields=["place", "state", "started_at", "started_by"])
-        assembly.place, assembly.state = row.place, row.state
-    return row.place
+        place = row.place or open_place(
+            kind="assembly", name=f"{row.stage.name} / {row.name}"
+        )
+        if row.state == PLANNED or row.place is None:
+            row.place = place
+            if row.state == PLANNED:
+                row.state, row.started_at, row.started_by = IN_WORK, now, by
+                _recheck(row)
+            row.save(update_fields=["place", "state", "started_at", "started_by"])
+        assembly.place, assembly.state = place, row.state
+    return place
+
+
+_HELD = Prepared(
+    lambda pk: (
+        Assembly.objects.select_for_update(of=("self",))
+        .select_related("stage", "place")
+        .filter(pk=pk)
+    )
+)
 
 
 def close(
