@@ -88,6 +88,7 @@ DATABASES = {
     )
 }
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
+    DATABASES["default"]["ENGINE"] = "inventory.config.sqlite"
     DATABASES["default"]["OPTIONS"] = engines.sqlite_options()
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 AUTH_USER_MODEL = "inventory.User"

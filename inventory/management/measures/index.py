@@ -9,6 +9,7 @@ from inventory.management.measures import (
     labels,
     orderplan,
     photos,
+    scans,
     touched,
 )
 from inventory.management.measures.shape import Measure
@@ -21,6 +22,7 @@ MEASURES: tuple[Measure, ...] = (
     orderplan.MEASURE,
     labels.MEASURE,
     photos.MEASURE,
+    scans.MEASURE,
 )
 
 

@@ -1,0 +1,1 @@
+"""The embedded engine, as Django's own but for who waits how."""
