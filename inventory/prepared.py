@@ -144,17 +144,26 @@ def _plain(value: Any) -> Any:
     return str(value) if isinstance(value, Decimal) else value
 
 
-def insert(row: Model) -> None:
-    """Write a fresh row, as `save` does where no signal listens; it gets its key."""
-    columns, statement = _insertion(type(row), connection.vendor, row.pk is None)
+def insert(row: Model, *, unless: str = "") -> bool:
+    """Write a fresh row, as `save` does where no signal listens; it gets its key.
+
+    `unless` is a unique field: where a row of the same value stands, or comes first,
+    nothing is written. Returns whether it was.
+    """
+    columns, statement = _insertion(
+        type(row), connection.vendor, row.pk is None, unless
+    )
     values = [
         column.get_db_prep_save(column.pre_save(row, add=True), connection)
         for column in columns
     ]
     with connection.cursor() as cursor:
         cursor.execute(statement, values)
-        row.pk = cursor.fetchone()[0]
-    row._state.adding, row._state.db = False, DEFAULT_DB_ALIAS
+        written = cursor.fetchone()
+    if written:
+        row.pk = written[0]
+        row._state.adding, row._state.db = False, DEFAULT_DB_ALIAS
+    return written is not None
 
 
 def update(row: Model, *fields: str) -> None:
@@ -169,7 +178,9 @@ def update(row: Model, *fields: str) -> None:
 
 
 @lru_cache(maxsize=64)
-def _insertion(model: type[Model], _vendor: str, has_no_key: bool) -> tuple[Any, str]:
+def _insertion(
+    model: type[Model], _vendor: str, has_no_key: bool, unless: str
+) -> tuple[Any, str]:
     """The columns of an INSERT into a model's table, and its SQL."""
     meta, quoted = model._meta, connection.ops.quote_name
     columns = [
@@ -180,7 +191,9 @@ def _insertion(model: type[Model], _vendor: str, has_no_key: bool) -> tuple[Any,
     names = ", ".join(quoted(column.column) for column in columns)
     gaps = ", ".join(["%s"] * len(columns))
     table, key = quoted(meta.db_table), quoted(meta.pk.column)
-    return columns, f"INSERT INTO {table} ({names}) VALUES ({gaps}) RETURNING {key}"
+    clash = f" ON CONFLICT ({quoted(unless)}) DO NOTHING" if unless else ""
+    values = f"VALUES ({gaps}){clash} RETURNING {key}"
+    return columns, f"INSERT INTO {table} ({names}) {values}"
 
 
 @lru_cache(maxsize=64)

@@ -15,7 +15,7 @@ from inventory.forecasting.queries.tools import bit_numbered
 from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.evidence import keep_check
-from inventory.ledger.actions.once import once
+from inventory.ledger.actions.once import same
 from inventory.ledger.actions.posting import Ask, Done, want_all
 from inventory.ledger.queries import (
     Act,
@@ -117,11 +117,11 @@ def scan(*, bench: Bench, sent: Sent, by: User, now: datetime) -> dict[str, Any]
     mark = scan_mark(bench.key, sent.raw)
     with transaction.atomic():
         (held,) = _HELD(bench.pk)
-        row, _known = once(
-            str(sent.scan_id),
-            mark,
-            lambda: _KNOWN.first(sent.scan_id),
-            lambda: _take(held, sent, mark, by, now),
+        known = _KNOWN.first(sent.scan_id)
+        row = (
+            _take(held, sent, mark, by, now)
+            if known is None
+            else same(known, str(sent.scan_id), mark)
         )
     bench.state, bench.changed_at = held.state, held.changed_at
     has_no_number = bool(sent.device) and sent.seq is not None and row.seq is None

@@ -3,12 +3,11 @@
 from dataclasses import dataclass
 
 import pytest
-from django.db import IntegrityError
 
 from inventory.errors import Refused
-from inventory.ledger.actions.once import once
-
-pytestmark = pytest.mark.django_db
+from inventory.ledger.actions.once import same
+from inventory.ledger.actions.posting import open_act
+from inventory.ledger.models import Act
 
 
 @dataclass
@@ -18,38 +17,26 @@ class Row:
     fingerprint: str
 
 
-def beaten() -> Row:
-    """A racing twin wrote first."""
-    raise IntegrityError("unique")
-
-
-def never() -> Row:
-    raise AssertionError("nothing is written twice")
-
-
-def test_a_new_id_is_written() -> None:
-    assert once("id", "a", lambda: None, lambda: Row("a")) == (Row("a"), False)
-
-
-def test_a_known_id_answers_as_before_and_writes_nothing() -> None:
+def test_a_known_id_answers_as_before() -> None:
     row = Row("a")
-    assert once("id", "a", lambda: row, never) == (row, True)
+    assert same(row, "id", "a") is row
 
 
-def test_whoever_comes_second_gets_the_firsts_row() -> None:
-    row, looks = Row("a"), iter((None, Row("a")))
-    assert once("id", "a", lambda: next(looks), beaten) == (row, True)
-
-
-@pytest.mark.parametrize("seen", [(Row("a"),), (None, Row("a"))])
-def test_an_id_that_came_with_something_else_is_refused(seen: tuple[Row]) -> None:
-    looks = iter(seen)
+def test_an_id_that_came_with_something_else_is_refused() -> None:
     with pytest.raises(Refused) as refusal:
-        once("id", "b", lambda: next(looks), beaten)
+        same(Row("a"), "id", "b")
     assert refusal.value.code == "ledger.scan_id_reused"
     assert refusal.value.data == {"scan_id": "id"}
 
 
-def test_another_conflict_is_no_repeat() -> None:
-    with pytest.raises(IntegrityError):
-        once("id", "a", lambda: None, beaten)
+@pytest.mark.django_db
+def test_an_act_of_a_known_id_is_not_written_again(rivets, ask) -> None:
+    """No exception either: it would end the transaction that asks."""
+    asked, asks = ask(), {"bin": rivets.pk}
+    first, repeated = open_act("pull", asked, asks, bin=rivets)
+    assert not repeated
+    assert open_act("pull", asked, asks, bin=rivets) == (first, True)
+    with pytest.raises(Refused) as refusal:
+        open_act("return", asked, asks, bin=rivets)
+    assert refusal.value.code == "ledger.scan_id_reused"
+    assert Act.objects.filter(scan_id=asked.scan_id).count() == 1

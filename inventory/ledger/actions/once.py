@@ -3,10 +3,7 @@
 Source: the Idempotency-Key draft, draft-ietf-httpapi-idempotency-key-header.
 """
 
-from collections.abc import Callable
 from typing import Protocol, TypeVar
-
-from django.db import IntegrityError, transaction
 
 from inventory.errors import Refused
 
@@ -20,27 +17,15 @@ class Marked(Protocol):
 Row = TypeVar("Row", bound=Marked)
 
 
-def once(
-    scan_id: str, mark: str, find: Callable[[], Row | None], make: Callable[[], Row]
-) -> tuple[Row, bool]:
-    """The row of an id, new or as it was. Second value: whether it was there.
+def same(row: Row, scan_id: str, mark: str) -> Row:
+    """The row of an id that came before, if it asked the same.
 
-    `make` runs inside a savepoint: what a racing twin wrote first undoes it whole.
     Errors: `ledger.scan_id_reused` where the id came with something else.
     """
-    known = find()
-    if known is None:
-        try:
-            with transaction.atomic():
-                return make(), False
-        except IntegrityError:
-            known = find()
-            if known is None:
-                raise
-    if known.fingerprint != mark:
+    if row.fingerprint != mark:
         raise Refused(
             "ledger.scan_id_reused",
             "This id was used for something else already: nothing moved. Scan again.",
             {"scan_id": scan_id},
         )
-    return known, True
+    return row

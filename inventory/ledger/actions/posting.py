@@ -13,7 +13,7 @@ from django.db.models import Case, F, When
 from inventory.errors import Refused
 from inventory.ledger import rules
 from inventory.ledger.actions import updates
-from inventory.ledger.actions.once import once
+from inventory.ledger.actions.once import same
 from inventory.ledger.models import (
     Act,
     Balance,
@@ -98,23 +98,22 @@ def open_act(
         )
     scan_id = ask.scan_id.lower() if ask.scan_id else None
 
-    def make() -> Act:
-        row = Act(
-            scan_id=scan_id,
-            fingerprint=mark,
-            verb=verb,
-            by=ask.by,
-            at=ask.now,
-            reason=ask.reason[:160],
-            doubt=ask.doubt,
-            **facts,
-        )
-        insert(row)
-        return row
-
-    if scan_id is None:
-        return make(), False
-    return once(scan_id, mark, lambda: _WITH_ID.first(scan_id), make)
+    row = Act(
+        scan_id=scan_id,
+        fingerprint=mark,
+        verb=verb,
+        by=ask.by,
+        at=ask.now,
+        reason=ask.reason[:160],
+        doubt=ask.doubt,
+        **facts,
+    )
+    known = _WITH_ID.first(scan_id) if scan_id else None
+    if known is None and insert(row, unless="scan_id"):
+        return row, False
+    # Known before, or written by somebody else since it was looked for.
+    known = known or _WITH_ID(scan_id)[0]
+    return same(known, str(scan_id), mark), True
 
 
 _WITH_ID = Prepared(lambda scan_id: Act.objects.filter(scan_id=scan_id))

@@ -51,10 +51,13 @@ _NEEDED = Prepared(
         .values_list("assembly_id", "item_id", "each")
     )
 )
+_STOOD_IN_ANY = Prepared(
+    lambda: Substitution.objects.filter(act__undone_by=None).values_list(
+        "assembly__place_id", "needed_id", "used_id", "quantity"
+    )
+)
 _STOOD_IN = Prepared(
-    lambda assemblies: Substitution.objects.filter(
-        act__undone_by=None, assembly__in=assemblies
-    ).values_list("assembly__place_id", "needed_id", "used_id", "quantity")
+    lambda assemblies: _STOOD_IN_ANY.make().filter(assembly__in=assemblies)
 )
 
 
@@ -201,13 +204,9 @@ def stood_in(assemblies: Sequence[int] | None = None) -> dict[tuple[int, int], i
 
     The item whose need was met gains, the one that was used for it loses.
     """
-    every = Substitution.objects.filter(act__undone_by=None).values_list(
-        "assembly__place_id", "needed_id", "used_id", "quantity"
-    )
+    rows = _STOOD_IN_ANY() if assemblies is None else _STOOD_IN(assemblies)
     found: dict[tuple[int, int], int] = defaultdict(int)
-    for place, needed, used, quantity in (
-        every if assemblies is None else _STOOD_IN(assemblies)
-    ):
+    for place, needed, used, quantity in rows:
         found[place or 0, needed] += quantity
         found[place or 0, used] -= quantity
     return dict(found)
