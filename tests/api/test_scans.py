@@ -3,10 +3,13 @@
 import uuid
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from rest_framework.test import APIClient
 
 from inventory.catalog.actions import item_for_callout
 from inventory.ledger import queries
+from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.models import Act
 from inventory.planning.actions import importing
@@ -15,7 +18,7 @@ from inventory.scanning.queries import device_scans
 from inventory.trade import codes
 
 pytestmark = pytest.mark.django_db
-BIN = codes.make("B", 12)
+BIN, ENTER = codes.make("B", 12), codes.make("C", 9)
 
 
 @pytest.fixture
@@ -212,3 +215,39 @@ def test_a_gap_in_a_devices_numbers_is_told(device, rivets, owner, client):
     assert (row.came, row.missing) == (3, 2)
     client.force_login(owner)
     assert "2 not arrived" in client.get("/settings/").content.decode()
+
+
+# Statements a scan may ask, BEGIN, COMMIT and savepoints among them.
+MOST_ASKED = {"open": 16, "quantity": 9, "commit": 27}
+
+
+def test_a_scan_asks_the_database_little_however_much_it_holds(
+    device, rivets, skin, owner, now, ask
+):
+    """Neither bins, needs nor history make it ask more."""
+
+    def asked():
+        found = {}
+        for name, code in (("open", BIN), ("quantity", "2"), ("commit", ENTER)):
+            with CaptureQueriesContext(connection) as statements:
+                send(device, code)
+            found[name] = len(statements)
+        return found
+
+    send(device, codes.make("S", skin.pk))
+    asked()  # the first pull puts the assembly in work
+    lean = asked()
+    assert all(lean[name] <= most for name, most in MOST_ASKED.items()), lean
+    rows = ["stage,assembly,callout,each", "Fin,Skin,AN426AD3-3.5,30"]
+    for length in range(4, 12):
+        callout = f"MS20426AD3-{length}"
+        bin = open_bin(item=item_for_callout(text=callout), by=owner)
+        rows.append(f"Fin,Skin,{callout},9")
+        verbs.count(bin=bin, counted=50, ask=ask())
+    text = "\n".join(rows).encode()
+    importing.apply(
+        found=importing.preview(name="plan.csv", data=text), by=owner, now=now
+    )
+    for _ in range(12):
+        asked()
+    assert asked() == lean
