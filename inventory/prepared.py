@@ -80,7 +80,9 @@ class _Compiled(Generic[Row]):
         self.compiler = compiler
         self.converters = compiler.get_converters(expressions)
         is_of_models = query._iterable_class is ModelIterable
-        self.made = _making(compiler) if is_of_models else tuple
+        self.made: Callable[[Sequence[Any]], Any] = (
+            _making(compiler) if is_of_models else tuple
+        )
 
     def rows(self, values: Iterator[Any]) -> list[Row]:
         given = list(values)
@@ -101,7 +103,8 @@ def _making(compiler: Any) -> Callable[[Sequence[Any]], Any]:
     fields = known["select_fields"]
     own = slice(fields[0], fields[-1] + 1)
     names = [column[0].target.attname for column in compiler.select[own]]
-    related = get_related_populators(known, compiler.select, DEFAULT_DB_ALIAS)
+    populators: Callable[..., Any] = get_related_populators
+    related = populators(known, compiler.select, DEFAULT_DB_ALIAS)
     model: type[Model] = known["model"]
 
     def made(row: Sequence[Any]) -> Model:
@@ -182,7 +185,8 @@ def _insertion(
     model: type[Model], _vendor: str, has_no_key: bool, unless: str
 ) -> tuple[Any, str]:
     """The columns of an INSERT into a model's table, and its SQL."""
-    meta, quoted = model._meta, connection.ops.quote_name
+    meta: Any = model._meta
+    quoted = connection.ops.quote_name
     columns = [
         column
         for column in meta.local_concrete_fields
@@ -201,7 +205,8 @@ def _change(
     model: type[Model], _vendor: str, fields: tuple[str, ...]
 ) -> tuple[Any, str]:
     """The columns of an UPDATE of one row by its key, and its SQL."""
-    meta, quoted = model._meta, connection.ops.quote_name
+    meta: Any = model._meta
+    quoted = connection.ops.quote_name
     columns = [meta.get_field(name) for name in fields]
     sets = ", ".join(f"{quoted(column.column)} = %s" for column in columns)
     table, key = quoted(meta.db_table), quoted(meta.pk.column)

@@ -9,12 +9,14 @@ from typing import Any
 
 from django.db.backends.sqlite3 import base
 
+# What Django calls at a transaction's ends is not in its published types.
+_Wrapper: Any = base.DatabaseWrapper
 # A thread that waited so long tries as if there were no queue, and SQLite answers.
 PATIENCE = 20.0
 _place = threading.Lock()
 
 
-class DatabaseWrapper(base.DatabaseWrapper):
+class DatabaseWrapper(_Wrapper):  # type: ignore[misc]
     """A connection that holds its process's place from BEGIN to COMMIT or ROLLBACK."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

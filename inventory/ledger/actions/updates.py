@@ -45,7 +45,7 @@ def want_again(item: int, *, wide: bool) -> bool:
     )
 
 
-def _run(statement: str, *values: object) -> int:
+def _run(statement: str, *values: int) -> int:
     with connection.cursor() as cursor:
         cursor.execute(statement, values)
         return int(cursor.rowcount)
