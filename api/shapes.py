@@ -65,12 +65,11 @@ class BinChange(serializers.Serializer[Data]):
 
 
 class ScanIn(serializers.Serializer[Data]):
-    """A raw code. Its id, made by the client, makes it safe to send again.
+    """A raw code; its id, made by the client, makes it safe to send again.
 
-    `ms` is the client's clock in milliseconds when it was scanned, `sent_ms` the same
-    clock when it is sent: their difference is how late it comes. `device` and `seq`
-    number the client's scans without a gap, so that a lost one shows. `shown` is the
-    quantity on the client's screen after the scan: what comes late stands as it was seen.
+    `ms` is the client's clock in milliseconds when it was scanned, `sent_ms` when it is
+    sent: so late it comes. `device` and `seq` number the client's scans without a gap.
+    `shown` is the quantity on its screen then: what comes late stands as it was seen.
     """
 
     id = ActId()
@@ -102,9 +101,8 @@ class CloseIn(serializers.Serializer[Data]):
 class ScanOut(serializers.Serializer[Any]):
     """What the bench says, what that changed, and how it stands now.
 
-    `changed` is empty where nothing moved: the entry's line, what its bins hold and what
-    the open assembly asks now. `newest` is the record's newest entry: where others made
-    entries since, `GET bench` tells the rest.
+    `changed`: the new entry's line, what its bins hold, what its assembly asks. Where
+    `newest` is another entry of the record, `GET bench` tells what others did.
     """
 
     kind = serializers.CharField()
@@ -386,8 +384,7 @@ class OrderPlanIn(serializers.Serializer[Data]):
 class OrderPlanOut(serializers.Serializer[Any]):
     """How the last asking stands, and the last plan that was worked out.
 
-    The plan holds objective, bound, gap and status; suppliers with their lines; what
-    is late, left out, and worth knowing.
+    The plan: objective, bound, gap, status; suppliers with lines; what is late, left out.
     """
 
     state = serializers.CharField()

@@ -38,7 +38,7 @@ class Prepared(Generic[Row]):
 
     def __call__(self, *values: Any) -> list[Row]:
         """All rows."""
-        key = (connection.vendor, *(_shape(value) for value in values))
+        key = tuple(_shape(value) for value in values)
         if key in self.compiled:
             compiled = self.compiled[key]
         else:
@@ -153,9 +153,7 @@ def insert(row: Model, *, unless: str = "") -> bool:
     `unless` is a unique field: where a row of the same value stands, or comes first,
     nothing is written. Returns whether it was.
     """
-    columns, statement = _insertion(
-        type(row), connection.vendor, row.pk is None, unless
-    )
+    columns, statement = _insertion(type(row), row.pk is None, unless)
     values = [
         column.get_db_prep_save(column.pre_save(row, add=True), connection)
         for column in columns
@@ -171,7 +169,7 @@ def insert(row: Model, *, unless: str = "") -> bool:
 
 def update(row: Model, *fields: str) -> None:
     """Write these fields of a row that is there, as `save(update_fields=...)` does."""
-    columns, statement = _change(type(row), connection.vendor, fields)
+    columns, statement = _change(type(row), fields)
     values = [
         column.get_db_prep_save(getattr(row, column.attname), connection)
         for column in columns
@@ -181,9 +179,7 @@ def update(row: Model, *fields: str) -> None:
 
 
 @lru_cache(maxsize=64)
-def _insertion(
-    model: type[Model], _vendor: str, has_no_key: bool, unless: str
-) -> tuple[Any, str]:
+def _insertion(model: type[Model], has_no_key: bool, unless: str) -> tuple[Any, str]:
     """The columns of an INSERT into a model's table, and its SQL."""
     meta: Any = model._meta
     quoted = connection.ops.quote_name
@@ -201,9 +197,7 @@ def _insertion(
 
 
 @lru_cache(maxsize=64)
-def _change(
-    model: type[Model], _vendor: str, fields: tuple[str, ...]
-) -> tuple[Any, str]:
+def _change(model: type[Model], fields: tuple[str, ...]) -> tuple[Any, str]:
     """The columns of an UPDATE of one row by its key, and its SQL."""
     meta: Any = model._meta
     quoted = connection.ops.quote_name

@@ -218,7 +218,7 @@ def children_for(
     # No events between workers: they would only wear the disk of an embedded broker.
     worker = "celery -A inventory.config.celery worker --pool threads --concurrency 2"
     worker += " --loglevel warning --without-gossip --without-mingle"
-    worker += " --without-heartbeat --queues celery,plans -B -s"
+    worker += " --without-heartbeat --queues celery,plans --clock"
     run, logs = [sys.executable, "-m"], folder / "logs"
     schedule = str(folder / "beat-schedule")
     return [

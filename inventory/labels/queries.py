@@ -20,7 +20,7 @@ from inventory.labels.rules.saying import (
 from inventory.labels.rules.worksheet import Block, Note, Wanted
 from inventory.ledger.queries import Bin, bins_of, quantities_at
 from inventory.planning.models import Assembly
-from inventory.planning.queries import Asked, asked_by
+from inventory.planning.queries.asking import Asked, asked_by
 from inventory.trade import callouts, codes
 from inventory.trade.cautions import about
 from inventory.trade.outlines import outline_of

@@ -28,7 +28,8 @@ from inventory.ledger.queries.checking import in_pages
 from inventory.ledger.rules import ASSEMBLY, BIN, Flaw, Invariant
 from inventory.people.models import User
 from inventory.planning.models import CLOSED, Assembly
-from inventory.planning.queries import Tally, asked_by, assembly_numbered, tallies
+from inventory.planning.queries import assembly_numbered
+from inventory.planning.queries.asking import Tally, asked_by, tallies
 from inventory.prepared import Prepared
 from inventory.scanning.models import Bench, Scan
 from inventory.scanning.rules import reading

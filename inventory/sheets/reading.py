@@ -8,8 +8,6 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from defusedxml.common import DefusedXmlException
-from openpyxl import load_workbook
-from openpyxl.utils.exceptions import InvalidFileException
 
 from inventory.errors import Refused
 
@@ -91,6 +89,9 @@ def _csv(name: str, text: str) -> Iterator[tuple[int, list[str]]]:
 
 
 def _xlsx(name: str, data: bytes) -> Iterator[tuple[int, list[str]]]:
+    # Only where it is needed: it takes 30 MB of every process that has it.
+    from openpyxl import load_workbook
+
     _refuse_bomb(name, data)
     try:
         book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
@@ -101,7 +102,6 @@ def _xlsx(name: str, data: bytes) -> Iterator[tuple[int, list[str]]]:
         for line, cells in enumerate(rows, start=1):
             yield line, [_cell(cell) for cell in cells]
     except (
-        InvalidFileException,
         DefusedXmlException,
         zipfile.BadZipFile,
         KeyError,

@@ -91,7 +91,7 @@ def waited(arrived):
 def test_the_mail_arrives_though_every_message_was_lost(short, letters, tmp_path):
     """The row in the database is the truth: the worker's clock finds the work."""
     arrived, port = letters
-    with worker(tmp_path, port, "", "-B", "--schedule", str(tmp_path / "beat")):
+    with worker(tmp_path, port, "", "--clock", str(tmp_path / "beat")):
         assert list((tmp_path / "broker" / "queue").iterdir()) == []
         (letter,) = waited(arrived)
     assert "3/32 flush" in letter["Subject"]
@@ -157,7 +157,7 @@ def test_two_workers_and_two_clocks_send_each_letter_once(
     broker = "redis://127.0.0.1:6379/13"
     with Connection(broker) as link, link.SimpleQueue("celery") as queue:
         queue.clear()
-    clocks = [["-B", "--schedule", str(tmp_path / f"beat-{n}")] for n in (1, 2)]
+    clocks = [["--clock", str(tmp_path / f"beat-{n}")] for n in (1, 2)]
     with (
         worker(tmp_path, port, broker, *clocks[0], "-n", "one"),
         worker(tmp_path, port, broker, *clocks[1], "-n", "two"),

@@ -13,7 +13,8 @@ from inventory.ledger.queries import rechecks
 from inventory.planning.actions import importing
 from inventory.planning.actions.working import close, place_to_pull_for
 from inventory.planning.models import Assembly, Need, PlanImport, Stage
-from inventory.planning.queries import asked_by, stored_plan
+from inventory.planning.queries import stored_plan
+from inventory.planning.queries.asking import asked_by
 from inventory.planning.rules.example import plan_example
 
 pytestmark = pytest.mark.django_db

@@ -26,7 +26,8 @@ from inventory.ledger.queries import Bin, Lot, bins_of, bins_of_kinds, quantitie
 from inventory.ledger.queries.lots import lots_in
 from inventory.people.models import Shop
 from inventory.planning.models import CLOSED, IN_WORK, Assembly, Build
-from inventory.planning.queries import asked_by, open_assemblies
+from inventory.planning.queries import open_assemblies
+from inventory.planning.queries.asking import asked_by
 
 # Below this chance that the bit lasts, take a new one along.
 DOUBTFUL = 0.9

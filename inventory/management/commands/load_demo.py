@@ -36,7 +36,7 @@ from inventory.people.actions import create_owner, settle_shop
 from inventory.people.models import User
 from inventory.planning.actions import importing, working
 from inventory.planning.models import Assembly, Build
-from inventory.planning.queries import asked_by
+from inventory.planning.queries.asking import asked_by
 
 FIXTURES = Path(settings.ROOT) / "fixtures"
 ISO_DAY = re.compile(rb"\b[0-9]{4}-[0-9]{2}-[0-9]{2}\b")

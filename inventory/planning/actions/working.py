@@ -30,7 +30,7 @@ def place_to_pull_for(*, assembly: Assembly, by: User, now: datetime) -> Place:
 
     Errors: `planning.closed` when it was closed: re-open it first.
     """
-    with transaction.atomic(savepoint=False):
+    with transaction.atomic():
         (row,) = _HELD(assembly.pk)
         if row.state == CLOSED:
             raise Refused(

@@ -1,7 +1,7 @@
 """Reads of the plan: needs, what was pulled for them, dated stages."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, TypedDict
@@ -9,13 +9,11 @@ from typing import TYPE_CHECKING, TypedDict
 from django.db.models import Count, Min, Q, QuerySet, Sum
 from django_stubs_ext import WithAnnotations
 
-from inventory.catalog.models import Item
 from inventory.errors import Refused
 from inventory.ledger.queries import (
     at_places,
     pulled_by_day,
     pulled_most_by,
-    quantities_at,
     scrapped_from,
 )
 from inventory.planning.models import (
@@ -28,8 +26,8 @@ from inventory.planning.models import (
     Need,
     Seam,
     Stage,
-    Substitution,
 )
+from inventory.planning.queries.asking import stood_in
 from inventory.planning.rules.compare import FlatPlan, SeamSum, as_text
 from inventory.planning.rules.dating import Dated, StageFacts, date_stages
 from inventory.planning.rules.pace import Pace, pace_of
@@ -40,24 +38,6 @@ from inventory.prepared import Prepared
 
 _NUMBERED = Prepared(
     lambda pk: Assembly.objects.select_related("stage__build", "place").filter(pk=pk)
-)
-_NEEDS = Prepared(
-    lambda assembly: Need.objects.filter(assembly=assembly).select_related("item")
-)
-_NEEDED = Prepared(
-    lambda assemblies: (
-        Need.objects.filter(assembly__in=assemblies)
-        .order_by()
-        .values_list("assembly_id", "item_id", "each")
-    )
-)
-_STOOD_IN_ANY = Prepared(
-    lambda: Substitution.objects.filter(act__undone_by=None).values_list(
-        "assembly__place_id", "needed_id", "used_id", "quantity"
-    )
-)
-_STOOD_IN = Prepared(
-    lambda assemblies: _STOOD_IN_ANY.make().filter(assembly__in=assemblies)
 )
 
 
@@ -158,27 +138,6 @@ def stored_plan(build: Build | None) -> FlatPlan:
     return plan
 
 
-@dataclass(frozen=True)
-class Tally:
-    """What an assembly needs of an item, and what was pulled for it."""
-
-    need: int
-    pulled: int
-
-    @property
-    def remaining(self) -> int:
-        """Need less what is there, never below zero."""
-        return max(0, self.need - self.pulled)
-
-
-@dataclass(frozen=True)
-class Asked(Tally):
-    """One item an assembly asks, by these callouts."""
-
-    item: Item
-    callouts: tuple[str, ...]
-
-
 def assembly_numbered(pk: int) -> Assembly:
     """Errors: `planning.no_assembly`."""
     row = _NUMBERED.first(pk)
@@ -197,54 +156,6 @@ def stage_numbered(pk: int) -> Stage:
     if row is None:
         raise Refused("planning.no_stage", f"There is no stage {pk} in the plan.")
     return row
-
-
-def stood_in(assemblies: Sequence[int] | None = None) -> dict[tuple[int, int], int]:
-    """What substitutions add to and take from what was pulled, by assembly's place.
-
-    The item whose need was met gains, the one that was used for it loses.
-    """
-    rows = _STOOD_IN_ANY() if assemblies is None else _STOOD_IN(assemblies)
-    found: dict[tuple[int, int], int] = defaultdict(int)
-    for place, needed, used, quantity in rows:
-        found[place or 0, needed] += quantity
-        found[place or 0, used] -= quantity
-    return dict(found)
-
-
-def asked_by(assembly: Assembly) -> list[Asked]:
-    """What an assembly asks of each item, equivalent callouts taken together."""
-    tally = tallies([assembly])[assembly.pk]
-    rows: dict[int, list[Need]] = defaultdict(list)
-    for need in _NEEDS(assembly.pk):
-        rows[need.item_id].append(need)
-    return [
-        Asked(
-            item=needs[0].item,
-            callouts=tuple(need.callout for need in needs),
-            need=tally[item].need,
-            pulled=tally[item].pulled,
-        )
-        for item, needs in rows.items()
-    ]
-
-
-def tallies(assemblies: Iterable[Assembly]) -> dict[int, dict[int, Tally]]:
-    """What assemblies ask, by assembly and item, in three reads."""
-    rows = {row.pk: row for row in assemblies}
-    there = quantities_at([row.place_id for row in rows.values() if row.place_id])
-    instead = stood_in(list(rows))
-    need: dict[int, dict[int, int]] = {pk: defaultdict(int) for pk in rows}
-    for pk, item, each in _NEEDED(list(rows)):
-        need[pk][item] += each * rows[pk].how_many
-    return {
-        pk: {
-            item: Tally(count, there.get(key, 0) + instead.get(key, 0))
-            for item, count in items.items()
-            for key in [(rows[pk].place_id or 0, item)]
-        }
-        for pk, items in need.items()
-    }
 
 
 def why_needed(item_id: int, assembly: Assembly | None = None) -> Reason:

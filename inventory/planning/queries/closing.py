@@ -9,7 +9,7 @@ from inventory.ledger.queries import Lot, quantities_at, scrapped_from, work_at
 from inventory.ledger.queries.lots import lots_at, papers_of
 from inventory.ledger.rules import Verb
 from inventory.planning.models import Assembly
-from inventory.planning.queries import asked_by
+from inventory.planning.queries.asking import asked_by
 from inventory.planning.rules import closing
 from inventory.trade.likeness import are_alike, difference
 

@@ -15,7 +15,6 @@ from inventory.planning.actions import working
 from inventory.planning.actions.substituting import substitute
 from inventory.planning.models import CLOSED, IN_WORK, Assembly, Stage
 from inventory.planning.queries import (
-    asked_by,
     assembly_numbered,
     current_build,
     dated,
@@ -23,6 +22,7 @@ from inventory.planning.queries import (
     stages,
     why_needed,
 )
+from inventory.planning.queries.asking import asked_by
 from inventory.trade.cautions import about
 from inventory.web.forms import Move, Redate, Skip, UseInstead
 from inventory.web.parts import ask, checked, done, here, keep, person
