@@ -1,10 +1,15 @@
 """What every test stands on: people of our own, an empty shop, triggers that stay."""
 
+import hashlib
 import os
+import shutil
+import sqlite3
+import tempfile
 import uuid
 from collections.abc import Callable, Collection, Iterator
 from datetime import UTC, datetime
 from importlib import import_module
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +17,9 @@ import pytest
 from django.db import connection
 from django.test import override_settings
 from hypothesis import settings as hypothesis_settings
+from pytest_django import DjangoDbBlocker
 
-from inventory import children, errands
+from inventory import children, errands, migrations
 from inventory.catalog.actions import item_for_callout
 from inventory.config.celery import app
 from inventory.ledger.actions.bins import open_bin
@@ -34,6 +40,16 @@ os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
 # Where the suite is measured, so are our own children, which else get to know nothing.
 children.KEPT = (*children.KEPT, "COVERAGE_PROCESS_START", "COVERAGE_FILE")
+
+# What a test writes outlives no run: in memory, where there is room, no disk is waited
+# for. How a commit is asked for stays as it is (`config/engines`).
+MEMORY, ROOM = Path("/dev/shm"), 4 << 30
+if (
+    "TMPDIR" not in os.environ
+    and os.access(MEMORY, os.W_OK)
+    and shutil.disk_usage(MEMORY).free > ROOM
+):
+    os.environ["TMPDIR"] = tempfile.tempdir = str(MEMORY)
 
 # Nobody waits here for a picture, and another check may have the processor.
 opening.WALL_SECONDS = 240.0
@@ -92,11 +108,52 @@ NOW = datetime(2027, 3, 1, 18, 30, tzinfo=UTC)
 
 
 @pytest.fixture(scope="session")
-def django_db_modify_db_settings(tmp_path_factory: pytest.TempPathFactory) -> None:
-    """A SQLite test database on disk, which threads and other processes share."""
+def ready_tables(pytestconfig: pytest.Config) -> Path:
+    """Where SQLite's tables are kept, as these very migrations make them."""
+    made_of = hashlib.sha256(f"{version('django')} {sqlite3.sqlite_version}".encode())
+    for each in sorted(Path(migrations.__file__).parent.glob("*.py")):
+        made_of.update(each.read_bytes())
+    folder = pytestconfig.cache.mkdir("tables")
+    return folder / f"{made_of.hexdigest()[:16]}.sqlite3"
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb(ready_tables: Path) -> bool:
+    """Whether there are tables to begin with; what they lack is migrated all the same."""
+    return connection.vendor == "sqlite" and ready_tables.exists()
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(
+    tmp_path_factory: pytest.TempPathFactory, ready_tables: Path, django_db_keepdb: bool
+) -> None:
+    """A SQLite test database in a file, which threads and other processes share."""
     if connection.vendor == "sqlite":
-        folder = tmp_path_factory.mktemp("database")
-        connection.settings_dict["TEST"]["NAME"] = str(folder / "test.sqlite3")
+        file = tmp_path_factory.mktemp("database") / "test.sqlite3"
+        connection.settings_dict["TEST"]["NAME"] = str(file)
+        if django_db_keepdb:
+            shutil.copyfile(ready_tables, file)
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(
+    django_db_setup: None,
+    django_db_blocker: DjangoDbBlocker,
+    ready_tables: Path,
+    django_db_keepdb: bool,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> None:
+    """Keep the tables that were just made, whole or not at all, for the next suite."""
+    if connection.vendor != "sqlite" or django_db_keepdb:
+        return
+    copy = tmp_path_factory.mktemp("tables") / "made.sqlite3"
+    with django_db_blocker.unblock(), connection.cursor() as cursor:
+        cursor.execute("VACUUM INTO %s", [str(copy)])
+    for older in ready_tables.parent.glob("*.sqlite3"):
+        older.unlink(missing_ok=True)
+    part = ready_tables.with_name(f"{os.getpid()}.part")
+    shutil.copyfile(copy, part)
+    part.replace(ready_tables)
 
 
 @pytest.fixture(scope="session", autouse=True)
