@@ -2,12 +2,14 @@
 
 import hashlib
 import os
+import re
 import shutil
 import sqlite3
 import tempfile
 import uuid
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, datetime
+from functools import cache
 from importlib import import_module
 from importlib.metadata import version
 from pathlib import Path
@@ -76,24 +78,48 @@ def pytest_configure(config: pytest.Config) -> None:
     hypothesis_settings.load_profile("gripcount")
 
 
+TESTS = Path(__file__).parent
+# What nothing here needs a database for; a test of `manage.py test` holds it to that.
+PURE = ("trade/test_*.py", "sheets/test_*.py", "*/test_rules*.py")
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Read no module of which nothing would be run: to read all takes long."""
+    if not re.fullmatch(r"test_\w+\.py", collection_path.name):
+        return None
+    return left_out(collection_path, config.getoption) or None
+
+
+@cache
+def every_module() -> list[Path]:
+    """The modules with tests, in one order."""
+    return sorted(TESTS.rglob("test_*.py"))
+
+
+def left_out(module: Path, option: Callable[[str], Any]) -> bool:
+    """Whether a module is another part's, or holds nothing of what is asked for."""
+    if module not in part_of(every_module(), option("--part")):
+        return True
+    if option("markexpr") == "browser":
+        return "mark.browser" not in module.read_text()
+    if option("--only-database"):
+        return any(map(module.match, PURE))
+    return False
+
+
 def pytest_collection_modifyitems(
     config: pytest.Config, items: list[pytest.Item]
 ) -> None:
-    """Leave out, and count as left out, what uses no database or is another part's."""
-    every = not config.getoption("--only-database")
-    ours = part_of({item.path for item in items}, config.getoption("--part"))
-    keep, out = [], []
-    for item in items:
-        wanted = item.path in ours and (every or uses_database(item))
-        (keep if wanted else out).append(item)
-    config.hook.pytest_deselected(items=out)
-    items[:] = keep
+    """Leave out, and count as left out, what uses no database."""
+    if config.getoption("--only-database"):
+        config.hook.pytest_deselected(items=[x for x in items if not uses_database(x)])
+        items[:] = filter(uses_database, items)
 
 
-def part_of(modules: Collection[Path], part: str) -> set[Path]:
+def part_of(modules: Sequence[Path], part: str) -> Sequence[Path]:
     """The modules of part 1/2 or 2/2, dealt out by turns: a new one is in one of them."""
     number, parts = map(int, part.split("/"))
-    return set(sorted(modules)[number - 1 :: parts])
+    return modules[number - 1 :: parts]
 
 
 def uses_database(item: pytest.Item) -> bool:

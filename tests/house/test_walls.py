@@ -3,7 +3,6 @@
 import ast
 import re
 from collections.abc import Iterator
-from functools import cache
 from pathlib import Path
 
 import pytest
@@ -11,6 +10,7 @@ from django.apps import apps
 from django.conf import settings as shop_settings
 
 from inventory.ledger.rules import MAX_QUANTITY, Verb
+from tests.house.trees import nodes_of, tree_of
 
 ROOT = Path(shop_settings.ROOT)
 DOORS = [
@@ -20,18 +20,6 @@ DOORS = [
 ]
 MANAGERS = {"objects", "_default_manager", "_base_manager"}
 SHORTCUTS = {"get_object_or_404", "get_list_or_404"}
-
-
-@cache
-def tree_of(path: Path) -> ast.Module:
-    """A file, parsed once for all that asks it."""
-    return ast.parse(path.read_text())
-
-
-@cache
-def nodes_of(tree: ast.AST) -> tuple[ast.AST, ...]:
-    """All that stands in a file, gone through once."""
-    return tuple(ast.walk(tree))
 
 
 def names(path: Path) -> Iterator[str]:
