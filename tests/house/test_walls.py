@@ -41,6 +41,7 @@ def breaches(
     return {path: rows for path, rows in found.items() if rows}
 
 
+@pytest.mark.slow
 def test_a_door_asks_the_rooms_and_no_table() -> None:
     tables = MANAGERS | SHORTCUTS
     assert breaches(DOORS, lambda path: tables.intersection(names(path))) == {}
@@ -120,6 +121,7 @@ def reads_only(tree: ast.AST) -> Iterator[str]:
             yield f"line {node.lineno}: {ast.unparse(node)}"
 
 
+@pytest.mark.slow
 def test_rows_of_the_ledger_leave_it_as_types_only() -> None:
     def look(path: Path) -> Iterator[str]:
         yield from types_only(tree_of(path))
@@ -189,5 +191,6 @@ def verbs_as_texts(path: Path) -> Iterator[str]:
                 yield f"line {node.lineno}"
 
 
+@pytest.mark.slow
 def test_a_verb_is_compared_as_its_type() -> None:
     assert breaches(OUTSIDE, verbs_as_texts) == {}
