@@ -1,10 +1,17 @@
 """What every test stands on: people of our own, an empty shop, triggers that stay."""
 
+import hashlib
 import os
+import re
+import shutil
+import sqlite3
+import tempfile
 import uuid
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, datetime
+from functools import cache
 from importlib import import_module
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +19,9 @@ import pytest
 from django.db import connection
 from django.test import override_settings
 from hypothesis import settings as hypothesis_settings
+from pytest_django import DjangoDbBlocker
 
-from inventory import children, errands
+from inventory import children, errands, migrations
 from inventory.catalog.actions import item_for_callout
 from inventory.config.celery import app
 from inventory.ledger.actions.bins import open_bin
@@ -26,7 +34,6 @@ from inventory.photos import opening
 from tests.again import made_once
 
 GUARDED = [import_module(f"inventory.migrations.{name}") for name in GUARDS]
-POSTGRES = {name: sql for each in GUARDED for name, sql in each.POSTGRES.items()}
 SQLITE = {name: sql for each in GUARDED for name, sql in each.SQLITE.items()}
 
 # Playwright's loop runs in the test's thread, where Django would refuse to read.
@@ -34,6 +41,16 @@ os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
 # Where the suite is measured, so are our own children, which else get to know nothing.
 children.KEPT = (*children.KEPT, "COVERAGE_PROCESS_START", "COVERAGE_FILE")
+
+# What a test writes outlives no run: in memory, where there is room, no disk is waited
+# for. How a commit is asked for stays as it is (`config/engines`).
+MEMORY, ROOM = Path("/dev/shm"), 4 << 30
+if (
+    "TMPDIR" not in os.environ
+    and os.access(MEMORY, os.W_OK)
+    and shutil.disk_usage(MEMORY).free > ROOM
+):
+    os.environ["TMPDIR"] = tempfile.tempdir = str(MEMORY)
 
 # Nobody waits here for a picture, and another check may have the processor.
 opening.WALL_SECONDS = 240.0
@@ -61,24 +78,48 @@ def pytest_configure(config: pytest.Config) -> None:
     hypothesis_settings.load_profile("gripcount")
 
 
+TESTS = Path(__file__).parent
+# What nothing here needs a database for; a test of `manage.py test` holds it to that.
+PURE = ("trade/test_*.py", "sheets/test_*.py", "*/test_rules*.py")
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Read no module of which nothing would be run: to read all takes long."""
+    if not re.fullmatch(r"test_\w+\.py", collection_path.name):
+        return None
+    return left_out(collection_path, config.getoption) or None
+
+
+@cache
+def every_module() -> list[Path]:
+    """The modules with tests, in one order."""
+    return sorted(TESTS.rglob("test_*.py"))
+
+
+def left_out(module: Path, option: Callable[[str], Any]) -> bool:
+    """Whether a module is another part's, or holds nothing of what is asked for."""
+    if module not in part_of(every_module(), option("--part")):
+        return True
+    if option("markexpr") == "browser":
+        return "mark.browser" not in module.read_text()
+    if option("--only-database"):
+        return any(map(module.match, PURE))
+    return False
+
+
 def pytest_collection_modifyitems(
     config: pytest.Config, items: list[pytest.Item]
 ) -> None:
-    """Leave out, and count as left out, what uses no database or is another part's."""
-    every = not config.getoption("--only-database")
-    ours = part_of({item.path for item in items}, config.getoption("--part"))
-    keep, out = [], []
-    for item in items:
-        wanted = item.path in ours and (every or uses_database(item))
-        (keep if wanted else out).append(item)
-    config.hook.pytest_deselected(items=out)
-    items[:] = keep
+    """Leave out, and count as left out, what uses no database."""
+    if config.getoption("--only-database"):
+        config.hook.pytest_deselected(items=[x for x in items if not uses_database(x)])
+        items[:] = filter(uses_database, items)
 
 
-def part_of(modules: Collection[Path], part: str) -> set[Path]:
+def part_of(modules: Sequence[Path], part: str) -> Sequence[Path]:
     """The modules of part 1/2 or 2/2, dealt out by turns: a new one is in one of them."""
     number, parts = map(int, part.split("/"))
-    return set(sorted(modules)[number - 1 :: parts])
+    return modules[number - 1 :: parts]
 
 
 def uses_database(item: pytest.Item) -> bool:
@@ -92,11 +133,58 @@ NOW = datetime(2027, 3, 1, 18, 30, tzinfo=UTC)
 
 
 @pytest.fixture(scope="session")
-def django_db_modify_db_settings(tmp_path_factory: pytest.TempPathFactory) -> None:
-    """A SQLite test database on disk, which threads and other processes share."""
-    if connection.vendor == "sqlite":
-        folder = tmp_path_factory.mktemp("database")
-        connection.settings_dict["TEST"]["NAME"] = str(folder / "test.sqlite3")
+def ready_tables(pytestconfig: pytest.Config) -> Path:
+    """Where SQLite's tables are kept, as these very migrations make them."""
+    made_of = hashlib.sha256(f"{version('django')} {sqlite3.sqlite_version}".encode())
+    for each in sorted(Path(migrations.__file__).parent.glob("*.py")):
+        made_of.update(each.read_bytes())
+    folder = pytestconfig.cache.mkdir("tables")
+    return folder / f"{made_of.hexdigest()[:16]}.sqlite3"
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb(ready_tables: Path) -> bool:
+    """Whether there are tables to begin with; what they lack is migrated all the same."""
+    return connection.vendor == "sqlite" and ready_tables.exists()
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(
+    tmp_path_factory: pytest.TempPathFactory, ready_tables: Path, django_db_keepdb: bool
+) -> None:
+    """A SQLite test database in a file, which threads and other processes share.
+
+    PostgreSQL's test database is to outlive no power cut: no commit waits for the disk.
+    """
+    if connection.vendor == "postgresql":
+        options = connection.settings_dict["OPTIONS"]
+        options["options"] = "-c synchronous_commit=off"
+    else:
+        file = tmp_path_factory.mktemp("database") / "test.sqlite3"
+        connection.settings_dict["TEST"]["NAME"] = str(file)
+        if django_db_keepdb:
+            shutil.copyfile(ready_tables, file)
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(
+    django_db_setup: None,
+    django_db_blocker: DjangoDbBlocker,
+    ready_tables: Path,
+    django_db_keepdb: bool,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> None:
+    """Keep the tables that were just made, whole or not at all, for the next suite."""
+    if connection.vendor != "sqlite" or django_db_keepdb:
+        return
+    copy = tmp_path_factory.mktemp("tables") / "made.sqlite3"
+    with django_db_blocker.unblock(), connection.cursor() as cursor:
+        cursor.execute("VACUUM INTO %s", [str(copy)])
+    for older in ready_tables.parent.glob("*.sqlite3"):
+        older.unlink(missing_ok=True)
+    part = ready_tables.with_name(f"{os.getpid()}.part")
+    shutil.copyfile(copy, part)
+    part.replace(ready_tables)
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -104,19 +192,23 @@ def _emptying_a_test_database() -> Iterator[None]:
     """Let the emptying between tests, and nothing else, past the triggers.
 
     A transactional test ends with every table emptied; the ledger's triggers would
-    rightly refuse that, so they are taken off around it and put back.
+    rightly refuse that, so they are off meanwhile.
     """
     kind = type(connection.ops)
     plain_flush = kind.sql_flush
 
-    def sql_flush(self: Any, *args: Any, **kwargs: Any) -> list[str]:
-        plain = plain_flush(self, *args, **kwargs)
+    def sql_flush(
+        self: Any, style: Any, tables: list[str], **options: Any
+    ) -> list[str]:
+        plain = plain_flush(self, style, tables, **options)
         if not plain:
             return plain
         if connection.vendor == "postgresql":
-            tables = {name: name.removesuffix("_never_changed") for name in POSTGRES}
-            drop = [f"DROP TRIGGER {name} ON {table}" for name, table in tables.items()]
-            return [*drop, *plain, *POSTGRES.values()]
+            # Row by row: to truncate, every table's file is made anew and forced to disk.
+            return [
+                "SET LOCAL session_replication_role = replica",
+                *(f"DELETE FROM {self.quote_name(table)}" for table in tables),  # noqa: S608
+            ]
         drop = [f"DROP TRIGGER {name}" for name in SQLITE]
         return [*drop, *plain, *SQLITE.values()]
 

@@ -100,7 +100,27 @@ def test_the_mail_arrives_though_every_message_was_lost(short, letters, tmp_path
     assert "40 on hand" in body
 
 
-WAKE = "import django; django.setup(); from inventory.alerts.tasks import wake; wake()"
+# What so many doors do, one after the other; none knows what another has sent.
+WAKE = """import sys
+import django
+django.setup()
+from inventory import errands
+from inventory.alerts import tasks
+for _ in range(int(sys.argv[1])):
+    tasks._sender = tasks.Sender()
+    tasks.wake()
+    errands.wait()
+"""
+
+
+def send(messages, folder, port, broker):
+    """A process of the shop's sends so many messages."""
+    subprocess.run(
+        [sys.executable, "-c", WAKE, str(messages)],
+        cwd=settings.ROOT,
+        env=surroundings(folder, port, broker),
+        check=True,
+    )
 
 
 @pytest.fixture
@@ -121,12 +141,7 @@ def test_a_message_through_the_broker_brings_the_mail(broker, short, letters, tm
     with Connection(broker) as link, link.SimpleQueue("celery") as queue:
         queue.clear()
     with worker(tmp_path, port, broker):
-        subprocess.run(
-            [sys.executable, "-c", WAKE],
-            cwd=settings.ROOT,
-            env=surroundings(tmp_path, port, broker),
-            check=True,
-        )
+        send(1, tmp_path, port, broker)
         (letter,) = waited(arrived)
     assert "3/32 flush" in letter["Subject"]
 
@@ -162,13 +177,7 @@ def test_two_workers_and_two_clocks_send_each_letter_once(
         worker(tmp_path, port, broker, *clocks[0], "-n", "one"),
         worker(tmp_path, port, broker, *clocks[1], "-n", "two"),
     ):
-        for _ in range(6):
-            subprocess.run(
-                [sys.executable, "-c", WAKE],
-                cwd=settings.ROOT,
-                env=surroundings(tmp_path, port, broker),
-                check=True,
-            )
+        send(6, tmp_path, port, broker)
         waited(arrived)
         time.sleep(8)  # for a second letter to come, if one does
     assert len(arrived) == 1

@@ -5,7 +5,6 @@ import subprocess
 import sys
 import tomllib
 from pathlib import Path
-from types import SimpleNamespace
 
 import pytest
 from django.conf import settings
@@ -151,23 +150,36 @@ def after(option, step):
     return step.command[step.command.index(option) + 1]
 
 
-def kept(modules, part):
-    """What stays of one test in each of these modules."""
-    items = [SimpleNamespace(path=path) for path in modules]
-    options = {"--only-database": False, "--part": part}
-    hook = SimpleNamespace(pytest_deselected=lambda items: None)
-    config = SimpleNamespace(getoption=options.get, hook=hook)
-    conftest.pytest_collection_modifyitems(config, items)
-    return [each.path for each in items]
+def kept(modules, command):
+    """Which modules a suite reads."""
+    options = dict(zip(command, [*command[1:], None], strict=True))
+    asked = {
+        "--part": options.get("--part", "1/1"),
+        "markexpr": options["-m"],
+        "--only-database": "--only-database" in command,
+    }
+    return [each for each in modules if not conftest.left_out(each, asked.get)]
 
 
 def test_the_halves_are_the_whole_and_share_nothing():
-    modules = [*Path(settings.ROOT, "tests").rglob("test_*.py")]
-    halves = [after("--part", each) for each in proof.suites()[:2]]
-    one, other = (kept(modules, half) for half in halves)
-    assert sorted([*one, *other]) == sorted(modules)
+    modules = conftest.every_module()
+    assert modules == sorted(Path(settings.ROOT, "tests").rglob("test_*.py"))
+    one, other = (kept(modules, each.command) for each in proof.suites()[:2])
+    assert sorted([*one, *other]) == modules
     assert abs(len(one) - len(other)) <= 1
-    assert kept(modules, "1/1") == modules
+
+
+def test_a_suite_leaves_out_no_module_that_holds_something_for_it():
+    modules = [each for each in conftest.every_module() if each != Path(__file__)]
+    _one, _other, second, browser = (
+        kept(modules, each.command) for each in proof.suites()
+    )
+    shown = [each for each in modules if "open_page(" in each.read_text()]
+    assert shown
+    assert set(shown) <= set(browser)
+    asking = [each for each in modules if "django_db" in each.read_text()]
+    assert set(asking) <= set(second) < set(modules)
+    assert kept(modules, ["-m", "not slow"]) == modules
 
 
 def run_measured(folder, *programs):
@@ -233,8 +245,7 @@ def test_what_is_not_measured_on_the_second_engine_ran_on_the_first(room, may_as
 
 def test_what_runs_on_one_engine_only_touches_no_database():
     tests = Path(__file__).parent.parent
-    pure = [*tests.glob("trade/*.py"), *tests.glob("sheets/*.py")]
-    pure += tests.glob("*/test_rules*.py")
+    pure = [path for each in conftest.PURE for path in tests.glob(each)]
     touching = [path.name for path in pure if "django_db" in path.read_text()]
     assert pure
     assert touching == []

@@ -9,11 +9,11 @@ import socket
 import subprocess
 import sys
 import time
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 
-from inventory.config import supervisor
 from inventory.config.bootstrap import ROOT
 
 # Long enough for any machine; nothing is timed.
@@ -111,19 +111,56 @@ def wait_for(condition):
         time.sleep(0.05)
 
 
+@dataclass(frozen=True)
+class FirstStart:
+    """What a first start said and did, and how it ended."""
+
+    shop: Served
+    status: int
+    readable: list[Path]
+    code: int
+    left: list[int]
+
+
 @pytest.fixture(scope="module")
-def made(tmp_path_factory):
-    """A shop's folder as its first start leaves it: with its tables, nobody in it."""
-    folder = tmp_path_factory.mktemp("made") / "shop"
-    supervisor.ready_folder(supervisor.ServeOptions(), folder)
-    assert supervisor.prepare(environ(folder)) == 0
-    return folder
+def first_start(tmp_path_factory):
+    """A first start by a person whose doors stand wide, ended by Ctrl-C."""
+    folder = tmp_path_factory.mktemp("first") / "shop"
+    folder.mkdir()
+    folder.chmod(0o777)
+    before = os.umask(0)
+    try:
+        shop = Served(folder)
+    finally:
+        os.umask(before)
+    try:
+        status = shop.wait_until_told().status()
+        wait_for(lambda: len(shop.family()) >= 4)  # the worker's clock starts last
+        every = [folder, *folder.rglob("*")]
+        readable = [each for each in every if each.stat().st_mode & 0o077]
+        shop.process.send_signal(signal.SIGINT)
+        code = shop.process.wait(PATIENCE)
+        yield FirstStart(shop, status, readable, code, shop.family())
+    finally:
+        shop.end()
 
 
 @pytest.fixture
-def opened_before(made, tmp_path):
+def opened_before(first_start, tmp_path):
     """What is tried here is no first start, so its tables need not be made again."""
-    shutil.copytree(made, tmp_path / "shop")
+    shutil.copytree(first_start.shop.folder, tmp_path / "shop")
+
+
+@pytest.fixture(scope="module")
+def shared(first_start, tmp_path_factory):
+    """A running shop for tests that leave it as it is."""
+    folder = tmp_path_factory.mktemp("shared") / "shop"
+    shutil.copytree(first_start.shop.folder, folder)
+    shop = Served(folder)
+    try:
+        yield shop.wait_until_told()
+    finally:
+        shop.end()
 
 
 @pytest.fixture
@@ -156,42 +193,43 @@ def refused(tmp_path):
     return ask
 
 
-def test_the_first_page_answers_and_ctrl_c_leaves_nothing(serve):
-    shop = serve().wait_until_told()
-    assert shop.status() in (200, 302)
+def test_the_first_page_answers_and_ctrl_c_leaves_nothing(first_start):
+    shop = first_start.shop
+    assert first_start.status in (200, 302)
     assert f"http://127.0.0.1:{shop.port}/" in shop.said
     assert str(shop.folder) in shop.said
     assert "create_owner" in shop.said
     assert "rivets-before-coffee" not in shop.said
-    wait_for(lambda: len(shop.family()) >= 4)  # the worker's clock starts last
-    shop.process.send_signal(signal.SIGINT)
-    assert shop.process.wait(PATIENCE) == 0
-    assert shop.family() == []
+    assert (first_start.code, first_start.left) == (0, [])
+
+
+def test_nobody_else_reads_the_shops_files(first_start):
+    """However wide the doors of the person who started it stand."""
+    assert first_start.readable == []
 
 
 @pytest.mark.usefixtures("opened_before")
-def test_a_second_start_serves_the_same_shop(serve):
-    first = serve().wait_until_told()
-    secret = (first.folder / "secret-key").read_text()
-    first.process.send_signal(signal.SIGTERM)
-    assert first.process.wait(timeout=PATIENCE) == 0
+def test_a_second_start_serves_the_same_shop(serve, tmp_path):
+    secret = (tmp_path / "shop" / "secret-key").read_text()
     second = serve().wait_until_told()
     assert second.status() in (200, 302)
     assert (second.folder / "secret-key").read_text() == secret
+    second.process.send_signal(signal.SIGTERM)
+    assert second.process.wait(timeout=PATIENCE) == 0
 
 
 @pytest.mark.usefixtures("opened_before")
-@pytest.mark.parametrize("victim", [b"waitress", b"celery"])
-def test_a_child_that_was_killed_comes_back(serve, victim):
+def test_a_child_that_was_killed_comes_back(serve):
     shop = serve().wait_until_told()
-    wait_for(lambda: len(shop.family()) >= 4)
-    of_it = {pid for pid in shop.family() if victim in program(pid)}
-    leader = next(pid for pid in of_it if parent(pid) == shop.process.pid)
-    os.kill(leader, signal.SIGKILL)
-    # What the dead one left behind goes first, or it would keep the port.
-    wait_for(lambda: not of_it & set(shop.family()))
-    wait_for(lambda: any(victim in program(pid) for pid in shop.family()))
-    wait_for(lambda: shop.status() in (200, 302))
+    for victim in (b"waitress", b"celery"):
+        wait_for(lambda: len(shop.family()) >= 4)
+        of_it = {pid for pid in shop.family() if victim in program(pid)}
+        leader = next(pid for pid in of_it if parent(pid) == shop.process.pid)
+        os.kill(leader, signal.SIGKILL)
+        # What the dead one left behind goes first, or it would keep the port.
+        wait_for(lambda gone=of_it: not gone & set(shop.family()))
+        wait_for(lambda name=victim: any(name in program(pid) for pid in shop.family()))
+        wait_for(lambda: shop.status() in (200, 302))
 
 
 @pytest.mark.usefixtures("opened_before")
@@ -222,10 +260,9 @@ def opened(shop, *sent):
     return link
 
 
-@pytest.mark.usefixtures("opened_before")
-def test_strangers_who_say_half_hold_nobody_up(serve):
+def test_strangers_who_say_half_hold_nobody_up(shared):
     """Half a head, half a body, a body that never ends: a page still comes."""
-    shop = serve().wait_until_told()
+    shop = shared
     head = b"POST /sign-in/ HTTP/1.1\r\nHost: localhost\r\n"
     links = []
     for _ in range(20):
@@ -241,9 +278,8 @@ def test_strangers_who_say_half_hold_nobody_up(serve):
         link.close()
 
 
-@pytest.mark.usefixtures("opened_before")
-def test_a_body_that_is_too_large_is_refused_before_it_is_sent(serve):
-    shop = serve().wait_until_told()
+def test_a_body_that_is_too_large_is_refused_before_it_is_sent(shared):
+    shop = shared
     head = b"POST /api/v1/photos HTTP/1.1\r\nHost: localhost\r\n"
     with opened(shop, head, b"Content-Length: 400000000\r\n\r\n") as link:
         assert link.recv(20).startswith(b"HTTP/1.1 413")
@@ -255,21 +291,6 @@ def test_a_body_that_is_too_large_is_refused_before_it_is_sent(serve):
     assert shop.status() in (200, 302)
 
 
-def test_nobody_else_reads_the_shops_files(serve, tmp_path):
-    """However wide the doors of the person who started it stand."""
-    folder = tmp_path / "shop"
-    folder.mkdir(mode=0o777)
-    before = os.umask(0)
-    try:
-        shop = serve().wait_until_told()
-    finally:
-        os.umask(before)
-    assert shop.status() in (200, 302)
-    wait_for(lambda: len(shop.family()) >= 4)
-    for each in [folder, *folder.rglob("*")]:
-        assert each.stat().st_mode & 0o077 == 0, each
-
-
 @pytest.mark.usefixtures("opened_before")
 def test_a_killed_supervisor_takes_all_with_it(serve):
     shop = serve().wait_until_told()
@@ -279,11 +300,9 @@ def test_a_killed_supervisor_takes_all_with_it(serve):
     assert shop.status() is None
 
 
-@pytest.mark.usefixtures("opened_before")
-def test_a_second_start_on_the_same_folder_is_refused(serve, refused):
-    shop = serve().wait_until_told()
-    assert "already runs" in refused("--port", "1")
-    assert shop.status() in (200, 302)
+def test_a_second_start_on_the_same_folder_is_refused(shared, refused):
+    assert "already runs" in refused("--port", "1", folder=shared.folder)
+    assert shared.status() in (200, 302)
 
 
 def test_a_taken_port_is_said(refused):

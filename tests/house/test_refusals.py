@@ -14,18 +14,19 @@ from django.test import RequestFactory
 from api.problems import handle
 from inventory.errors import STATUS, Refused, status_of
 from inventory.web.middleware import RefusedPages
+from tests.house.trees import nodes_of, tree_of
 
-TREES = {
-    path: ast.parse(path.read_text())
+FILES = [
+    path
     for room in ("inventory", "api")
     for path in sorted((Path(shop_settings.ROOT) / room).rglob("*.py"))
     if "migrations" not in path.parts
-}
+]
 
 
 def calls(tree: ast.AST, name: str) -> Iterator[ast.Call]:
     """Calls of a function by its name, also through a module's."""
-    for node in ast.walk(tree):
+    for node in nodes_of(tree):
         if isinstance(node, ast.Call):
             called = node.func
             if name == getattr(called, "id", getattr(called, "attr", "")):
@@ -40,7 +41,7 @@ def texts(node: ast.expr, tree: ast.AST) -> set[str]:
         return texts(node.body, tree) | texts(node.orelse, tree)
     sought = node.id if isinstance(node, ast.Name) else "SENTENCES"
     found: set[str] = set()
-    for each in ast.walk(tree):
+    for each in nodes_of(tree):
         if isinstance(each, ast.Assign) and sought == getattr(
             each.targets[0], "id", ""
         ):
@@ -53,7 +54,7 @@ def texts(node: ast.expr, tree: ast.AST) -> set[str]:
 
 def wholes(tree: ast.AST) -> Iterator[tuple[ast.FunctionDef, str]]:
     """Functions that put a code together, with the part that stands."""
-    for function in ast.walk(tree):
+    for function in nodes_of(tree):
         if isinstance(function, ast.FunctionDef):
             for call in calls(function, "Refused"):
                 if isinstance(call.args[0], ast.JoinedStr):
@@ -66,17 +67,17 @@ def wholes(tree: ast.AST) -> Iterator[tuple[ast.FunctionDef, str]]:
 def raised() -> set[str]:
     """Every code the house raises."""
     found: set[str] = set()
-    for path, tree in TREES.items():
+    trees = [tree_of(path) for path in FILES]
+    for tree in trees:
         for call in calls(tree, "Refused"):
             if not isinstance(call.args[0], ast.JoinedStr):
                 found |= texts(call.args[0], tree)
         for function, begin in wholes(tree):
             # A function with a line before its name is its module's own.
-            near = [tree] if function.name.startswith("_") else TREES.values()
+            near = [tree] if function.name.startswith("_") else trees
             for other in near:
                 for call in calls(other, function.name):
                     found |= {begin + text for text in texts(call.args[0], other)}
-        assert path.exists()
     return found
 
 

@@ -1,18 +1,25 @@
 """Labels of every bin of the demo."""
 
+from datetime import datetime
+
 import pypdfium2
 import pytest
 
 from inventory.labels.actions import label_pdf
 from inventory.labels.rules.sheets import SHEETS
 from inventory.ledger.queries import bins
-from tests.fixtures_demo.loaded import loaded
+from inventory.management.commands.load_demo import FIXTURES
+from inventory.ordering.actions import opening
+from inventory.people.models import User
 
 
 @pytest.mark.slow
-def test_every_demo_bin_has_a_readable_label(db: None) -> None:
+def test_every_demo_bin_has_a_readable_label(owner: User, now: datetime) -> None:
     """On every sheet; each symbol is read back inside `label_pdf`."""
-    loaded()
+    stock = opening.preview(
+        name="stock.csv", data=(FIXTURES / "stock.csv").read_bytes()
+    )
+    opening.apply(found=stock, by=owner, now=now)
     every = list(bins())
     assert len(every) >= 75
     for key in ("a4", "letter", "single"):

@@ -271,6 +271,13 @@ from inventory.photos import child
 child.answer = lambda *_: {"found": []} if bytearray(2 * 1024 ** 3) else None
 child.main(sys.stdin.buffer)
 """
+# It reads and answers as the real one does, and begins at once.
+SAYS_THE_CODE = f"""
+import sys
+from inventory.photos import child
+child.answer = lambda *_: {{"found": [{{"text": "", "kind": "own", "code": "{CODE}"}}]}}
+child.main(sys.stdin.buffer)
+"""
 BABBLE = "import sys; sys.stdin.buffer.read(5); print({!r}, flush=True); input()"
 
 
@@ -302,6 +309,7 @@ def test_a_reader_that_dies_is_a_refusal(
         patched.setattr(opening, "START_SECONDS", 0.0)
         assert refusal(data) == "photo.died"
     assert opening._idle == []
+    monkeypatch.setattr(opening, "CHILD", ("-c", SAYS_THE_CODE))
     assert codes_in(data) == {CODE}
 
 
