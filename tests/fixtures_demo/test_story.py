@@ -15,7 +15,7 @@ from inventory.forecasting.queries.readiness import readiness
 from inventory.forecasting.queries.tools import holes_on, pools
 from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR
 from inventory.ledger.models import Act, Movement
-from inventory.ledger.queries import Bin, at_places, flaws, quantity_in
+from inventory.ledger.queries import Bin, Place, flaws, quantities_at, quantity_in
 from inventory.ordering.models import Order
 from inventory.ordering.queries import overdue, still_owed
 from inventory.people.queries import shop
@@ -124,7 +124,8 @@ def test_a_dull_drill_and_its_successor(demo: None) -> None:
 
 def test_lent_fasteners_are_not_in_the_pool(demo: None) -> None:
     """48 of the 3/32 size are two doors down."""
-    assert list(at_places("borrower").values()) == [48]
+    lent = Place.objects.filter(kind="borrower").values_list("pk", flat=True)
+    assert list(quantities_at(lent).values()) == [48]
     assert pools()["3/32"][0] == 820 - 48
 
 

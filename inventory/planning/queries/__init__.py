@@ -1,18 +1,17 @@
 """Reads of the plan: needs, what was pulled for them, dated stages."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, TypedDict
 
-from django.db.models import Count, Min, Q, QuerySet, Sum
+from django.db.models import Count, F, Min, Q, QuerySet, Sum
 from django_stubs_ext import WithAnnotations
 
 from inventory.catalog.models import Item
 from inventory.errors import Refused
 from inventory.ledger.queries import (
-    at_places,
     pulled_by_day,
     pulled_most_by,
     quantities_at,
@@ -56,6 +55,9 @@ _STOOD_IN = Prepared(
         act__undone_by=None, assembly__in=assemblies
     ).values_list("assembly__place_id", "needed_id", "used_id", "quantity")
 )
+
+# So many assemblies, some three or four aircraft, say how much is spoiled: a choice.
+TELLING = 200
 
 
 def current_build() -> Build | None:
@@ -196,18 +198,13 @@ def stage_numbered(pk: int) -> Stage:
     return row
 
 
-def stood_in(assemblies: Sequence[int] | None = None) -> dict[tuple[int, int], int]:
+def stood_in(assemblies: Sequence[int]) -> dict[tuple[int, int], int]:
     """What substitutions add to and take from what was pulled, by assembly's place.
 
     The item whose need was met gains, the one that was used for it loses.
     """
-    every = Substitution.objects.filter(act__undone_by=None).values_list(
-        "assembly__place_id", "needed_id", "used_id", "quantity"
-    )
     found: dict[tuple[int, int], int] = defaultdict(int)
-    for place, needed, used, quantity in (
-        every if assemblies is None else _STOOD_IN(assemblies)
-    ):
+    for place, needed, used, quantity in _STOOD_IN(assemblies):
         found[place or 0, needed] += quantity
         found[place or 0, used] -= quantity
     return dict(found)
@@ -293,7 +290,6 @@ def _why_line(need: Need, seams: list[Seam]) -> Reason:
 
 def remaining_by_stage(build: Build | None) -> dict[int, dict[int, int]]:
     """Still to pull, by stage and item, over assemblies that are not closed."""
-    there, instead = at_places("assembly"), stood_in()
     totals: dict[tuple[int, int | None, int, int], int] = defaultdict(int)
     rows = Need.objects.filter(
         assembly__stage__build=build, assembly__stage__skipped=False
@@ -307,6 +303,8 @@ def remaining_by_stage(build: Build | None) -> dict[int, dict[int, int]]:
         "assembly__how_many",
     ):
         totals[row[0], row[1], row[2], row[3]] += row[4] * row[5]
+    there = quantities_at({place for _stage, place, *_ in totals if place})
+    instead = stood_in(sorted({assembly for _, _, assembly, _ in totals}))
     found: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
     for (stage, place, _assembly, item), need in totals.items():
         key = (place or 0, item)
@@ -343,32 +341,48 @@ class Record:
 
 
 def spoilage_record() -> list[Record]:
-    """Evidence by assembly and item, over every build, in the order of closing.
+    """Evidence by assembly and item, in the order of closing, what is open last.
 
+    Of the last TELLING assemblies, over every build: what was before teaches no more.
     Closed: good is the need, bad is what was pulled beyond it (scrap included).
     Not closed: only explicit scrap counts.
     """
-    there, scrapped = at_places("assembly"), scrapped_from()
-    instead, hands = stood_in(), pulled_most_by()
-    rows = (
-        Need.objects.exclude(assembly__place=None)
-        .order_by("assembly__closed_at", "assembly__started_at", "assembly__place_id")
-        .values(
-            "assembly__place_id", "assembly__state", "assembly__how_many", "item_id"
-        )
-        .annotate(each=Sum("each"))
-    )
+    last = _last_assemblies()
+    places = [row.place_id or 0 for row in last]
+    there, scrapped = quantities_at(places), scrapped_from(places)
+    instead, hands = stood_in([row.pk for row in last]), pulled_most_by(places)
+    needs = _needs_of(last)
     found = []
-    for row in rows:
-        key = (row["assembly__place_id"], row["item_id"])
-        spoiled, need = scrapped.get(key, 0), row["each"] * row["assembly__how_many"]
-        if row["assembly__state"] == CLOSED:
-            net = there.get(key, 0) + spoiled + instead.get(key, 0)
-            if net:
-                over = max(0, net - need)
-                found.append(Record(key[1], need, over, hands.get(key)))
-        elif spoiled > 0:
-            found.append(Record(key[1], 0, spoiled, hands.get(key)))
+    for assembly in last:
+        for item, need in needs[assembly.pk].items():
+            key = (assembly.place_id or 0, item)
+            spoiled, hand = scrapped.get(key, 0), hands.get(key)
+            if assembly.state == CLOSED:
+                net = there.get(key, 0) + spoiled + instead.get(key, 0)
+                if net:
+                    found.append(Record(item, need, max(0, net - need), hand))
+            elif spoiled > 0:
+                found.append(Record(item, 0, spoiled, hand))
+    return found
+
+
+def _last_assemblies() -> list[Assembly]:
+    """Those that were last begun or closed, the last one last."""
+    rows = Assembly.objects.exclude(place=None).order_by(
+        F("closed_at").desc(nulls_first=True),
+        F("started_at").desc(nulls_first=True),
+        "-place_id",
+    )
+    return list(reversed(rows.only("place", "state", "how_many")[:TELLING]))
+
+
+def _needs_of(assemblies: Collection[Assembly]) -> dict[int, dict[int, int]]:
+    """What each assembly asks in all, by item."""
+    made = {row.pk: row.how_many for row in assemblies}
+    found: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
+    rows = Need.objects.filter(assembly__in=made).order_by("item", "pk")
+    for assembly, item, each in rows.values_list("assembly_id", "item_id", "each"):
+        found[assembly][item] += each * made[assembly]
     return found
 
 
