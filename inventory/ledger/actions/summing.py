@@ -30,7 +30,7 @@ def _last_movement() -> int:
     for, and none gets one meanwhile.
     """
     with transaction.atomic(), connection.cursor() as cursor:
-        if connection.vendor == "postgresql":
+        if connection.features.has_select_for_update:
             cursor.execute("LOCK TABLE inventory_movement IN SHARE MODE")
         return Movement.objects.aggregate(last=Max("pk"))["last"] or 0
 

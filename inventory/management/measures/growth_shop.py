@@ -12,7 +12,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from itertools import islice
-from pathlib import Path
 from typing import Any, NamedTuple
 
 from django.apps import apps
@@ -56,11 +55,9 @@ def scratch() -> Iterator[None]:
     name = connection.settings_dict["NAME"]
     with tempfile.TemporaryDirectory() as folder:
         # Created and named as the framework does it for tests.
-        connection.settings_dict["TEST"]["NAME"] = (
-            str(Path(folder) / "scratch.sqlite3")
-            if connection.vendor == "sqlite"
-            else f"gripcount_scratch_{timezone.now():%Y%m%d%H%M%S}"
-        )
+        fresh = f"gripcount_scratch_{timezone.now():%Y%m%d%H%M%S}"
+        where = fresh if connection.features.has_select_for_update else f"{folder}/shop"
+        connection.settings_dict["TEST"]["NAME"] = where
         connection.creation.create_test_db(verbosity=0, serialize=False)
         try:
             yield
