@@ -21,7 +21,8 @@ from inventory.ordering.queries import overdue, still_owed
 from inventory.people.queries import shop
 from inventory.planning.actions.importing import unread_callouts
 from inventory.planning.models import CLOSED, IN_WORK, PLANNED
-from inventory.planning.queries import current_build, spoilage_record, stages
+from inventory.planning.queries import current_build, stages
+from inventory.planning.queries.spoilage import spoilage_record
 from tests.fixtures_demo.loaded import TODAY, loaded
 
 pytestmark = [pytest.mark.slow]

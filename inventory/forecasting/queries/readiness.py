@@ -51,9 +51,9 @@ from inventory.planning.queries import (
     current_build,
     dated,
     remaining_by_stage,
-    spoilage_record,
     stages,
 )
+from inventory.planning.queries.spoilage import spoilage_record
 from inventory.planning.rules.dating import Dated
 from inventory.planning.rules.whatif import WhatIf
 

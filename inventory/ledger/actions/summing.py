@@ -8,7 +8,7 @@ from inventory.ledger.queries.sums import KEYS, SUMS
 from inventory.ledger.rules import Figure
 
 # Movements at once: SQLite's writers wait meanwhile, some hundredths of a second.
-PAGE = 1000
+PAGE = 500
 _COLUMNS = ", ".join(KEYS)
 
 

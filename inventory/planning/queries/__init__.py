@@ -1,22 +1,17 @@
 """Reads of the plan: needs, what was pulled for them, dated stages."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, TypedDict
 
-from django.db.models import Count, F, Min, Q, QuerySet, Sum
+from django.db.models import Count, Min, Q, QuerySet, Sum
 from django_stubs_ext import WithAnnotations
 
 from inventory.catalog.models import Item
 from inventory.errors import Refused
-from inventory.ledger.queries import (
-    pulled_by_day,
-    pulled_most_by,
-    quantities_at,
-    scrapped_from,
-)
+from inventory.ledger.queries import pulled_by_day, quantities_at
 from inventory.planning.models import (
     CLOSED,
     IN_WORK,
@@ -55,9 +50,6 @@ _STOOD_IN = Prepared(
         act__undone_by=None, assembly__in=assemblies
     ).values_list("assembly__place_id", "needed_id", "used_id", "quantity")
 )
-
-# So many assemblies, some three or four aircraft, say how much is spoiled: a choice.
-TELLING = 200
 
 
 def current_build() -> Build | None:
@@ -325,65 +317,6 @@ def asked_at_once() -> dict[int, int]:
         asked = row["each"] * row["assembly__how_many"]
         found[row["item_id"]] = max(asked, found[row["item_id"]])
     return dict(found)
-
-
-@dataclass(frozen=True)
-class Record:
-    """What one assembly's record says of one item, as evidence of spoilage.
-
-    `by` is who pulled most of it, None where nobody did.
-    """
-
-    item_id: int
-    good: int
-    bad: int
-    by: int | None = None
-
-
-def spoilage_record() -> list[Record]:
-    """Evidence by assembly and item, in the order of closing, what is open last.
-
-    Of the last TELLING assemblies, over every build: what was before teaches no more.
-    Closed: good is the need, bad is what was pulled beyond it (scrap included).
-    Not closed: only explicit scrap counts.
-    """
-    last = _last_assemblies()
-    places = [row.place_id or 0 for row in last]
-    there, scrapped = quantities_at(places), scrapped_from(places)
-    instead, hands = stood_in([row.pk for row in last]), pulled_most_by(places)
-    needs = _needs_of(last)
-    found = []
-    for assembly in last:
-        for item, need in needs[assembly.pk].items():
-            key = (assembly.place_id or 0, item)
-            spoiled, hand = scrapped.get(key, 0), hands.get(key)
-            if assembly.state == CLOSED:
-                net = there.get(key, 0) + spoiled + instead.get(key, 0)
-                if net:
-                    found.append(Record(item, need, max(0, net - need), hand))
-            elif spoiled > 0:
-                found.append(Record(item, 0, spoiled, hand))
-    return found
-
-
-def _last_assemblies() -> list[Assembly]:
-    """Those that were last begun or closed, the last one last."""
-    rows = Assembly.objects.exclude(place=None).order_by(
-        F("closed_at").desc(nulls_first=True),
-        F("started_at").desc(nulls_first=True),
-        "-place_id",
-    )
-    return list(reversed(rows.only("place", "state", "how_many")[:TELLING]))
-
-
-def _needs_of(assemblies: Collection[Assembly]) -> dict[int, dict[int, int]]:
-    """What each assembly asks in all, by item."""
-    made = {row.pk: row.how_many for row in assemblies}
-    found: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
-    rows = Need.objects.filter(assembly__in=made).order_by("item", "pk")
-    for assembly, item, each in rows.values_list("assembly_id", "item_id", "each"):
-        found[assembly][item] += each * made[assembly]
-    return found
 
 
 def drillings(build: Build | None) -> QuerySet[Drilling]:
