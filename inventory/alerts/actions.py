@@ -22,6 +22,7 @@ from inventory.ledger.actions.posting import (
     settle_rechecks,
     want_all,
 )
+from inventory.ledger.actions.summing import keep_sums
 from inventory.ledger.queries import rechecks, wishes
 from inventory.people.actions import note_visit
 from inventory.people.models import User
@@ -53,7 +54,11 @@ def settle(*, now: datetime) -> int:
 
 
 def settle_all(*, now: datetime) -> None:
-    """Recompute everything; where another is at it, that one will once more."""
+    """Recompute everything; where another is at it, that one will once more.
+
+    What moved since the last time is summed first, so that no page need add it up.
+    """
+    keep_sums()
     if want_all():
         settle(now=now)
     else:

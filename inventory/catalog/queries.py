@@ -2,8 +2,7 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
-from itertools import combinations
+from collections.abc import Collection, Iterable
 
 from django.db.models import Q, QuerySet
 
@@ -103,13 +102,15 @@ def nearest(item: Item, pool: Iterable[Item]) -> list[Item]:
     return sorted(found, key=lambda row: (abs((row.length_in or 0) - length), row.pk))
 
 
-def look_alike_pairs() -> Iterator[tuple[int, int]]:
-    """Every two items of which one is taken for the other, once."""
-    shaped = Item.objects.exclude(head="").exclude(length_in=None)
+def look_alikes_of(items: Collection[int]) -> dict[int, set[int]]:
+    """What a hurried hand takes for each of these items, in one read."""
+    wanted = set(items)
     groups: dict[tuple[object, ...], list[Item]] = defaultdict(list)
-    for item in shaped.order_by("pk"):
+    for item in Item.objects.exclude(head="").exclude(length_in=None):
         groups[item.kind, item.head, item.diameter_in].append(item)
+    found: dict[int, set[int]] = defaultdict(set)
     for group in groups.values():
-        for one, other in combinations(group, 2):
-            if are_alike(one, other):
-                yield one.pk, other.pk
+        for one in group:
+            if one.pk in wanted:
+                found[one.pk] |= {row.pk for row in group if are_alike(one, row)}
+    return found

@@ -201,6 +201,34 @@ class Balance(models.Model):
         return -self.quantity
 
 
+class KeptSum(models.Model):
+    """A sum over the movements up to the one that `Figure.UPTO` names.
+
+    By the numbers of a place, another, an item, a person, and by the day, where
+    the figure is kept by them. A cache that `check_ledger` proves.
+    """
+
+    figure = models.CharField(max_length=10)
+    place = models.PositiveBigIntegerField(default=0)
+    other = models.PositiveBigIntegerField(default=0)
+    what = models.PositiveBigIntegerField(default=0)
+    who = models.PositiveBigIntegerField(default=0)
+    day = models.CharField(max_length=10, blank=True)
+    total = models.BigIntegerField(default=0)
+
+    class Meta:
+        verbose_name_plural = "kept sums"
+        constraints = [
+            models.UniqueConstraint(
+                fields=["figure", "place", "other", "what", "who", "day"],
+                name="kept_sum_once",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.figure}: {self.total}"
+
+
 class LotInBin(models.Model):
     """A lot that went into a bin, until the bin was next known to be empty."""
 

@@ -73,6 +73,19 @@ _PAST = {
 }
 
 
+class Figure(StrEnum):
+    """What is summed over all movements, in pieces."""
+
+    UPTO = "upto"  # the last movement that the kept sums hold
+    SET_ON = "set_on"  # consumables pulled for assemblies, by day
+    PULLED_BY = "pulled_by"  # for assemblies, less undone; by item and person
+    SCRAPPED = "scrapped"  # at assemblies, by item
+    TO_WORK = "to_work"  # pulled for assemblies, by item
+    LACKING = "lacking"  # by counts, by item
+    SQUARES = "squares"  # of the differences that counts found
+    MOVED = "moved"  # otherwise than by counts, by bin or two bins
+
+
 def checked_quantity(value: object, *, zero: bool = False) -> int:
     """A whole number of units, 1 (or 0) to 1,000,000. Errors: `ledger.quantity`."""
     least = 0 if zero else 1

@@ -3,7 +3,7 @@
 import pytest
 
 from inventory.catalog.actions import item_described, item_for_callout
-from inventory.catalog.queries import look_alike_pairs, look_alikes
+from inventory.catalog.queries import look_alikes, look_alikes_of
 from inventory.catalog.rules import FASTENERS, KINDS, described
 from inventory.forecasting.queries.readiness import stock, touched_by
 from inventory.ledger.actions.bins import open_bin
@@ -42,7 +42,12 @@ def test_the_nearest_come_first_and_bolts_are_among_them(tins):
 
 
 def test_pairs_and_the_bench_say_the_same(tins):
-    pairs = {frozenset(pair) for pair in look_alike_pairs()}
+    every = [bin.item_id for bin in tins.values()]
+    pairs = {
+        frozenset((one, other))
+        for one, others in look_alikes_of(every).items()
+        for other in others
+    }
     said = {
         frozenset((int(item), other))
         for item, row in whole_shop()["items"].items()
@@ -56,9 +61,9 @@ def test_pairs_and_the_bench_say_the_same(tins):
 @pytest.mark.parametrize(("moved", "doubted"), [(RIVET, SOFT), (BOLT, NEXT_BOLT)])
 def test_what_moved_of_one_makes_the_other_doubtful(tins, ask, moved, doubted):
     items = {callout: bin.item_id for callout, bin in tins.items()}
-    before = stock()
+    before = stock(items.values(), 1.0)
     pull(bin=tins[moved], quantity=120, to=single_place("unplanned"), ask=ask())
-    after = stock()
+    after = stock(items.values(), 1.0)
     worse = {
         callout for callout, pk in items.items() if after[pk].doubt > before[pk].doubt
     }

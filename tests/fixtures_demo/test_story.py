@@ -15,13 +15,14 @@ from inventory.forecasting.queries.readiness import readiness
 from inventory.forecasting.queries.tools import holes_on, pools
 from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR
 from inventory.ledger.models import Act, Movement
-from inventory.ledger.queries import Bin, at_places, flaws, quantity_in
+from inventory.ledger.queries import Bin, Place, flaws, quantities_at, quantity_in
 from inventory.ordering.models import Order
 from inventory.ordering.queries import overdue, still_owed
 from inventory.people.queries import shop
 from inventory.planning.actions.importing import unread_callouts
 from inventory.planning.models import CLOSED, IN_WORK, PLANNED
-from inventory.planning.queries import current_build, spoilage_record, stages
+from inventory.planning.queries import current_build, stages
+from inventory.planning.queries.spoilage import spoilage_record
 from tests.fixtures_demo.loaded import TODAY, loaded
 
 pytestmark = [pytest.mark.slow]
@@ -124,7 +125,8 @@ def test_a_dull_drill_and_its_successor(demo: None) -> None:
 
 def test_lent_fasteners_are_not_in_the_pool(demo: None) -> None:
     """48 of the 3/32 size are two doors down."""
-    assert list(at_places("borrower").values()) == [48]
+    lent = Place.objects.filter(kind="borrower").values_list("pk", flat=True)
+    assert list(quantities_at(lent).values()) == [48]
     assert pools()["3/32"][0] == 820 - 48
 
 

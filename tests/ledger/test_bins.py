@@ -149,12 +149,13 @@ def test_tools_come_back_to_their_first_bin(rivets, owner, ask, assembly):
 def test_who_pulled_most_and_how_much_on_a_day(rivets, owner, ask, now, assembly):
     done = verbs.pull(bin=rivets, quantity=7, to=assembly, ask=ask())
     key = (assembly.pk, rivets.item_id)
-    assert queries.pulled_most_by() == {key: owner.pk}
+    assert queries.pulled_most_by([assembly.pk]) == {key: owner.pk}
     assert queries.pulled_by_day() == {now.date(): 7}
-    assert queries.at_places("assembly") == {key: 7}
+    assert queries.quantities_at([assembly.pk]) == {key: 7}
     assert queries.in_bins() == {rivets.item_id: 33}
     verbs.undo(act=done.act, ask=ask())
-    assert queries.pulled_most_by() == queries.at_places("assembly") == {}
+    assert queries.pulled_most_by([assembly.pk]) == {}
+    assert queries.quantities_at([assembly.pk]) == {key: 0}
 
 
 def test_losses_are_what_counts_found_lacking(rivets, ask, assembly):

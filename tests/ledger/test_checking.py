@@ -12,6 +12,7 @@ from inventory.alerts import actions as alerts
 from inventory.alerts.queries import open_alerts
 from inventory.ledger.actions import evidence, verbs
 from inventory.ledger.actions.evidence import keep_photograph
+from inventory.ledger.actions.summing import keep_sums
 from inventory.ledger.models import Act, Balance, Bin, LedgerCheck, Movement, Photograph
 from inventory.ledger.queries.checking import expected_guards
 from inventory.ledger.rules import Invariant, photograph_name
@@ -39,6 +40,7 @@ def worked(owner, ask, now, tmp_path):
         scan(bench=bench, sent=sent, by=owner, now=now)
     pulled = Act.objects.filter(verb="pull").latest("pk")
     verbs.undo(act=pulled, ask=ask())
+    keep_sums()
     keep_photograph(
         assembly=skin.pk,
         picture=b"a picture",
@@ -83,6 +85,16 @@ def planted(*statements, table=""):
 
 LAST = "(SELECT max(id) FROM inventory_movement)"
 FAULTS = {
+    "a kept sum is raised": (
+        ("UPDATE inventory_keptsum SET total = total + 1 WHERE figure = 'moved'",),
+        "",
+        Invariant.RUNNING,
+    ),
+    "a kept sum is gone": (
+        ("DELETE FROM inventory_keptsum WHERE figure = 'moved'",),
+        "",
+        Invariant.RUNNING,
+    ),
     "a balance is raised": (
         ("UPDATE inventory_balance SET quantity = quantity + 1 WHERE quantity > 5",),
         "",

@@ -39,13 +39,13 @@ def test_the_shops_own_counts_move_the_guess():
 @pytest.mark.django_db
 def test_facts_of_a_bin_start_anew_with_each_count(rivets, owner, now):
     bin, ask = rivets, Ask(owner, now)
-    (facts,) = [each for each in count_facts() if each.bin_id == bin.pk]
+    (facts,) = count_facts([bin.item_id])
     before = facts.moved
     verbs.pull(bin=bin, quantity=7, to=single_place("unplanned"), ask=ask)
-    (facts,) = [each for each in count_facts() if each.bin_id == bin.pk]
+    (facts,) = count_facts([bin.item_id])
     assert facts.moved == before + 7
     verbs.count(bin=bin, counted=31, ask=replace(ask, doubt=Decimal("2.5")))
-    (facts,) = [each for each in count_facts() if each.bin_id == bin.pk]
+    (facts,) = count_facts([bin.item_id])
     assert (facts.stated, facts.doubt, facts.moved) == (31, 2.5, 0)
     assert facts.balance == 31
     assert facts.counted_by_hand
@@ -56,7 +56,7 @@ def test_an_opening_list_is_no_count_by_hand_and_no_evidence(rivets, owner, now)
     done = verbs.count(
         bin=rivets, counted=500, ask=Ask(owner, now, reason=rules.OPENING)
     )
-    (facts,) = [each for each in count_facts() if each.bin_id == rivets.pk]
+    (facts,) = count_facts([rivets.item_id])
     assert not facts.counted_by_hand
     assert count_record()[0] == 0.0
     verbs.undo(act=done.act, ask=Ask(owner, now))
@@ -68,4 +68,4 @@ def test_an_opening_list_is_no_count_by_hand_and_no_evidence(rivets, owner, now)
 @pytest.mark.django_db
 def test_the_facts_are_two_reads(rivets, django_assert_num_queries):
     with django_assert_num_queries(2):
-        count_facts()
+        count_facts([rivets.item_id])

@@ -62,7 +62,7 @@ def test_used_30_with_8_drilled_out_means_38_gone(rivets, assembly, ask):
     verbs.scrap(bin=rivets, quantity=8, from_=assembly, ask=ask())
     assert queries.quantity_in(rivets) == 2
     assert at(assembly, rivets) == 30
-    assert queries.scrapped_from() == {(assembly.pk, rivets.item_id): 8}
+    assert queries.scrapped_from([assembly.pk]) == {(assembly.pk, rivets.item_id): 8}
 
 
 def test_the_same_scan_id_moves_once_and_answers_the_same(rivets, assembly, ask):
@@ -130,7 +130,9 @@ def test_a_correction_of_scrap_is_no_consumption(rivets, assembly, ask):
     verbs.pull(bin=rivets, quantity=20, to=assembly, ask=ask())
     scrapped = verbs.scrap(bin=rivets, quantity=8, from_=assembly, ask=ask())
     verbs.undo(act=scrapped.act, ask=ask())
-    assert queries.scrapped_from().get((assembly.pk, rivets.item_id), 0) == 0
+    assert (
+        queries.scrapped_from([assembly.pk]).get((assembly.pk, rivets.item_id), 0) == 0
+    )
 
 
 def test_items_must_not_mix_in_a_move(rivets, owner, ask):

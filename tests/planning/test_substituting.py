@@ -15,8 +15,9 @@ from inventory.planning.actions import importing
 from inventory.planning.actions.substituting import substitute
 from inventory.planning.actions.working import close
 from inventory.planning.models import Assembly, Substitution
-from inventory.planning.queries import remaining_by_stage, spoilage_record
+from inventory.planning.queries import remaining_by_stage
 from inventory.planning.queries.asking import asked_by
+from inventory.planning.queries.spoilage import spoilage_record
 
 pytestmark = pytest.mark.django_db
 PLAN = "stage,assembly,callout,each\nFin,Skin,AN426AD3-3.5,30\nFin,Skin,AN426AD3-4,10\n"

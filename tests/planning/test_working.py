@@ -17,10 +17,10 @@ from inventory.planning.queries import (
     drillings,
     open_assemblies,
     remaining_by_stage,
-    spoilage_record,
     waiting_for,
     why_needed,
 )
+from inventory.planning.queries.spoilage import spoilage_record
 from inventory.planning.rules.whatif import WhatIf
 
 pytestmark = pytest.mark.django_db

@@ -38,7 +38,7 @@ def test_the_answer_is_shown_with_its_doubt_before_anything_is_booked(
 def test_booking_counts_the_bin_and_keeps_the_doubt_and_the_tare(client, page, rivets):
     client.post(page, {**TIN, "book": "yes"})
     assert quantity_in(rivets) == 300
-    (facts,) = [each for each in count_facts() if each.bin_id == rivets.pk]
+    (facts,) = count_facts([rivets.item_id])
     assert facts.doubt == pytest.approx(0.67, abs=0.01)
     rivets.refresh_from_db()
     assert rivets.tare_g == 30

@@ -1,13 +1,15 @@
 """The forecast: readiness of every stage, read from plan, ledger and record."""
 
 from collections import defaultdict
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections.abc import Collection, Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import lru_cache
+from itertools import chain
 from math import sqrt
 
 from inventory.catalog.models import Item
-from inventory.catalog.queries import look_alike_pairs
+from inventory.catalog.queries import look_alikes_of
 from inventory.catalog.rules import KINDS
 from inventory.forecasting.queries.tools import (
     bit_life,
@@ -39,10 +41,9 @@ from inventory.forecasting.rules.readiness import (
 )
 from inventory.forecasting.rules.use import Belief
 from inventory.ledger.queries.counts import count_facts, count_record
-from inventory.ledger.rules import CountFacts, doubt, learned_variance
+from inventory.ledger.rules import doubt, learned_variance
 from inventory.ordering.queries import due, leads
-from inventory.ordering.rules.leads import Due, Lead
-from inventory.people.models import Shop
+from inventory.ordering.rules.leads import Lead
 from inventory.people.queries import shop
 from inventory.planning.models import Build, Stage
 from inventory.planning.queries import (
@@ -50,9 +51,9 @@ from inventory.planning.queries import (
     current_build,
     dated,
     remaining_by_stage,
-    spoilage_record,
     stages,
 )
+from inventory.planning.queries.spoilage import spoilage_record
 from inventory.planning.rules.dating import Dated
 from inventory.planning.rules.whatif import WhatIf
 
@@ -81,7 +82,10 @@ class StageReadiness:
 
 @dataclass(frozen=True)
 class Readiness:
-    """The whole build as of a day. `items` are all that its lines name."""
+    """The whole build as of a day. `items` are all that its lines name.
+
+    `per_moved` is the variance that a moved piece adds to its bin's balance.
+    """
 
     build: Build | None
     today: date
@@ -89,6 +93,7 @@ class Readiness:
     stages: Sequence[StageReadiness]
     items: Mapping[int, Item]
     bit_life: BitLife
+    per_moved: float
 
 
 def readiness(
@@ -110,7 +115,16 @@ def readiness(
     open_dates = [row for row in dates if not row.over]
     known, life = _Leads(leads(), Lead(settings.lead_days, True)), bit_life(settings)
     needs = remaining_by_stage(build)
-    lines = _item_lines(needs, open_dates, coming, known, settings, touched)
+    asks, only = _asks(needs, open_dates, touched)
+    per_moved = learned_variance(*count_record())
+    supplies = Supplies(
+        stock(only, per_moved),
+        coming,
+        beliefs(Item.objects.filter(pk__in=only)) if only else {},
+        known,
+        asked_at_once(),
+    )
+    lines = lines_of_items(asks, supplies, float(settings.stage_confidence), only)
     arriving = tools.Coming(open_dates, coming, known)
     kinds = OF_TOOLS if touched is None else touched.tools
     tooling = _tool_lines(build, dates, needs, arriving, life, kinds)
@@ -125,7 +139,7 @@ def readiness(
         )
     named = {line.item_id for row in found for line in row.lines}
     items = Item.objects.in_bulk(list(named))
-    return Readiness(build, today, confidence, found, items, life)
+    return Readiness(build, today, confidence, found, items, life, per_moved)
 
 
 class _Leads(dict[int, Lead]):
@@ -142,12 +156,17 @@ class _Leads(dict[int, Lead]):
 def shop_learned() -> Learned:
     """What the whole record says of spoilage: by class, and of bursts."""
     classes = dict(Item.objects.values_list("pk", "spoilage_class"))
-    return learned(
+    rows = (
         ClosedRow(
             classes[row.item_id] or f"item {row.item_id}", row.good, row.bad, row.by
         )
         for row in spoilage_record()
     )
+    return _learned(tuple(rows))
+
+
+# The record is the same from page to page until somebody closes or scraps something.
+_learned = lru_cache(maxsize=4)(learned)
 
 
 def beliefs(items: Iterable[Item], known: Learned | None = None) -> dict[int, Belief]:
@@ -159,41 +178,31 @@ def beliefs(items: Iterable[Item], known: Learned | None = None) -> dict[int, Be
     }
 
 
-def stock() -> dict[int, OnHand]:
-    """Units on hand by item, with the doubt of its bins' counts together."""
-    per_moved = learned_variance(*count_record())
-    rows = count_facts()
-    moved = _moved_beside(rows)
-    on_hand: dict[int, int] = defaultdict(int)
-    variance: dict[int, float] = defaultdict(float)
-    for facts in rows:
-        on_hand[facts.item_id] += facts.balance
-        beside = replace(facts, moved=facts.moved + moved.get(facts.item_id, 0))
-        variance[facts.item_id] += doubt(beside, per_moved) ** 2
-    return {item: OnHand(n, sqrt(variance[item])) for item, n in on_hand.items()}
+def stock(items: Collection[int], per_moved: float) -> dict[int, OnHand]:
+    """Units on hand of some items, with the doubt of their bins' counts together.
 
-
-def _moved_beside(rows: Iterable[CountFacts]) -> dict[int, int]:
-    """Half of what moved of the look-alikes: it may have come from the wrong tin."""
+    `per_moved` is the variance that a moved piece adds.
+    """
+    alike = look_alikes_of(items)
+    rows = count_facts({*items, *chain.from_iterable(alike.values())})
     moved: dict[int, int] = defaultdict(int)
     for facts in rows:
         moved[facts.item_id] += facts.moved
-    found: dict[int, int] = defaultdict(int)
-    for one, other in look_alike_pairs():
-        found[one] += moved[other] // 2
-        found[other] += moved[one] // 2
-    return found
+    on_hand: dict[int, int] = defaultdict(int)
+    variance: dict[int, float] = defaultdict(float)
+    for facts in rows:
+        # Half of what moved of its look-alikes may have come from this tin.
+        beside = sum(moved[other] // 2 for other in alike[facts.item_id])
+        known = replace(facts, moved=facts.moved + beside)
+        on_hand[facts.item_id] += facts.balance
+        variance[facts.item_id] += doubt(known, per_moved) ** 2
+    return {item: OnHand(on_hand[item], sqrt(variance[item])) for item in items}
 
 
 def touched_by(items: Iterable[int]) -> Touched:
     """What must be looked at again after these items moved."""
     moved = set(items)
-    beside = {
-        other
-        for pair in look_alike_pairs()
-        for one, other in (pair, pair[::-1])
-        if one in moved
-    }
+    beside = set(chain.from_iterable(look_alikes_of(moved).values()))
     kinds = Item.objects.filter(pk__in=moved).values_list("kind", flat=True)
     return Touched(frozenset(moved | beside), frozenset(map(_line_of, kinds)))
 
@@ -213,29 +222,18 @@ def _line_of(kind: str) -> str:
     return (DrillLine if KINDS[kind].one_at_a_time else ToolLine).kind
 
 
-def _item_lines(
+def _asks(
     needs: Mapping[int, Mapping[int, int]],
     dates: Sequence[Dated],
-    due: Sequence[Due],
-    leads: _Leads,
-    settings: Shop,
     touched: Touched | None,
-) -> Mapping[int, Sequence[Line]]:
+) -> tuple[list[StageAsk], set[int]]:
+    """What the open stages ask, and the items of which that is reckoned."""
     asks = [
         StageAsk(row.pk, row.start, row.end, needs.get(row.pk, {}), row.give_or_take)
         for row in dates
     ]
     only = {i for ask in asks for i in ask.needs}
-    if touched is not None:
-        only &= touched.items
-    supplies = Supplies(
-        stock(),
-        due,
-        beliefs(Item.objects.filter(pk__in=only)) if only else {},
-        leads,
-        asked_at_once(),
-    )
-    return lines_of_items(asks, supplies, float(settings.stage_confidence), only)
+    return asks, only if touched is None else only & touched.items
 
 
 def _tool_lines(

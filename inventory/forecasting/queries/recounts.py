@@ -6,8 +6,8 @@ from inventory.forecasting.queries.readiness import Readiness
 from inventory.forecasting.rules.lines import ItemLine
 from inventory.forecasting.rules.stock import shortest_list
 from inventory.ledger.queries import Bin, bins_of
-from inventory.ledger.queries.counts import count_facts, count_record
-from inventory.ledger.rules import doubt, learned_variance
+from inventory.ledger.queries.counts import count_facts
+from inventory.ledger.rules import doubt
 
 # What a recount must spare to be asked for, in chances of a stopped stage: a choice.
 LEAST_WORTH = 0.0005
@@ -34,7 +34,7 @@ def recounts(found: Readiness) -> list[Recount]:
                 worth[line.item_id] = (line.worth_counting, row.stage.name)
     ranked = sorted(worth.items(), key=lambda pair: -pair[1][0])
     ranked = ranked[: shortest_list([each[0] for _item, each in ranked])]
-    doubtful = _most_doubtful({item for item, _worth in ranked})
+    doubtful = _most_doubtful({item for item, _worth in ranked}, found.per_moved)
     return [
         Recount(*doubtful[item], stage, spared)
         for item, (spared, stage) in ranked
@@ -42,9 +42,10 @@ def recounts(found: Readiness) -> list[Recount]:
     ]
 
 
-def _most_doubtful(items: set[int]) -> dict[int, tuple[Bin, int, float]]:
-    per_moved = learned_variance(*count_record())
-    facts = {row.bin_id: row for row in count_facts() if row.item_id in items}
+def _most_doubtful(
+    items: set[int], per_moved: float
+) -> dict[int, tuple[Bin, int, float]]:
+    facts = {row.bin_id: row for row in count_facts(items)}
     found: dict[int, tuple[Bin, int, float]] = {}
     for bin in bins_of(items):
         own = doubt(facts[bin.pk], per_moved)

@@ -21,8 +21,8 @@ from inventory.forecasting.rules.learning import Learned
 from inventory.forecasting.rules.lines import ItemLine
 from inventory.forecasting.rules.spoilage import PRIOR_BAD, PRIOR_GOOD, Beta
 from inventory.ledger.queries import bins_of
-from inventory.ledger.queries.counts import count_facts, count_record
-from inventory.ledger.rules import doubt, learned_variance
+from inventory.ledger.queries.counts import count_facts
+from inventory.ledger.rules import doubt
 from inventory.ordering.queries import still_owed
 from inventory.people.models import User
 from inventory.planning.queries import why_needed
@@ -37,7 +37,7 @@ def why(item: Item, today: date) -> Reason:
     found = readiness(today)
     tooling = _tooling(item.sort)
     if tooling is not None:
-        parts = (*tooling(item, found), _here(item), _due(item))
+        parts = (*tooling(item, found), _here(item, found), _due(item))
         asking = sum(part.words.startswith("chance that") for part in parts)
         return _whole(item, found, asking, parts)
     known = shop_learned()
@@ -47,7 +47,12 @@ def why(item: Item, today: date) -> Reason:
         for line in row.lines
         if isinstance(line, ItemLine) and line.item_id == item.pk
     ]
-    record = (why_needed(item.pk), _here(item), _due(item), _spoilage(item, known))
+    record = (
+        why_needed(item.pk),
+        _here(item, found),
+        _due(item),
+        _spoilage(item, known),
+    )
     return _whole(item, found, len(stages), (*stages, *record))
 
 
@@ -93,9 +98,9 @@ def _stage(name: str, line: ItemLine) -> Reason:
     )
 
 
-def _here(item: Item) -> Reason:
-    per_moved = learned_variance(*count_record())
-    facts = {row.bin_id: row for row in count_facts() if row.item_id == item.pk}
+def _here(item: Item, found: Readiness) -> Reason:
+    per_moved = found.per_moved
+    facts = {row.bin_id: row for row in count_facts([item.pk])}
     parts = []
     for bin in bins_of([item.pk]):
         known = facts[bin.pk]

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from inventory.errors import Refused
-from inventory.forecasting.rules.counts import beta_negative_binomial
+from inventory.forecasting.rules.spoilage import TIE, Beta, chance_enough
 from inventory.forecasting.rules.use import Belief
 
 # A burst is what an ordinary row would not show once in 200 (a choice, no source).
@@ -48,8 +48,8 @@ class Split:
 def split(row: Closed, believed: Belief) -> Split:
     """Judge one row by what was believed before it."""
     good, bad = believed.good, believed.bad
-    usual = beta_negative_binomial(row.good, good, bad)
-    if not believed.bursts or row.good == 0 or row.bad <= usual.at(ORDINARY):
+    fewer = chance_enough(row.good, row.bad - 1, Beta(good, bad))
+    if not believed.bursts or row.good == 0 or fewer < ORDINARY - TIE:
         return Split(row.good, row.bad, 0)
     expected = min(row.bad - 1, round(row.good * bad / good))
     return Split(row.good, expected, row.bad - expected)

@@ -3,7 +3,7 @@
 from django.db import transaction
 
 from inventory.ledger.actions.posting import want_recheck
-from inventory.ledger.models import Balance, Bin
+from inventory.ledger.models import Balance, Bin, KeptSum
 from inventory.ledger.queries.checking import sums_of
 from inventory.ledger.queries.counts import known_since
 from inventory.people.models import User
@@ -14,6 +14,7 @@ REASON = "its balance was reckoned anew from the movements"
 def reckon_anew(*, by: User) -> int:
     """Set balances, and what is known of bins, to what the movements say.
 
+    What they add up to is summed anew by the next look at everything.
     Returns how many balances were changed; their bins are to be counted. A balance of
     a bin that the movements put below nothing stays: there a movement itself is wrong.
     """
@@ -24,6 +25,7 @@ def reckon_anew(*, by: User) -> int:
     for bin in Bin.objects.all():
         last, moved = known_since(bin)
         Bin.objects.filter(pk=bin.pk).update(last_count=last, moved_since=moved)
+    KeptSum.objects.all().delete()
     return changed
 
 

@@ -1,24 +1,25 @@
 """Reads of the ledger; rooms above see its rows only through here."""
 
-from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery, Sum
-from django.db.models.functions import Coalesce, TruncDate
+from django.db.models.functions import Coalesce
 
 from inventory.catalog.queries import search
-from inventory.catalog.rules import HOLDING, ONE_AT_A_TIME
 from inventory.errors import Refused
 from inventory.ledger import rules
 from inventory.ledger.models import Act as Act
-from inventory.ledger.models import Balance, LedgerCheck, Recheck
+from inventory.ledger.models import Balance as Balance
 from inventory.ledger.models import Bin as Bin
+from inventory.ledger.models import LedgerCheck, Recheck
 from inventory.ledger.models import Lot as Lot
 from inventory.ledger.models import Movement as Movement
 from inventory.ledger.models import Place as Place
 from inventory.ledger.queries.checking import flaws as flaws
+from inventory.ledger.queries.sums import summed
+from inventory.ledger.rules import Figure
 from inventory.prepared import Prepared
 
 
@@ -183,56 +184,29 @@ def people_outside() -> list[str]:
     return sorted(set(rows.values_list("name", flat=True)))
 
 
-def at_places(kind: str) -> dict[tuple[int, int], int]:
-    """Balances by (place, item) of every place of a kind."""
-    rows = Balance.objects.filter(place__kind=kind).exclude(quantity=0)
-    return {(row.place_id, row.item_id): row.quantity for row in rows}
-
-
-def scrapped_from() -> dict[tuple[int, int], int]:
+def scrapped_from(places: Collection[int]) -> dict[tuple[int, int], int]:
     """Units scrapped by (assembly's place, item), less corrections."""
-    scrap = Q(target__kind=rules.SCRAP, source__kind=rules.ASSEMBLY)
-    back = Q(source__kind=rules.SCRAP, target__kind=rules.ASSEMBLY)
-    total: dict[tuple[int, int], int] = defaultdict(int)
-    for row in Movement.objects.filter(scrap).values_list(
-        "source_id", "item_id", "quantity"
-    ):
-        total[row[0], row[1]] += row[2]
-    for row in Movement.objects.filter(back).values_list(
-        "target_id", "item_id", "quantity"
-    ):
-        total[row[0], row[1]] -= row[2]
-    return dict(total)
+    found = summed(Figure.SCRAPPED, place=places)
+    return {(place, item): units for (place, _, item, *_), units in found.items()}
 
 
-def pulled_most_by() -> dict[tuple[int, int], int]:
+def pulled_most_by(places: Collection[int]) -> dict[tuple[int, int], int]:
     """Who pulled most of an item for an assembly, by (assembly's place, item)."""
-    rows = (
-        Movement.objects.filter(
-            source__kind=rules.BIN,
-            target__kind=rules.ASSEMBLY,
-            act__undone_by=None,
-            act__undoes=None,
-        )
-        .values("target_id", "item_id", "act__by_id")
-        .annotate(pieces=Sum("quantity"))
-        .order_by("pieces", "-act__by_id")
-    )
-    return {(row["target_id"], row["item_id"]): row["act__by_id"] for row in rows}
+    found: dict[tuple[int, int], tuple[int, int]] = {}
+    for (place, _, item, who, _), pieces in summed(
+        Figure.PULLED_BY, place=places
+    ).items():
+        best = found.get((place, item), (0, 0))
+        # Of two with as much, the one who is longer here.
+        if pieces > 0:
+            found[place, item] = max(best, (pieces, -who))
+    return {key: -who for key, (_pieces, who) in found.items()}
 
 
 def pulled_by_day() -> dict[date, int]:
-    """Pieces of consumables that went from bins to assemblies, by day (UTC)."""
-    rows = (
-        Movement.objects.filter(
-            source__kind=rules.BIN, target__kind=rules.ASSEMBLY, item__unit="pcs"
-        )
-        .exclude(item__kind__in=ONE_AT_A_TIME | HOLDING)
-        .order_by()
-        .values(day=TruncDate("act__at"))
-        .annotate(total=Sum("quantity"))
-    )
-    return {row["day"]: row["total"] for row in rows}
+    """Pieces of consumables that went from bins to assemblies, by day."""
+    found = summed(Figure.SET_ON)
+    return {date.fromisoformat(day): pieces for (*_, day), pieces in found.items()}
 
 
 def act_numbered(pk: int) -> Act:

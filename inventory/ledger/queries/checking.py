@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from hashlib import sha256
 from importlib import import_module
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from django.apps import apps
 from django.db import connection
@@ -22,13 +22,22 @@ from inventory.ledger.models import (
     Act,
     Balance,
     Bin,
+    KeptSum,
     Movement,
     Photograph,
     Place,
     Recheck,
 )
 from inventory.ledger.queries.counts import known_since
-from inventory.ledger.rules import Flaw, Invariant, Verb, fingerprint, photograph_name
+from inventory.ledger.queries.sums import KEYS, SUMS, Key
+from inventory.ledger.rules import (
+    Figure,
+    Flaw,
+    Invariant,
+    Verb,
+    fingerprint,
+    photograph_name,
+)
 
 PAGE = 1000
 Row = TypeVar("Row", bound=Model)
@@ -49,6 +58,7 @@ def flaws(folder: Path | None = None) -> list[Flaw]:
         *_balances(),
         *_acts(),
         *_known(),
+        *_kept_sums(),
         *_wanted(),
         *_guards(),
         *_rules_kept(),
@@ -204,6 +214,35 @@ def _known() -> Iterator[Flaw]:
                 Invariant.RUNNING,
                 f"{bin} says that {bin.moved_since} moved since its last count",
             )
+
+
+def _kept_sums() -> Iterator[Flaw]:
+    """I2: the kept sums are those of the movements that they say they hold."""
+    kept = list(KeptSum.objects.values_list("figure", *KEYS, "total"))
+    upto = sum(row[-1] for row in kept if row[0] == Figure.UPTO)
+    off: dict[tuple[str, Key], int] = defaultdict(int)
+    # But for the day, the last key: the shop's clock may be in another zone since.
+    for row in _sums_upto(upto):
+        off[row[0], row[1:-2]] += row[-1]
+    for row in kept:
+        if row[0] != Figure.UPTO:
+            off[row[0], row[1:-2]] -= row[-1]
+    for (figure, key), less in off.items():
+        if less:
+            yield Flaw(
+                Invariant.RUNNING,
+                f"the kept sum of {figure} for {key} is {less} less than its movements",
+            )
+
+
+def _sums_upto(upto: int) -> Iterator[tuple[Any, ...]]:
+    """Figure, keys and sum of every page of movements up to one."""
+    for after in range(0, upto, PAGE):
+        page = Movement.objects.filter(pk__gt=after, pk__lte=min(after + PAGE, upto))
+        for figure, ways in SUMS.items():
+            for sums in ways:
+                for each in sums(page).values_list(*KEYS, "total"):
+                    yield figure, *each
 
 
 def _wanted() -> Iterator[Flaw]:

@@ -2,19 +2,24 @@
 
 from collections.abc import Collection
 
-from django.db.models import Min, Q, QuerySet, Sum
+from django.db.models import Sum
 
+from inventory.catalog.models import Item
 from inventory.ledger import rules
 from inventory.ledger.models import Act, Balance, Bin, Movement
-from inventory.ledger.rules import Verb
+from inventory.ledger.queries.sums import summed
+from inventory.ledger.rules import Figure, Verb
 
 
-def count_facts() -> list[rules.CountFacts]:
-    """How each bin's balance is known: by its last count, and what moved since."""
-    rows = Bin.objects.select_related("last_count").order_by("pk")
-    held = Balance.objects.filter(place__kind=rules.BIN)
+def count_facts(items: Collection[int]) -> list[rules.CountFacts]:
+    """How the balance of each bin of these items is known: by its last count, and what
+    moved since."""
+    rows = Bin.objects.filter(item__in=items).select_related("last_count")
+    held = Balance.objects.filter(place__bin__item__in=items)
     there = dict(held.values_list("place_id", "quantity"))
-    return [_count_facts(row, there.get(row.place_id, 0)) for row in rows]
+    return [
+        _count_facts(row, there.get(row.place_id, 0)) for row in rows.order_by("pk")
+    ]
 
 
 def _count_facts(bin: Bin, balance: int) -> rules.CountFacts:
@@ -48,39 +53,18 @@ def count_record() -> tuple[float, int]:
 
     Openings, a bin's first count and undone counts are no evidence.
     """
-    found = _differences()
-    squares = sum(quantity**2 for quantity in found.values_list("quantity", flat=True))
-    counted = Bin.objects.exclude(counted_at=None).values("place")
-    moved = Movement.objects.filter(
-        Q(source__in=counted) | Q(target__in=counted)
-    ).exclude(act__verb=Verb.COUNT)
-    total = moved.aggregate(total=Sum("quantity"))["total"]
-    return float(squares), int(total or 0)
-
-
-def _differences() -> QuerySet[Movement]:
-    """What counts found over or under, openings and first counts left out."""
-    first = Act.objects.filter(verb=Verb.COUNT).order_by().values("bin")
-    return (
-        Movement.objects.filter(
-            Q(source__kind=rules.COUNT_DIFFERENCE)
-            | Q(target__kind=rules.COUNT_DIFFERENCE),
-            act__verb=Verb.COUNT,
-            act__undone_by=None,
-            act__undoes=None,
-        )
-        .exclude(act__reason=rules.OPENING)
-        .exclude(act__in=first.annotate(first=Min("pk")).values("first"))
+    squares = sum(summed(Figure.SQUARES).values())
+    counted = set(Bin.objects.exclude(counted_at=None).values_list("place", flat=True))
+    moved = sum(
+        pieces
+        for (one, other, *_), pieces in summed(Figure.MOVED).items()
+        if one in counted or other in counted
     )
+    return float(squares), moved
 
 
 def uses_and_losses(kinds: Collection[str]) -> tuple[int, int]:
     """Of some kinds: how many went to work, and how many counts found lacking."""
-    used = Movement.objects.filter(
-        item__kind__in=kinds, source__kind=rules.BIN, target__kind=rules.ASSEMBLY
-    )
-    lost = Sum("quantity", filter=Q(target__kind=rules.COUNT_DIFFERENCE))
-    back = Sum("quantity", filter=Q(source__kind=rules.COUNT_DIFFERENCE))
-    net = _differences().filter(item__kind__in=kinds).aggregate(lost=lost, back=back)
-    total = used.aggregate(total=Sum("quantity"))["total"] or 0
-    return int(total), max(0, (net["lost"] or 0) - (net["back"] or 0))
+    items = list(Item.objects.filter(kind__in=kinds).values_list("pk", flat=True))
+    used = sum(summed(Figure.TO_WORK, what=items).values())
+    return used, max(0, sum(summed(Figure.LACKING, what=items).values()))

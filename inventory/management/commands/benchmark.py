@@ -26,7 +26,9 @@ class Command(BaseCommand):
         parser.add_argument("name", nargs="*", help=f"all without one; {known}")
         parser.add_argument("--json", action="store_true", help="rows as JSON")
         parser.add_argument("--seed", type=int, help="of the photos")
-        parser.add_argument("--count", type=int, help="of the photos, 20 at least")
+        parser.add_argument(
+            "--count", type=int, help="of photos (20 at least), of movements (growth)"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Take each and print it as soon as it is there."""

@@ -6,6 +6,7 @@ from inventory.errors import Refused
 from inventory.management.measures import (
     callouts,
     forecast,
+    growth,
     labels,
     orderplan,
     photos,
@@ -23,6 +24,7 @@ MEASURES: tuple[Measure, ...] = (
     labels.MEASURE,
     photos.MEASURE,
     scans.MEASURE,
+    growth.MEASURE,
 )
 
 

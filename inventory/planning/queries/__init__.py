@@ -2,7 +2,6 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, TypedDict
 
@@ -10,12 +9,7 @@ from django.db.models import Count, Min, Q, QuerySet, Sum
 from django_stubs_ext import WithAnnotations
 
 from inventory.errors import Refused
-from inventory.ledger.queries import (
-    at_places,
-    pulled_by_day,
-    pulled_most_by,
-    scrapped_from,
-)
+from inventory.ledger.queries import pulled_by_day, quantities_at
 from inventory.planning.models import (
     CLOSED,
     IN_WORK,
@@ -203,7 +197,6 @@ def _why_line(need: Need, seams: list[Seam]) -> Reason:
 
 def remaining_by_stage(build: Build | None) -> dict[int, dict[int, int]]:
     """Still to pull, by stage and item, over assemblies that are not closed."""
-    there, instead = at_places("assembly"), stood_in()
     totals: dict[tuple[int, int | None, int, int], int] = defaultdict(int)
     rows = Need.objects.filter(
         assembly__stage__build=build, assembly__stage__skipped=False
@@ -217,6 +210,8 @@ def remaining_by_stage(build: Build | None) -> dict[int, dict[int, int]]:
         "assembly__how_many",
     ):
         totals[row[0], row[1], row[2], row[3]] += row[4] * row[5]
+    there = quantities_at({place for _stage, place, *_ in totals if place})
+    instead = stood_in(sorted({assembly for _, _, assembly, _ in totals}))
     found: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
     for (stage, place, _assembly, item), need in totals.items():
         key = (place or 0, item)
@@ -237,49 +232,6 @@ def asked_at_once() -> dict[int, int]:
         asked = row["each"] * row["assembly__how_many"]
         found[row["item_id"]] = max(asked, found[row["item_id"]])
     return dict(found)
-
-
-@dataclass(frozen=True)
-class Record:
-    """What one assembly's record says of one item, as evidence of spoilage.
-
-    `by` is who pulled most of it, None where nobody did.
-    """
-
-    item_id: int
-    good: int
-    bad: int
-    by: int | None = None
-
-
-def spoilage_record() -> list[Record]:
-    """Evidence by assembly and item, over every build, in the order of closing.
-
-    Closed: good is the need, bad is what was pulled beyond it (scrap included).
-    Not closed: only explicit scrap counts.
-    """
-    there, scrapped = at_places("assembly"), scrapped_from()
-    instead, hands = stood_in(), pulled_most_by()
-    rows = (
-        Need.objects.exclude(assembly__place=None)
-        .order_by("assembly__closed_at", "assembly__started_at", "assembly__place_id")
-        .values(
-            "assembly__place_id", "assembly__state", "assembly__how_many", "item_id"
-        )
-        .annotate(each=Sum("each"))
-    )
-    found = []
-    for row in rows:
-        key = (row["assembly__place_id"], row["item_id"])
-        spoiled, need = scrapped.get(key, 0), row["each"] * row["assembly__how_many"]
-        if row["assembly__state"] == CLOSED:
-            net = there.get(key, 0) + spoiled + instead.get(key, 0)
-            if net:
-                over = max(0, net - need)
-                found.append(Record(key[1], need, over, hands.get(key)))
-        elif spoiled > 0:
-            found.append(Record(key[1], 0, spoiled, hands.get(key)))
-    return found
 
 
 def drillings(build: Build | None) -> QuerySet[Drilling]:

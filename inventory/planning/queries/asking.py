@@ -19,13 +19,10 @@ _NEEDED = Prepared(
         .values_list("assembly_id", "item_id", "each")
     )
 )
-_STOOD_IN_ANY = Prepared(
-    lambda: Substitution.objects.filter(act__undone_by=None).values_list(
-        "assembly__place_id", "needed_id", "used_id", "quantity"
-    )
-)
 _STOOD_IN = Prepared(
-    lambda assemblies: _STOOD_IN_ANY.make().filter(assembly__in=assemblies)
+    lambda assemblies: Substitution.objects.filter(
+        act__undone_by=None, assembly__in=assemblies
+    ).values_list("assembly__place_id", "needed_id", "used_id", "quantity")
 )
 
 
@@ -50,14 +47,13 @@ class Asked(Tally):
     callouts: tuple[str, ...]
 
 
-def stood_in(assemblies: Sequence[int] | None = None) -> dict[tuple[int, int], int]:
+def stood_in(assemblies: Sequence[int]) -> dict[tuple[int, int], int]:
     """What substitutions add to and take from what was pulled, by assembly's place.
 
     The item whose need was met gains, the one that was used for it loses.
     """
-    rows = _STOOD_IN_ANY() if assemblies is None else _STOOD_IN(assemblies)
     found: dict[tuple[int, int], int] = defaultdict(int)
-    for place, needed, used, quantity in rows:
+    for place, needed, used, quantity in _STOOD_IN(assemblies):
         found[place or 0, needed] += quantity
         found[place or 0, used] -= quantity
     return dict(found)

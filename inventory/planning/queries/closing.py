@@ -74,7 +74,7 @@ def record_of(assembly: Assembly) -> dict[str, Any]:
     for act in acts:
         if act.bin is not None and act.verb == Verb.PULL:
             bins_of[act.bin.item_id].add(act.bin.number)
-    scrapped = scrapped_from()
+    scrapped = scrapped_from([place.pk] if place else [])
     return {
         "items": [
             {

@@ -1,0 +1,1 @@
+"""Campaigns: the shop is ended by force, again and again, and must lose nothing."""
