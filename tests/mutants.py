@@ -447,7 +447,7 @@ def main() -> int:
     trial = Trial(asked.rooms, asked.count, asked.seed, asked.jobs)
     folders = [f"tests/{room}" for room in asked.rooms if room != "api"]
     marks = "not browser and not postgres"
-    options = ["-q", "-p", "no:cacheprovider", "-m", marks]
+    options = ["-q", "-m", marks]
     pytest.main([*options, *DOORS, *folders], plugins=[trial])
     return report(trial)
 

@@ -198,3 +198,13 @@ def test_nothing_is_missed_or_doubled_while_others_pull_and_sum(rivets, owner, n
     keep_sums()
     assert sum(summed(Figure.TO_WORK).values()) == 36
     assert queries.flaws() == []
+
+
+def test_the_largest_difference_is_squared(rivets, ask):
+    """A slip of a million, squared, is more than the engines' usual number holds."""
+    verbs.count(bin=rivets, counted=rules.MAX_QUANTITY, ask=ask())
+    verbs.count(bin=rivets, counted=0, ask=ask())
+    more, less = rules.MAX_QUANTITY - 40, rules.MAX_QUANTITY
+    assert counts.count_record()[0] == more**2 + less**2
+    keep_sums()
+    assert counts.count_record()[0] == more**2 + less**2

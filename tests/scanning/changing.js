@@ -6,10 +6,15 @@ import { changedView, isBehind } from "../../inventory/web/static/changing.js";
 
 /** @type {{view: View, answers: Answer[]}} */
 const { view, answers } = JSON.parse(await text(stdin));
-const seen = [];
-let known = view;
-for (const answer of answers) {
-  known = changedView(known, answer);
-  seen.push({ view: known, behind: isBehind(known, answer.newest) });
+/**
+ * @param {View} known
+ * @param {Answer[]} rest
+ * @returns {{view: View, behind: boolean}[]}
+ */
+function seen(known, [answer, ...rest]) {
+  if (!answer) return [];
+  const next = changedView(known, answer);
+  return [{ view: next, behind: isBehind(next, answer.newest) }, ...seen(next, rest)];
 }
-stdout.write(JSON.stringify(seen));
+
+stdout.write(JSON.stringify(seen(view, answers)));

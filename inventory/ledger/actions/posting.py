@@ -145,14 +145,14 @@ class Held:
         others = {place.pk: place for place in places if place != self.difference}
         order = [*(others[pk] for pk in sorted(others)), self.difference]
         keys = ([place.pk for place in order], item_id, self.difference.pk)
-        rows = _HELD(*keys)
-        if len(rows) < len(order):
+        if len(_THERE(*keys[:2])) < len(order):
             fresh = [
                 Balance(place=place, item_id=item_id, open_ended=place.open_ended)
                 for place in order
             ]
             Balance.objects.bulk_create(fresh, ignore_conflicts=True)
-            rows = _HELD(*keys)
+        # Only now, and all at once: one that came between would be held out of order.
+        rows = _HELD(*keys)
         self.quantities |= {(place, item_id): quantity for place, quantity in rows}
 
     def at(self, place: Place, item_id: int) -> int:
@@ -164,6 +164,11 @@ class Held:
         return Done(act, tuple(self.posted), counted_since=counted_since)
 
 
+_THERE = Prepared(
+    lambda places, item: Balance.objects.filter(
+        place__in=places, item=item
+    ).values_list("pk")
+)
 _HELD = Prepared(
     lambda places, item, difference: (
         Balance.objects.filter(place__in=places, item=item)

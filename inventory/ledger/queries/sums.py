@@ -10,6 +10,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from typing import Any
 
 from django.db.models import (
+    BigIntegerField,
     Case,
     CharField,
     Exists,
@@ -40,6 +41,8 @@ _TO_WORK = Q(source__kind=rules.BIN, target__kind=rules.ASSEMBLY)
 # The day where the shop is: 2027-03-01.
 _DAY = Cast(TruncDate("act__at"), CharField())
 _PIECES = F("quantity")
+# A square does not fit where its root does.
+_SQUARE = Cast("quantity", BigIntegerField()) * Cast("quantity", BigIntegerField())
 _DIFFERENCE = Q(source__kind=rules.COUNT_DIFFERENCE) | Q(
     target__kind=rules.COUNT_DIFFERENCE
 )
@@ -142,8 +145,8 @@ SUMS: Mapping[Figure, tuple[Summed, ...]] = {
         _of(_unfound, _sum_of(_LACKING, what="item_id")),
     ),
     Figure.SQUARES: (
-        _of(_found, _sum_of(_PIECES * _PIECES)),
-        _of(_unfound, _sum_of(-_PIECES * _PIECES)),
+        _of(_found, _sum_of(_SQUARE)),
+        _of(_unfound, _sum_of(-_SQUARE)),
     ),
     Figure.MOVED: (_of(_moved, _sum_of(place=_ONE_BIN, other=_OTHER_BIN)),),
 }
