@@ -48,7 +48,8 @@ def bench(live_server, owner, shop):
         page.goto(f"{live_server.url}/bench/")
         page.wait_for_selector("[data-ready]")
         # What a page sends while its service worker takes over may pass a route by.
-        page.wait_for_function("navigator.serviceWorker.controller !== null")
+        while not page.evaluate("Boolean(navigator.serviceWorker.controller)"):
+            page.wait_for_timeout(20)
         yield page
 
 
