@@ -39,6 +39,7 @@ def of(bin, cause="short"):
     return Alert.objects.get(subject=f"item {bin.item_id}", cause=cause)
 
 
+@pytest.mark.slow
 def test_what_clears_one_leaves_the_others(two_short, ask, now):
     first, second = two_short
     before = set(open_alerts().values_list("cause", flat=True))

@@ -212,6 +212,7 @@ def test_a_gap_in_a_devices_numbers_is_told(device, rivets, owner, client):
 MOST_ASKED = {"open": 16, "quantity": 9, "commit": 30}
 
 
+@pytest.mark.slow
 def test_a_scan_asks_the_database_little_however_much_it_holds(
     device, rivets, skin, owner, now, ask
 ):

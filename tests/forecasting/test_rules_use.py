@@ -64,6 +64,7 @@ def test_stages_summed_by_their_own_quantiles_would_ask_for_the_wrong_number():
     assert independent.expected == pytest.approx(both.expected, rel=1e-6)
 
 
+@pytest.mark.slow
 @given(need=st.integers(1, 3000), good=st.floats(3, 500), bad=st.floats(0.5, 50))
 @settings(max_examples=50)
 def test_moments_and_chances_are_scipys(need, good, bad):

@@ -106,6 +106,7 @@ def test_a_stage_is_redated_skipped_and_moved(desk):
     assert rudder.position < fin.position
 
 
+@pytest.mark.slow
 def test_an_alert_is_read_and_put_off(desk, owner, rivets, now):
     rivets.keep_level = 100
     rivets.save()

@@ -208,6 +208,7 @@ def test_a_temporary_fastener_s_label_says_its_colour(
     assert said.callout == ("copper: published" if colour else "")
 
 
+@pytest.mark.slow
 def test_skipping_and_shifting(bins: list[Bin]) -> None:
     """The used-up first labels stay white; the offset moves everything."""
     full = picture(label_pdf(bins=bins[:1], sheet="a4", shop_url=URL))
@@ -277,12 +278,14 @@ def test_refusals(bins: list[Bin], changes: dict[str, Any], code: str) -> None:
     assert refused.value.code == code
 
 
+@pytest.mark.slow
 def test_the_same_labels_are_the_same_bytes(bins: list[Bin]) -> None:
     """So that a file can be compared."""
     first = label_pdf(bins=bins, sheet="letter", shop_url=URL)
     assert first == label_pdf(bins=bins, sheet="letter", shop_url=URL)
 
 
+@pytest.mark.slow
 def test_cards_lie_twenty_millimetres_apart() -> None:
     """From every code's bars to the next, along and across."""
     cards = [(1, "pull", "take from a bin"), (2, "return", "put back into a bin")]
@@ -308,6 +311,7 @@ def _bars(dark: Image.Image, rect: Rect, dots: float) -> tuple[float, ...]:
     return (cut[0] + box[0], cut[1] + box[1], cut[0] + box[2], cut[1] + box[3])
 
 
+@pytest.mark.slow
 def test_the_command_writes_what_it_says(bins: list[Bin], tmp_path: Path) -> None:
     """Ranges pass over gaps; a single number must exist."""
     target, out = tmp_path / "labels.pdf", StringIO()

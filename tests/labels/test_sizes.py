@@ -108,6 +108,7 @@ def test_an_outline_that_does_not_fit_is_left_out_and_never_scaled():
     assert layout.CAPTION not in [line.text for line in one.lines]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("dpi", DPI)
 def test_a_roll_is_cut_where_the_words_end(dpi):
     """Words at their full size, the outline on it, a page as long as its label."""

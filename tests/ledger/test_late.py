@@ -52,6 +52,7 @@ STORIES = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("story", STORIES)
 def test_any_order_of_arrival_ends_where_the_true_order_does(rivets, owner, story):
     for order in permutations(story):

@@ -238,6 +238,7 @@ def test_suppliers_symbols_are_read_at_receiving(
     assert at_bench == ({"foreign"} if format_ == "Code128" else set())
 
 
+@pytest.mark.slow
 def test_the_door_gives_suppliers_symbols_too() -> None:
     """Through the child, control characters and all."""
     symbol = zxingcpp.create_barcode(BAG, zxingcpp.BarcodeFormat.DataMatrix)

@@ -166,6 +166,7 @@ def test_the_database_itself_keeps_the_record(skin, owner, now):
             change()
 
 
+@pytest.mark.slow
 def test_a_photograph_is_made_anew_and_kept_once(skin, owner, now, tmp_path):
     exif = Image.Exif()
     exif[0x010E] = "where it was taken"
