@@ -11,6 +11,7 @@ from inventory.errors import Refused
 from inventory.ledger import queries, rules
 from inventory.ledger.actions import bins, verbs
 from inventory.ledger.actions.evidence import keep_photograph
+from inventory.ledger.actions.posting import want_all
 from inventory.ledger.queries import counts, lots
 
 pytestmark = pytest.mark.django_db
@@ -226,3 +227,12 @@ def test_pages_of_movements_go_forth_and_back(rivets, ask, assembly):
     assert back == [third, second]
     assert [row.pk for row in queries.movements_at(assembly.pk, 9, second)] == [first]
     assert queries.work_at(assembly) == [each.act for each in acts]
+
+
+@pytest.mark.parametrize("kind", ["assembly", "borrower"])
+def test_a_places_name_is_cut_to_what_is_kept(owner, kind):
+    assert bins.open_place(kind=kind, name=f" {'n' * 200} ").name == "n" * 160
+
+
+def test_an_empty_shop_has_nothing_to_look_at_again(owner):
+    assert not want_all()

@@ -115,6 +115,11 @@ FAULTS = {
         "",
         Invariant.NEVER_BELOW,
     ),
+    "a bin may go below nothing": (
+        ("UPDATE inventory_balance SET open_ended = true WHERE quantity > 5",),
+        "",
+        Invariant.NEVER_BELOW,
+    ),
     "a quantity is changed": (
         (f"UPDATE inventory_movement SET quantity = quantity + 1 WHERE id = {LAST}",),
         "movement",
