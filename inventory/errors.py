@@ -65,7 +65,8 @@ _MEANS: dict[int, dict[str, str]] = {
         "holder": "unknown",
         "labels": "dpi none offset paper sheet size skip unreadable url",
         "layout": "sheet unknown",
-        "ledger": "bin_fixed bin_number not_lent not_there other_item quantity scan_id",
+        "ledger": "bin_fixed bin_number not_lent not_there other_item quantity same_bin "
+        "scan_id",
         "length": "impossible unknown",
         "mass": "sample unknown",
         "offers": "bad_rows",

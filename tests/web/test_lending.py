@@ -75,5 +75,10 @@ def test_moved_to_another_bin_of_the_item_only(page, rivets, owner, ask):
     assert b"bin 13" in page.get(reverse("bin-lend", args=[rivets.number])).content
     page.post(address, {"scan_id": uuid.uuid4(), "to": 13, "quantity": 12})
     assert (quantity_in(rivets), quantity_in(beside)) == (28, 12)
+    sent = {"scan_id": uuid.uuid4(), "to": rivets.number, "quantity": 12}
+    slip = page.post(address, sent)
+    assert slip.status_code == 400
+    assert "They are in bin 12 already" in slip.content.decode()
+    assert (quantity_in(rivets), quantity_in(beside)) == (28, 12)
     sent = {"scan_id": uuid.uuid4(), "to": 14, "quantity": 12}
     assert page.post(address, sent).status_code in (400, 404)

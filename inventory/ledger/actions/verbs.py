@@ -66,7 +66,16 @@ def take_back(*, bin: Bin, quantity: int, from_: Place, ask: Ask) -> Done:
 
 
 def move(*, bin: Bin, quantity: int, to: Bin, ask: Ask) -> Done:
-    """Move pieces to another bin of the same item. Errors: `ledger.other_item`."""
+    """Move pieces to another bin of the same item.
+
+    Errors: `ledger.other_item`, `ledger.same_bin`.
+    """
+    if bin.pk == to.pk:
+        raise Refused(
+            "ledger.same_bin",
+            f"They are in {bin} already: key the number of another bin. Nothing moved.",
+            {"bin": bin.number},
+        )
     if bin.item_id != to.item_id:
         raise Refused(
             "ledger.other_item",
