@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 
 from api.problems import PROBLEM, problem
+from inventory.config import limits
 from inventory.config.faults import HEADER
 
 SENTENCES = {
@@ -15,7 +16,7 @@ SENTENCES = {
     " by its own address, and send less at once.",
     403: "You may not do this.",
     404: "There is nothing at this address.",
-    414: "This address is longer than any of this shop's.",
+    414: limits.SENTENCES[HTTPStatus.REQUEST_URI_TOO_LONG],
     500: "A fault in Gripcount: what you asked for was not done, and nothing of it was"
     " kept. The server's log says why, under fault {fault}.",
 }

@@ -64,7 +64,7 @@ LATE = timedelta(seconds=5)
 # A queue older than a year is a device with a broken clock. Milliseconds.
 OLDEST = 365 * 86_400_000
 _CALLED = Prepared(lambda key: Bench.objects.filter(key=key))
-_HELD = Prepared(lambda pk: Bench.objects.select_for_update().filter(pk=pk))
+_LOCKED = Prepared(lambda pk: Bench.objects.select_for_update().filter(pk=pk))
 _KNOWN = Prepared(lambda pk: Scan.objects.filter(pk=pk))
 
 
@@ -110,20 +110,22 @@ def scan(*, bench: Bench, sent: Sent, by: User, now: datetime) -> dict[str, Any]
     The same id again gives the same answer. `renumber`: it came under a number that its
     device had used. `newest` is the record's newest entry: who knows of an older one
     only has more to ask for than `changed`. A refusal is an answer too: kept under its
-    id, with nothing moved. Errors: `ledger.scan_id_reused` when the id came with another code.
+    id, with nothing moved.
+
+    Errors: `ledger.scan_id_reused` when the id came with another code.
     """
     if len(sent.raw) > MAX_SCAN:
         raise too_long()
     mark = scan_mark(bench.key, sent.raw)
     with transaction.atomic():
-        (held,) = _HELD(bench.pk)
+        (locked,) = _LOCKED(bench.pk)
         known = _KNOWN.first(sent.scan_id)
         row = (
-            _take(held, sent, mark, by, now)
+            _take(locked, sent, mark, by, now)
             if known is None
             else same(known, str(sent.scan_id), mark)
         )
-    bench.state, bench.changed_at = held.state, held.changed_at
+    bench.state, bench.changed_at = locked.state, locked.changed_at
     has_no_number = bool(sent.device) and sent.seq is not None and row.seq is None
     return {
         **row.outcome,

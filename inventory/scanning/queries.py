@@ -119,8 +119,10 @@ class _Known:
 
     def as_snapshot(self, *, late: bool = False) -> Snapshot:
         """For a late scan a closed assembly is as open as it was then."""
-        open_ones = [row for row in self.assemblies if row.state != CLOSED or late]
-        asks = tallies(open_ones) if self.items else {}
+        open_ones = {
+            row.pk: row for row in self.assemblies if row.state != CLOSED or late
+        }
+        asks = tallies(open_ones.values()) if self.items else {}
         return Snapshot(
             bins={
                 str(row.number): {
@@ -135,7 +137,7 @@ class _Known:
                 str(row.pk): _assembly_row(
                     row, asks.get(row.pk, {}), self.items.values()
                 )
-                if row in open_ones
+                if row.pk in open_ones
                 else _closed_row(row)
                 for row in self.assemblies
             },

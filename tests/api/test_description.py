@@ -3,7 +3,7 @@
 import pytest
 import schemathesis
 from django.core.signals import request_finished, request_started
-from django.db import close_old_connections, transaction
+from django.db import close_old_connections
 from django.test import Client
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -53,9 +53,6 @@ def on_the_shop(full, case):
     there = {"bin": 12, "assembly": full.assembly, "line": full.line}
     if isinstance(case.body, dict):
         case.body = {name: there.get(name, said) for name, said in case.body.items()}
-    if (case.method, case.operation.path) == ("POST", "/api/v1/bins"):
-        # What a kind asks for beside itself no chance brings together.
-        case.body = {"callout": "MS20470AD4-4"}
 
 
 def test_every_answer_is_as_described(schema, full):
@@ -74,24 +71,27 @@ def test_every_answer_is_as_described(schema, full):
         )
         @given(case=operation.as_strategy(), there=st.booleans())
         def ask(case, there):
+            called = (case.method, case.operation.path)
             if there:
                 on_the_shop(full, case)
+            if there and called == ("POST", "/api/v1/bins") and called not in taken:
+                # What a kind asks for beside itself no chance brings together.
+                case.body = {"callout": "MS20470AD4-4"}
             # The description knows shapes; a rule may still refuse a well-formed wish.
             excluded = [positive_data_acceptance]
             # That a stranger is kept out is the operation's: one proof of it is enough.
-            if (case.method, case.operation.path) in taken:
+            if called in taken:
                 excluded.append(ignored_auth)
-            with transaction.atomic():  # what is refused is rolled back, as by a door
-                answer = case.call_and_validate(
-                    headers={
-                        "Authorization": f"Bearer {token}",
-                        "Accept-Encoding": "identity",
-                    },
-                    excluded_checks=excluded,
-                )
+            answer = case.call_and_validate(
+                headers={
+                    "Authorization": f"Bearer {token}",
+                    "Accept-Encoding": "identity",
+                },
+                excluded_checks=excluded,
+            )
             assert answer.status_code not in (401, 403, 406)
             if answer.status_code < 300:
-                taken.add((case.method, case.operation.path))
+                taken.add(called)
 
         ask()
         asked += 1

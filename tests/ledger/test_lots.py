@@ -6,7 +6,7 @@ from inventory.catalog.actions import item_for_callout
 from inventory.errors import Refused
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import lot_of, open_bin, open_place
-from inventory.ledger.actions.posting import Held, Leg, open_act, post
+from inventory.ledger.actions.posting import Leg, Locked, open_act, post
 from inventory.ledger.models import Movement
 from inventory.ledger.queries import quantity_in, single_place
 from inventory.ledger.queries.lots import lots_at, lots_in
@@ -76,14 +76,14 @@ def test_a_lot_of_another_item_is_refused(rivets, owner, supplier, ask):
 def test_nothing_is_posted_that_a_place_does_not_hold(rivets, ask):
     """Verbs cover what is missing first; whoever posts without that is stopped."""
     unplanned = single_place("unplanned")
-    held = Held({rivets.item_id: [rivets.place, unplanned]})
+    locked = Locked({rivets.item_id: [rivets.place, unplanned]})
     act, _again = open_act("pull", ask(), {"bin": rivets.pk}, bin=rivets)
     leg = Leg(rivets.item_id, 41, rivets.place, unplanned)
     before = Movement.objects.count()
     with pytest.raises(Refused) as refused:
-        post(held, act, leg)
+        post(locked, act, leg)
     assert refused.value.code == "ledger.not_there"
     assert "does not hold 41" in refused.value.sentence
     assert (quantity_in(rivets), Movement.objects.count()) == (40, before)
-    post(held, act, Leg(rivets.item_id, 40, rivets.place, unplanned))
+    post(locked, act, Leg(rivets.item_id, 40, rivets.place, unplanned))
     assert quantity_in(rivets) == 0

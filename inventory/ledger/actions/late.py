@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from django.db.models import Sum
 
-from inventory.ledger.actions.posting import Held, Leg, post
+from inventory.ledger.actions.posting import Leg, Locked, post
 from inventory.ledger.models import Act, Bin, Movement
 
 # Two clocks may differ so much: which came first is then not guessed but counted.
@@ -24,16 +24,16 @@ def seen_by_counts(leg: Leg, at: datetime) -> set[int]:
     return {row.place_id for row in rows}
 
 
-def cover_seen(held: Held, act: Act, leg: Leg, seen: set[int]) -> None:
+def cover_seen(locked: Locked, act: Act, leg: Leg, seen: set[int]) -> None:
     """A newer count missed these pieces already: put back what the pull will take."""
     if leg.source.pk in seen:
-        post(held, act, Leg(leg.item_id, leg.quantity, held.difference, leg.source))
+        post(locked, act, Leg(leg.item_id, leg.quantity, locked.difference, leg.source))
 
 
-def take_back_seen(held: Held, act: Act, leg: Leg, seen: set[int]) -> None:
+def take_back_seen(locked: Locked, act: Act, leg: Leg, seen: set[int]) -> None:
     """A newer count held these pieces already: they are not added a second time."""
     if leg.target.pk in seen:
-        post(held, act, Leg(leg.item_id, leg.quantity, leg.target, held.difference))
+        post(locked, act, Leg(leg.item_id, leg.quantity, leg.target, locked.difference))
 
 
 def counted_since(bin: Bin, at: datetime) -> bool:

@@ -97,7 +97,6 @@ def open_act(
             {"scan_id": ask.scan_id[:40]},
         )
     scan_id = ask.scan_id.lower() if ask.scan_id else None
-
     row = Act(
         scan_id=scan_id,
         fingerprint=mark,
@@ -125,23 +124,23 @@ def again(act: Act) -> Done:
     return Done(act, tuple(rows), repeated=True)
 
 
-class Held:
-    """The balances that an act holds: nobody else moves them until it is done.
+class Locked:
+    """The balances that an act has locked: nobody else moves them until it is done.
 
-    They are held before the act is made, so that the acts of an item are numbered in the
-    order in which they took effect. All hold them in one order, the count difference
+    They are locked before the act is made, so that the acts of an item are numbered in the
+    order in which they took effect. All lock them in one order, the count difference
     last: none waits for one that waits for it. What is in them is read once.
     """
 
     def __init__(self, wanted: Mapping[int, Iterable[Place]]) -> None:
-        """Hold each item's balances at its places, and its count difference."""
+        """Lock each item's balances at its places, and its count difference."""
         self.difference = single_place(rules.COUNT_DIFFERENCE)
         self.posted: list[Movement] = []
         self.quantities: dict[tuple[int, int], int] = {}
         for item in sorted(wanted):
-            self._hold(item, wanted[item])
+            self._lock(item, wanted[item])
 
-    def _hold(self, item_id: int, places: Iterable[Place]) -> None:
+    def _lock(self, item_id: int, places: Iterable[Place]) -> None:
         others = {place.pk: place for place in places if place != self.difference}
         order = [*(others[pk] for pk in sorted(others)), self.difference]
         keys = ([place.pk for place in order], item_id, self.difference.pk)
@@ -151,8 +150,8 @@ class Held:
                 for place in order
             ]
             Balance.objects.bulk_create(fresh, ignore_conflicts=True)
-        # Only now, and all at once: one that came between would be held out of order.
-        rows = _HELD(*keys)
+        # Only now, and all at once: one that came between would be locked out of order.
+        rows = _LOCKED(*keys)
         self.quantities |= {(place, item_id): quantity for place, quantity in rows}
 
     def at(self, place: Place, item_id: int) -> int:
@@ -169,7 +168,7 @@ _THERE = Prepared(
         place__in=places, item=item
     ).values_list("pk")
 )
-_HELD = Prepared(
+_LOCKED = Prepared(
     lambda places, item, difference: (
         Balance.objects.filter(place__in=places, item=item)
         .order_by(Case(When(place=difference, then=1), default=0), "place_id")
@@ -179,10 +178,10 @@ _HELD = Prepared(
 )
 
 
-def post(held: Held, act: Act, leg: Leg) -> Movement:
-    """Move one quantity between two balances that the act holds."""
+def post(locked: Locked, act: Act, leg: Leg) -> Movement:
+    """Move one quantity between two balances that the act has locked."""
     item, quantity = leg.item_id, leg.quantity
-    left = held.at(leg.source, item) - quantity
+    left = locked.at(leg.source, item) - quantity
     if left < 0 and not leg.source.open_ended:
         raise Refused(
             "ledger.not_there",
@@ -190,8 +189,8 @@ def post(held: Held, act: Act, leg: Leg) -> Movement:
             {"place": leg.source.pk, "quantity": quantity},
         )
     updates.move(item, quantity, leg.source.pk, leg.target.pk)
-    held.quantities[leg.source.pk, item] = left
-    held.quantities[leg.target.pk, item] += quantity
+    locked.quantities[leg.source.pk, item] = left
+    locked.quantities[leg.target.pk, item] += quantity
     movement = Movement(
         act=act,
         item_id=item,
@@ -199,12 +198,12 @@ def post(held: Held, act: Act, leg: Leg) -> Movement:
         source=leg.source,
         target=leg.target,
         source_after=left,
-        target_after=held.at(leg.target, item),
+        target_after=locked.at(leg.target, item),
         lot=leg.lot,
         corrects=leg.corrects,
     )
     insert(movement)
-    held.posted.append(movement)
+    locked.posted.append(movement)
     if rules.BIN in (leg.source.kind, leg.target.kind):
         updates.remember_moved(quantity, leg.source.pk, leg.target.pk)
     if leg.target.kind == rules.BIN:
@@ -214,7 +213,7 @@ def post(held: Held, act: Act, leg: Leg) -> Movement:
     return movement
 
 
-def cover(held: Held, act: Act, leg: Leg) -> int:
+def cover(locked: Locked, act: Act, leg: Leg) -> int:
     """Book what the source lacks for a leg from the count difference.
 
     The hand is right: returns the quantity the record could not explain, and marks a
@@ -222,10 +221,10 @@ def cover(held: Held, act: Act, leg: Leg) -> int:
     """
     if leg.source.open_ended:
         return 0
-    missing = leg.quantity - held.at(leg.source, leg.item_id)
+    missing = leg.quantity - locked.at(leg.source, leg.item_id)
     if missing <= 0:
         return 0
-    post(held, act, Leg(leg.item_id, missing, held.difference, leg.source))
+    post(locked, act, Leg(leg.item_id, missing, locked.difference, leg.source))
     Bin.objects.filter(place=leg.source).update(
         count_it=True,
         count_reason=f"{missing} more came out than the record held",

@@ -1,6 +1,6 @@
 """The ledger's own UPDATEs of a scan, in plain SQL: what the ORM would say, at once.
 
-Every function runs inside the transaction of an act that holds the balances it names.
+Every function runs inside the transaction of an act that has locked the balances it names.
 """
 
 from django.db import connection

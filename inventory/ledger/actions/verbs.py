@@ -11,8 +11,8 @@ from inventory.ledger.actions import late
 from inventory.ledger.actions.posting import (
     Ask,
     Done,
-    Held,
     Leg,
+    Locked,
     again,
     cover,
     open_act,
@@ -111,7 +111,7 @@ def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
     """
     counted = rules.checked_quantity(counted, zero=True)
     with transaction.atomic():
-        held = Held({bin.item_id: [bin.place]})
+        locked = Locked({bin.item_id: [bin.place]})
         act, repeated = open_act(
             Verb.COUNT,
             ask,
@@ -123,32 +123,32 @@ def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
             return again(act)
         if ask.late and late.counted_since(bin, ask.now):
             _known_by(bin, act)
-            return held.done(act, counted_since=True)
+            return locked.done(act, counted_since=True)
         Bin.objects.filter(pk=bin.pk).update(
             count_it=False, count_reason="", counted_at=ask.now
         )
         since = late.moved_since(bin, ask.now) if ask.late else 0
-        _book_count(held, act, bin, max(0, counted + since), lot)
+        _book_count(locked, act, bin, max(0, counted + since), lot)
         _known_by(bin, act)
         if counted == 0:
             LotInBin.objects.filter(bin=bin, emptied_by=None).update(emptied_by=act)
-        return held.done(act)
+        return locked.done(act)
 
 
 def adjust(*, bin: Bin, change: int, ask: Ask, lot: Lot | None = None) -> Done:
     """Correct a bin's opening by a signed difference (a corrected opening list)."""
     with transaction.atomic():
-        held = Held({bin.item_id: [bin.place]})
+        locked = Locked({bin.item_id: [bin.place]})
         act, repeated = open_act(
             Verb.COUNT, ask, {"bin": bin.pk, "change": change}, bin=bin
         )
         if repeated:
             return again(act)
         if change:
-            counted = max(0, held.at(bin.place, bin.item_id) + change)
-            _book_count(held, act, bin, counted, lot)
+            counted = max(0, locked.at(bin.place, bin.item_id) + change)
+            _book_count(locked, act, bin, counted, lot)
         _known_by(bin, act)
-        return held.done(act)
+        return locked.done(act)
 
 
 def tools_back(*, place: Place, ask: Ask) -> None:
@@ -171,7 +171,7 @@ def undo(*, act: Act, ask: Ask) -> Done:
     """
     rows = act.movements.select_related("source", "target", "lot").order_by("-pk")
     with transaction.atomic():
-        held = _hold_all(act, rows)
+        locked = _lock_all(act, rows)
         before = Act.objects.filter(undoes=act).first()
         if before is not None and (
             before.scan_id is None or before.scan_id != ask.scan_id
@@ -188,21 +188,21 @@ def undo(*, act: Act, ask: Ask) -> Done:
             return again(fresh)
         for row in rows:
             leg = Leg(row.item_id, row.quantity, row.target, row.source, row.lot, row)
-            cover(held, fresh, leg)
-            post(held, fresh, leg)
+            cover(locked, fresh, leg)
+            post(locked, fresh, leg)
         if act.bin is not None and act.verb == Verb.COUNT:
             last, moved = known_since(act.bin)
             Bin.objects.filter(pk=act.bin.pk).update(last_count=last, moved_since=moved)
-        return held.done(fresh)
+        return locked.done(fresh)
 
 
-def _hold_all(act: Act, rows: Iterable[Movement]) -> Held:
+def _lock_all(act: Act, rows: Iterable[Movement]) -> Locked:
     places: dict[int, set[Place]] = defaultdict(set)
     if act.bin is not None:
         places[act.bin.item_id].add(act.bin.place)
     for row in rows:
         places[row.item_id] |= {row.source, row.target}
-    return Held(places)
+    return Locked(places)
 
 
 def _between(
@@ -222,17 +222,17 @@ def _between(
         "lot": lot.pk if lot else None,
     }
     with transaction.atomic():
-        held = Held({bin.item_id: way})
+        locked = Locked({bin.item_id: way})
         act, repeated = open_act(verb, ask, payload, bin=bin)
         if repeated:
             return again(act)
         leg = Leg(bin.item_id, quantity, way[0], way[1], lot)
         seen = late.seen_by_counts(leg, ask.now) if ask.late else set()
-        late.cover_seen(held, act, leg, seen)
-        cover(held, act, leg)
-        post(held, act, leg)
-        late.take_back_seen(held, act, leg, seen)
-        return held.done(act, counted_since=bool(seen))
+        late.cover_seen(locked, act, leg, seen)
+        cover(locked, act, leg)
+        post(locked, act, leg)
+        late.take_back_seen(locked, act, leg, seen)
+        return locked.done(act, counted_since=bool(seen))
 
 
 def _known_by(bin: Bin, act: Act) -> None:
@@ -240,9 +240,11 @@ def _known_by(bin: Bin, act: Act) -> None:
     Bin.objects.filter(pk=bin.pk).update(last_count=act, moved_since=0)
 
 
-def _book_count(held: Held, act: Act, bin: Bin, counted: int, lot: Lot | None) -> None:
-    more = counted - held.at(bin.place, bin.item_id)
+def _book_count(
+    locked: Locked, act: Act, bin: Bin, counted: int, lot: Lot | None
+) -> None:
+    more = counted - locked.at(bin.place, bin.item_id)
     if more > 0:
-        post(held, act, Leg(bin.item_id, more, held.difference, bin.place, lot))
+        post(locked, act, Leg(bin.item_id, more, locked.difference, bin.place, lot))
     elif more < 0:
-        post(held, act, Leg(bin.item_id, -more, bin.place, held.difference))
+        post(locked, act, Leg(bin.item_id, -more, bin.place, locked.difference))

@@ -31,7 +31,7 @@ def place_to_pull_for(*, assembly: Assembly, by: User, now: datetime) -> Place:
     Errors: `planning.closed` when it was closed: re-open it first.
     """
     with transaction.atomic():
-        (row,) = _HELD(assembly.pk)
+        (row,) = _LOCKED(assembly.pk)
         if row.state == CLOSED:
             raise Refused(
                 "planning.closed",
@@ -51,7 +51,7 @@ def place_to_pull_for(*, assembly: Assembly, by: User, now: datetime) -> Place:
     return place
 
 
-_HELD = Prepared(
+_LOCKED = Prepared(
     lambda pk: (
         Assembly.objects.select_for_update(of=("self",))
         .select_related("stage", "place")
