@@ -19,7 +19,7 @@ def main():
 
     from inventory import errands
     from inventory.config.celery import app
-    from inventory.management.measures.growth_shop import scratch
+    from inventory.management.measures.scratch import scratch
     from tests.campaigns.cuts import cuts
     from tests.campaigns.kills import kills
 

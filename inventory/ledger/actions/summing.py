@@ -1,6 +1,6 @@
 """Keeping what movements add up to, so that no page reads them all."""
 
-from django.db import connection, transaction
+from django.db import OperationalError, connection, transaction
 from django.db.models import Max
 
 from inventory.ledger.models import KeptSum, Movement
@@ -9,6 +9,8 @@ from inventory.ledger.rules import Figure
 
 # Movements at once: SQLite's writers wait meanwhile, some hundredths of a second.
 PAGE = 500
+# What benches may be kept waiting for it.
+LONGEST_MS = 250
 _COLUMNS = ", ".join(KEYS)
 
 
@@ -24,15 +26,20 @@ def keep_sums() -> None:
 
 
 def _last_movement() -> int:
-    """The last movement before which no other can appear.
+    """The last movement before which no other can appear; 0 while somebody writes long.
 
     PostgreSQL numbers movements before they stand: all that have a number are waited
-    for, and none gets one meanwhile.
+    for, and none gets one meanwhile. Benches wait behind that, so it may not take long:
+    behind a large import the sums are left to the next time.
     """
-    with transaction.atomic(), connection.cursor() as cursor:
-        if connection.features.has_select_for_update:
-            cursor.execute("LOCK TABLE inventory_movement IN SHARE MODE")
-        return Movement.objects.aggregate(last=Max("pk"))["last"] or 0
+    try:
+        with transaction.atomic(), connection.cursor() as cursor:
+            if connection.features.has_select_for_update:
+                cursor.execute(f"SET LOCAL lock_timeout = {LONGEST_MS}")
+                cursor.execute("LOCK TABLE inventory_movement IN SHARE MODE")
+            return Movement.objects.aggregate(last=Max("pk"))["last"] or 0
+    except OperationalError:
+        return 0
 
 
 def _keep_page(last: int) -> bool:

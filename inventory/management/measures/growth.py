@@ -28,10 +28,10 @@ Work = Callable[[], object]
 
 def take(count: int = COUNT) -> tuple[MeasuredRow, ...]:
     """Seconds of each work at so many movements, as times the same at 2,000."""
-    from inventory.management.measures import growth_shop
+    from inventory.management.measures import growth_shop, scratch
 
     plan = (Path(settings.ROOT) / "fixtures" / "plan.csv").read_bytes()
-    with growth_shop.scratch():
+    with scratch.scratch():
         shop = growth_shop.furnish(plan)
         growth_shop.fill(shop, FEW)
         before = measured(shop)

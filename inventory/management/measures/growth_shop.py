@@ -5,10 +5,8 @@ theirs. The record is written in bulk, but holds: its own proof finds nothing wr
 """
 
 import random
-import tempfile
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from itertools import islice
@@ -47,22 +45,6 @@ UPDATE_BIN = """UPDATE inventory_bin
 SET counted_at = %s, last_count_id = %s, moved_since = %s WHERE id = %s"""
 UPDATE_NEED = "UPDATE inventory_need SET each = %s WHERE id = %s"
 Way = tuple[int, int]  # the places a quantity goes from and to
-
-
-@contextmanager
-def scratch() -> Iterator[None]:
-    """An empty database beside the shop's own, on its engine, gone afterwards."""
-    name = connection.settings_dict["NAME"]
-    with tempfile.TemporaryDirectory() as folder:
-        # Created and named as the framework does it for tests.
-        fresh = f"gripcount_scratch_{timezone.now():%Y%m%d%H%M%S}"
-        where = fresh if connection.features.has_select_for_update else f"{folder}/shop"
-        connection.settings_dict["TEST"]["NAME"] = where
-        connection.creation.create_test_db(verbosity=0, serialize=False)
-        try:
-            yield
-        finally:
-            connection.creation.destroy_test_db(name, verbosity=0)
 
 
 class Pulled(NamedTuple):

@@ -7,7 +7,6 @@ that GRIPCOUNT_DATABASE names, there in a database that is made for it and dropp
 
 import json
 import os
-import shutil
 import signal
 import socket
 import subprocess
@@ -19,7 +18,6 @@ from contextlib import contextmanager
 from pathlib import Path
 from statistics import median
 from typing import Any
-from urllib.parse import urlsplit, urlunsplit
 
 from django.conf import settings
 from django.db import connection
@@ -31,7 +29,6 @@ WARM, SECONDS, TURNS = 2.0, 3.0, 3
 # Shares of the empty call's rate that a scan shall reach with eight clients, by engine.
 GOAL = {"sqlite": 0.70, "postgresql": 0.90}
 SLOWEST, STARTS_WITHIN = 3.0, 120.0
-HERE = "inventory.management.measures"
 
 
 def take() -> tuple[MeasuredRow, ...]:
@@ -42,7 +39,7 @@ def take() -> tuple[MeasuredRow, ...]:
 
 def _rows(shop: Mapping[str, Any], clients: int) -> tuple[MeasuredRow, ...]:
     asked = {"clients": clients, "warm": WARM, "seconds": SECONDS, "turns": TURNS}
-    found = _child("scans_clients", stdin=json.dumps({**shop, **asked}))
+    found = _clients({**shop, **asked})
     (empties, call_ms), (scans, scan_ms) = (
         [median(each) for each in zip(*found[name], strict=True)]
         for name in ("empties", "scans")
@@ -89,40 +86,13 @@ def _rows(shop: Mapping[str, Any], clients: int) -> tuple[MeasuredRow, ...]:
 @contextmanager
 def served(clients: int) -> Iterator[dict[str, Any]]:
     """A scratch shop that is served: its port and codes, and a token a client."""
-    folder = Path(tempfile.mkdtemp(prefix="gripcount-benchmark-"))
-    try:
-        with _database() as database:
-            environ = {**os.environ, "GRIPCOUNT_DATA": str(folder), **database}
-            shop = _child("scans_shop", str(clients), environ=environ)
-            with _server(environ) as (port, server):
-                yield {**shop, "enter": _enter(), "port": port, "server": server}
-    finally:
-        shutil.rmtree(folder, ignore_errors=True)
+    from inventory.management.measures import scans_shop, scratch
 
-
-def _enter() -> str:
-    from inventory.scanning.rules.saying import ACTIONS, Key
-    from inventory.trade import codes
-
-    number = next(at for at, does in ACTIONS.items() if does is Key.ENTER)
-    return codes.make("C", number)
-
-
-@contextmanager
-def _database() -> Iterator[dict[str, str]]:
-    """The environment that names a database of the benchmark's own."""
-    if connection.vendor == "sqlite":
-        yield {"GRIPCOUNT_DATABASE": ""}
-        return
-    name = f"gripcount_benchmark_{os.getpid()}"
-    url = urlsplit(os.environ["GRIPCOUNT_DATABASE"])._replace(path=f"/{name}")
-    with connection.cursor() as cursor:
-        cursor.execute(f"CREATE DATABASE {name}")
-    try:
-        yield {"GRIPCOUNT_DATABASE": urlunsplit(url)}
-    finally:
-        with connection.cursor() as cursor:
-            cursor.execute(f"DROP DATABASE {name} WITH (FORCE)")
+    with scratch.scratch(), tempfile.TemporaryDirectory() as folder:
+        shop = scans_shop.furnish(clients)
+        ours = {"GRIPCOUNT_DATA": folder, "GRIPCOUNT_DATABASE": scratch.url()}
+        with _server({**os.environ, **ours}) as (port, server):
+            yield {**shop, "port": port, "server": server}
 
 
 @contextmanager
@@ -161,17 +131,11 @@ def _answers(port: int) -> bool:
         return probe.connect_ex(("127.0.0.1", port)) == 0
 
 
-def _child(
-    module: str,
-    *words: str,
-    stdin: str = "",
-    environ: Mapping[str, str] | None = None,
-) -> dict[str, Any]:
-    """What a module of the benchmark's prints as JSON, run in a process of its own."""
+def _clients(asked: Mapping[str, Any]) -> dict[str, Any]:
+    """What the benches measured, in a process of their own."""
     done = subprocess.run(
-        [sys.executable, "-m", f"{HERE}.{module}", *words],
-        input=stdin,
-        env=environ,
+        [sys.executable, "-m", "inventory.management.measures.scans_clients"],
+        input=json.dumps(asked),
         cwd=settings.ROOT,
         stdout=subprocess.PIPE,
         text=True,
