@@ -19,7 +19,7 @@ from inventory.catalog.rules import described
 from inventory.errors import Refused
 from inventory.forecasting.queries.why import why
 from inventory.ledger.actions import bins as keeping
-from inventory.ledger.actions import verbs
+from inventory.ledger.actions import undoing, verbs
 from inventory.ledger.actions.posting import Ask, Done
 from inventory.ledger.queries import (
     Bin,
@@ -237,7 +237,7 @@ class UndoView(APIView):
     def post(self, request: Request, pk: int) -> Response:
         """Reverse what an act moved: a correction, and no consumption."""
         data = body(shapes.UndoIn, request)
-        done = verbs.undo(act=act_numbered(small(pk)), ask=ask(request, data["id"]))
+        done = undoing.undo(act=act_numbered(small(pk)), ask=ask(request, data["id"]))
         wake()
         return moved(done)
 

@@ -3,6 +3,8 @@
 Acts and movements are never changed or deleted: triggers in the database see to it.
 """
 
+from collections.abc import Sequence
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -108,7 +110,9 @@ class Act(models.Model):
     """One thing one person did. It carries the client's id, and its movements.
 
     `counted` is the number a count stated; `doubt` the standard deviation, in units, of
-    a number that was weighed or guessed, empty where it was counted by hand.
+    a number that was weighed or guessed, empty where it was counted by hand. An undo
+    names what it `undoes`; `takes_back` is the act that is gone by it, empty where the
+    undo of an undo puts it in force again.
     """
 
     scan_id = models.CharField(max_length=SCAN_ID_LENGTH, null=True, unique=True)  # noqa: DJ001
@@ -125,21 +129,24 @@ class Act(models.Model):
     undoes = models.OneToOneField(
         "self", models.PROTECT, null=True, related_name="undone_by"
     )
+    takes_back = models.ForeignKey(
+        "self", models.PROTECT, null=True, related_name="taken_back_by"
+    )
 
     def __str__(self) -> str:
         return f"{self.verb} {self.pk}"
 
     @property
-    def last_movement(self) -> "Movement | None":
+    def told_by(self) -> "Movement | None":
         """The movement an act is told by; a count that finds no difference has none."""
-        moved = list(self.movements.all())
-        return moved[-1] if moved else None
+        return telling(list(self.movements.all()))
 
 
 class Movement(models.Model):
     """A positive quantity of one item that went from one place to another.
 
     Its id is the order. `source_after` and `target_after` are the balances it left.
+    `original` is what a chain of corrections began with.
     """
 
     act = models.ForeignKey(Act, models.PROTECT, related_name="movements")
@@ -152,6 +159,9 @@ class Movement(models.Model):
     lot = models.ForeignKey(Lot, models.PROTECT, null=True, related_name="movements")
     corrects = models.OneToOneField(
         "self", models.PROTECT, null=True, related_name="corrected_by"
+    )
+    original = models.ForeignKey(
+        "self", models.PROTECT, null=True, related_name="corrections"
     )
 
     class Meta:
@@ -171,6 +181,15 @@ class Movement(models.Model):
 
     def __str__(self) -> str:
         return f"{self.quantity} from {self.source_id} to {self.target_id}"
+
+
+def telling(moved: Sequence[Movement]) -> Movement | None:
+    """Of an act's movements the one that it is told by.
+
+    What was lacking is booked before it; an undo takes it back before all others.
+    """
+    back = [row for row in moved if row.corrects_id is not None]
+    return back[0] if back else moved[-1] if moved else None
 
 
 class Balance(models.Model):
@@ -248,6 +267,44 @@ class LotInBin(models.Model):
 
     def __str__(self) -> str:
         return f"{self.lot_id} in {self.bin_id}"
+
+
+class CountFound(models.Model):
+    """What a count that stands found: the evidence of how far records stray.
+
+    `difference` is what it found over (under: below nothing) what the record would have
+    held without all that was taken back since; `moved` the pieces that came and left
+    between the count before and this one. An opening or a first count is no evidence.
+    A running figure, proven.
+    """
+
+    act = models.OneToOneField(Act, models.PROTECT, primary_key=True, related_name="+")
+    bin = models.ForeignKey(Bin, models.PROTECT, related_name="counts_found")
+    difference = models.IntegerField()
+    moved = models.PositiveBigIntegerField()
+
+    def __str__(self) -> str:
+        return f"{self.difference} after {self.moved} in bin {self.bin_id}"
+
+
+class CountAsked(models.Model):
+    """Why a bin asks to be counted, until a count answers; gone with its act.
+
+    `missing` is what came out beyond the record, where that is the reason.
+    """
+
+    bin = models.ForeignKey(Bin, models.PROTECT, related_name="counts_asked")
+    act = models.ForeignKey(Act, models.PROTECT, null=True, related_name="+")
+    reason = models.CharField(max_length=160)
+    missing = models.PositiveIntegerField(null=True)
+    answered_by = models.ForeignKey(Act, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        verbose_name_plural = "counts asked"
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return self.reason
 
 
 class Photograph(models.Model):

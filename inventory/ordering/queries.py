@@ -15,9 +15,12 @@ from inventory.catalog.models import Item
 from inventory.catalog.queries import item_meant
 from inventory.errors import Refused
 from inventory.ledger.queries import Bin, bins_of
+from inventory.ledger.queries.standing import stands
 from inventory.ordering.models import Offer, Order, OrderLine, Receipt, Supplier
 from inventory.ordering.rules.bags import CLAIM_DAYS, Bag, bag_of
 from inventory.ordering.rules.leads import Due, Lead, lateness, lead_days
+
+_FIRST_PARCEL = Min("lines__receipts__act__at", filter=stands("lines__receipts__act"))
 
 
 class Received(TypedDict):
@@ -36,13 +39,11 @@ else:
 def lines() -> QuerySet[ReceivedLine, ReceivedLine]:
     """Order lines with the pieces received so far as `got` (corrections taken off)."""
     return OrderLine.objects.select_related("order__supplier__place", "item").annotate(
-        got=Coalesce(
-            Sum("receipts__pieces", filter=Q(receipts__act__undone_by=None)), 0
-        ),
+        got=Coalesce(Sum("receipts__pieces", filter=stands("receipts__act")), 0),
         ended=Coalesce(
             Sum(
                 "receipts__pk",
-                filter=Q(receipts__closes=True, receipts__act__undone_by=None),
+                filter=Q(receipts__closes=True) & stands("receipts__act"),
             ),
             0,
         ),
@@ -139,8 +140,7 @@ def days_late(today: date) -> list[int]:
     """Each order's days from its expected day to its first parcel, or until today."""
     came = {
         row["pk"]: timezone.localdate(row["came"])
-        for row in Order.objects.filter(lines__receipts__act__undone_by=None)
-        .annotate(came=Min("lines__receipts__act__at"))
+        for row in Order.objects.annotate(came=_FIRST_PARCEL)
         .exclude(came=None)
         .values("pk", "came")
     }
@@ -173,12 +173,8 @@ def leads(items: Iterable[int] | None = None) -> dict[int, Lead]:
 
 def days_taken() -> dict[int, list[int]]:
     """By supplier: days from placing an order to its first parcel, the latest last."""
-    rows = (
-        Order.objects.filter(lines__receipts__act__undone_by=None)
-        .annotate(came=Min("lines__receipts__act__at"))
-        .exclude(came=None)
-        .order_by("placed_on", "pk")
-    )
+    rows = Order.objects.annotate(came=_FIRST_PARCEL).exclude(came=None)
+    rows = rows.order_by("placed_on", "pk")
     found: dict[int, list[int]] = defaultdict(list)
     for supplier, placed, came in rows.values_list("supplier_id", "placed_on", "came"):
         found[supplier].append(max(0, (timezone.localdate(came) - placed).days))
@@ -241,8 +237,8 @@ def claim_by(order: Order) -> date | None:
 
     Counted from the first receipt; a usual term, the supplier's own decides.
     """
-    stands = Receipt.objects.filter(line__order=order, act__undone_by=None)
-    first = stands.aggregate(at=Min("act__at"))["at"]
+    came = Receipt.objects.filter(stands("act"), line__order=order)
+    first = came.aggregate(at=Min("act__at"))["at"]
     if first is None or not still_owed(order):
         return None
     return timezone.localdate(first) + timedelta(days=CLAIM_DAYS)

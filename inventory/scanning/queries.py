@@ -23,6 +23,7 @@ from inventory.ledger.queries import (
     newest_act,
     quantities_at,
     shelf_of,
+    telling,
 )
 from inventory.ledger.queries.checking import in_pages
 from inventory.ledger.rules import ASSEMBLY, BIN, Flaw, Invariant
@@ -336,7 +337,7 @@ def change_view(act: Act, moved: Sequence[Movement]) -> dict[str, Any]:
     assembly = at[0] if at else None
     asks = tallies([assembly])[assembly.pk] if assembly else {}
     return {
-        "line": _line(act, moved[-1] if moved else None, is_undone=False),
+        "line": _line(act, telling(moved), is_undone=False),
         "undoes": act.undoes_id,
         "bins": {
             str(_number_of(act, place)): left
@@ -360,7 +361,7 @@ def _number_of(act: Act, place: Place) -> int:
 def act_view(act: Act) -> dict[str, Any]:
     """An act as a line on screen."""
     is_undone = getattr(act, "undone_by", None) is not None
-    return _line(act, act.last_movement, is_undone=is_undone)
+    return _line(act, act.told_by, is_undone=is_undone)
 
 
 def _line(act: Act, main: Movement | None, *, is_undone: bool) -> dict[str, Any]:

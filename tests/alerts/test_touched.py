@@ -14,6 +14,7 @@ from inventory.forecasting.rules import readiness as rules
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.queries import bin_numbered, quantities_at, quantity_in, rechecks
+from inventory.ledger.rules import CountRecord
 from inventory.planning.actions import importing
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.models import Assembly
@@ -86,7 +87,7 @@ def test_the_narrow_look_says_what_the_whole_one_says(
 ):
     # Every move teaches a little of all counts; that waits for the hourly look.
     monkeypatch.setattr(
-        "inventory.forecasting.queries.readiness.count_record", lambda: (90.0, 4000)
+        "inventory.forecasting.queries.readiness.count_record", lambda: CountRecord(0.2)
     )
     chance = random.Random(seed)
     actions.settle(now=now)

@@ -9,7 +9,7 @@ from inventory.catalog.actions import item_described
 from inventory.catalog.rules import described
 from inventory.errors import Refused
 from inventory.ledger import queries, rules
-from inventory.ledger.actions import bins, verbs
+from inventory.ledger.actions import bins, undoing, verbs
 from inventory.ledger.actions.evidence import keep_photograph
 from inventory.ledger.actions.posting import want_all
 from inventory.ledger.queries import counts, lots
@@ -154,7 +154,7 @@ def test_who_pulled_most_and_how_much_on_a_day(rivets, owner, ask, now, assembly
     assert queries.pulled_by_day() == {now.date(): 7}
     assert queries.quantities_at([assembly.pk]) == {key: 7}
     assert queries.in_bins() == {rivets.item_id: 33}
-    verbs.undo(act=done.act, ask=ask())
+    undoing.undo(act=done.act, ask=ask())
     assert queries.pulled_most_by([assembly.pk]) == {}
     assert queries.quantities_at([assembly.pk]) == {key: 0}
 
@@ -162,11 +162,17 @@ def test_who_pulled_most_and_how_much_on_a_day(rivets, owner, ask, now, assembly
 def test_losses_are_what_counts_found_lacking(rivets, ask, assembly):
     kinds = [rivets.item.kind]
     assert counts.uses_and_losses(kinds) == (0, 0)
-    verbs.count(bin=rivets, counted=43, ask=ask())
-    assert counts.uses_and_losses(kinds) == (0, 0)
-    verbs.pull(bin=rivets, quantity=7, to=assembly, ask=ask())
     verbs.count(bin=rivets, counted=30, ask=ask())
+    assert counts.uses_and_losses(kinds) == (0, 0)
+    pull = verbs.pull(bin=rivets, quantity=7, to=assembly, ask=ask())
+    verbs.count(bin=rivets, counted=20, ask=ask())
     assert counts.uses_and_losses(kinds) == (7, 3)
+    # A count finds no more lacking than was in hands since the one before.
+    verbs.pull(bin=rivets, quantity=2, to=assembly, ask=ask())
+    verbs.count(bin=rivets, counted=9, ask=ask())
+    assert counts.uses_and_losses(kinds) == (9, 5)
+    undoing.undo(act=pull.act, ask=ask())
+    assert counts.uses_and_losses(kinds) == (2, 2)
     assert counts.uses_and_losses(["drill"]) == (0, 0)
 
 

@@ -10,10 +10,11 @@ from django.utils.timezone import localdate
 
 from inventory.alerts import actions as alerts
 from inventory.alerts.queries import open_alerts
-from inventory.ledger.actions import evidence, verbs
+from inventory.ledger.actions import evidence, undoing, verbs
 from inventory.ledger.actions.evidence import keep_photograph
 from inventory.ledger.actions.summing import keep_sums
 from inventory.ledger.models import Act, Balance, Bin, LedgerCheck, Movement, Photograph
+from inventory.ledger.queries import bin_numbered
 from inventory.ledger.queries.checking import expected_guards
 from inventory.ledger.rules import Invariant, photograph_name
 from inventory.planning.models import Assembly
@@ -29,7 +30,7 @@ DEVICE = str(uuid.UUID(int=7))
 
 @pytest.fixture
 def worked(owner, ask, now, tmp_path):
-    """A shop with scans, an undo, late counts and a picture; its folder."""
+    """A shop with scans, an undo and a redo, late counts, a picture; its folder."""
     furnish(owner, ask, now)
     skin = Assembly.objects.get(name="Skin")
     bench = bench_called(key="bench 1", person=owner, now=now)
@@ -39,7 +40,10 @@ def worked(owner, ask, now, tmp_path):
         sent = Sent(uuid.uuid4(), raw, 1000 * at, 1000 * at, DEVICE, at + 1)
         scan(bench=bench, sent=sent, by=owner, now=now)
     pulled = Act.objects.filter(verb="pull").latest("pk")
-    verbs.undo(act=pulled, ask=ask())
+    gone = undoing.undo(act=pulled, ask=ask())
+    undoing.undo(act=gone.act, ask=ask())
+    verbs.count(bin=bin_numbered(12), counted=31, ask=ask())
+    verbs.count(bin=bin_numbered(12), counted=30, ask=ask())
     keep_sums()
     keep_photograph(
         assembly=skin.pk,
@@ -86,12 +90,12 @@ def planted(*statements, table=""):
 LAST = "(SELECT max(id) FROM inventory_movement)"
 FAULTS = {
     "a kept sum is raised": (
-        ("UPDATE inventory_keptsum SET total = total + 1 WHERE figure = 'moved'",),
+        ("UPDATE inventory_keptsum SET total = total + 1 WHERE figure = 'to_work'",),
         "",
         Invariant.RUNNING,
     ),
     "a kept sum is gone": (
-        ("DELETE FROM inventory_keptsum WHERE figure = 'moved'",),
+        ("DELETE FROM inventory_keptsum WHERE figure = 'to_work'",),
         "",
         Invariant.RUNNING,
     ),
@@ -179,6 +183,16 @@ FAULTS = {
         ("UPDATE inventory_bin SET last_count_id = NULL",),
         "",
         Invariant.RUNNING,
+    ),
+    "what a count found is changed": (
+        ("UPDATE inventory_countfound SET difference = difference - 1",),
+        "",
+        Invariant.RUNNING,
+    ),
+    "an undo takes back something else": (
+        ("UPDATE inventory_act SET takes_back_id = undoes_id WHERE verb = 'undo'",),
+        "act",
+        Invariant.ONCE,
     ),
     "a look is taken as done": (
         ("UPDATE inventory_recheck SET done = wanted + 1",),

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from inventory.ledger import rules
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.posting import Ask
+from inventory.ledger.models import CountFound
 from inventory.ledger.queries import single_place
 from inventory.ledger.queries.counts import count_facts, count_record
 from inventory.ledger.rules import CountFacts, doubt, learned_variance
@@ -51,18 +52,37 @@ def test_facts_of_a_bin_start_anew_with_each_count(rivets, owner, now):
     assert facts.counted_by_hand
 
 
+def test_one_slip_moves_what_counts_teach_by_a_bounded_amount():
+    """A hundred thousand received by mistake and counted away is one count of many."""
+    usual = [(bin, 1, 100) for bin in range(1, 5)] * 3
+    before = rules.count_record(usual)
+    slip = rules.count_record([*usual, (1, -99_999, 100)])
+    assert before.pooled < slip.pooled < 2 * rules.MOVED_VARIANCE
+    assert slip.per_moved(1) > slip.per_moved(2)
+    assert slip.per_moved(1) < 4 * rules.MOVED_VARIANCE
+    assert slip.per_moved(9) == slip.pooled
+    # The same from the first count on, and however great the slip.
+    first = rules.count_record([(1, -99_999, 100)])
+    assert first == rules.count_record([(1, 10**6, 100)])
+    assert doubt(replace(FACTS, moved=100), first.per_moved(1)) < 20
+
+
+def test_many_counts_that_find_much_are_believed():
+    """A shop where every count is far off is no shop of slips."""
+    found = [(bin, 60, 100) for bin in range(1, 21)]
+    record = rules.count_record(found)
+    assert record.pooled == pytest.approx((500 + 20 * 3600) / 2500)
+    assert record.per_moved(1) == pytest.approx((record.pooled * 500 + 3600) / 600)
+
+
 @pytest.mark.django_db
 def test_an_opening_list_is_no_count_by_hand_and_no_evidence(rivets, owner, now):
-    done = verbs.count(
-        bin=rivets, counted=500, ask=Ask(owner, now, reason=rules.OPENING)
-    )
+    verbs.count(bin=rivets, counted=500, ask=Ask(owner, now, reason=rules.OPENING))
     (facts,) = count_facts([rivets.item_id])
     assert not facts.counted_by_hand
-    assert count_record()[0] == 0.0
-    verbs.undo(act=done.act, ask=Ask(owner, now))
+    assert count_record() == rules.CountRecord()
     verbs.count(bin=rivets, counted=37, ask=Ask(owner, now))
-    squares, _moved = count_record()
-    assert squares == 9.0
+    assert CountFound.objects.get().difference == -463
 
 
 @pytest.mark.django_db

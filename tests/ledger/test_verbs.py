@@ -7,7 +7,7 @@ from django.db import DatabaseError, connection, transaction
 
 from inventory.errors import Refused
 from inventory.ledger import queries
-from inventory.ledger.actions import bins, verbs
+from inventory.ledger.actions import bins, undoing, verbs
 from inventory.ledger.models import Act, Balance, Movement
 from inventory.ledger.queries import lots
 from inventory.ledger.rules import Invariant
@@ -109,19 +109,19 @@ def test_a_count_that_agrees_moves_nothing_but_is_remembered(rivets, ask):
 
 def test_undo_reverses_and_names_what_it_reverses(rivets, assembly, ask):
     done = verbs.pull(bin=rivets, quantity=64, to=assembly, ask=ask())
-    back = verbs.undo(act=done.act, ask=ask())
+    back = undoing.undo(act=done.act, ask=ask())
     assert (queries.quantity_in(rivets), at(assembly, rivets)) == (40, 0)
     assert {row.corrects_id for row in back.movements} == {
         row.pk for row in done.movements
     }
     with pytest.raises(Refused, match="undone already"):
-        verbs.undo(act=done.act, ask=ask())
+        undoing.undo(act=done.act, ask=ask())
 
 
 def test_an_undo_can_be_undone(rivets, assembly, ask):
     done = verbs.pull(bin=rivets, quantity=5, to=assembly, ask=ask())
-    back = verbs.undo(act=done.act, ask=ask())
-    verbs.undo(act=back.act, ask=ask())
+    back = undoing.undo(act=done.act, ask=ask())
+    undoing.undo(act=back.act, ask=ask())
     assert queries.quantity_in(rivets) == 35
     assert queries.flaws() == []
 
@@ -129,7 +129,7 @@ def test_an_undo_can_be_undone(rivets, assembly, ask):
 def test_a_correction_of_scrap_is_no_consumption(rivets, assembly, ask):
     verbs.pull(bin=rivets, quantity=20, to=assembly, ask=ask())
     scrapped = verbs.scrap(bin=rivets, quantity=8, from_=assembly, ask=ask())
-    verbs.undo(act=scrapped.act, ask=ask())
+    undoing.undo(act=scrapped.act, ask=ask())
     assert (
         queries.scrapped_from([assembly.pk]).get((assembly.pk, rivets.item_id), 0) == 0
     )

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 import pytest
 
 from inventory.catalog.actions import item_for_callout, teach_callout
-from inventory.ledger.actions.verbs import undo
+from inventory.ledger.actions.undoing import undo
 from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
 from inventory.ordering.actions.receiving import receive
 from inventory.ordering.queries import bag_found, claim_by

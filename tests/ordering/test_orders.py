@@ -7,7 +7,7 @@ import pytest
 from inventory.catalog.models import Item
 from inventory.errors import Refused
 from inventory.ledger import queries as ledger
-from inventory.ledger.actions import verbs
+from inventory.ledger.actions import undoing, verbs
 from inventory.ledger.queries.lots import lots_in
 from inventory.ordering.actions import opening
 from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
@@ -119,7 +119,7 @@ def test_short_and_no_more_will_come(rivets, line, ask):
 
 def test_undoing_a_receipt_owes_the_pieces_again(rivets, line, ask):
     done, _receipt = bring(rivets, line, ask, 120)
-    verbs.undo(act=done.act, ask=ask())
+    undoing.undo(act=done.act, ask=ask())
     assert [row.pieces for row in still_owed()] == [200]
     assert ledger.quantity_in(rivets) == 40
 

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from inventory.catalog.actions import item_for_callout
 from inventory.errors import Refused
-from inventory.ledger.actions import verbs
+from inventory.ledger.actions import undoing, verbs
 from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.queries import flaws, quantity_in
@@ -68,7 +68,7 @@ def test_it_leaves_its_own_bin_and_meets_the_other_need(
 
 def test_an_undone_pull_takes_its_substitution_back(skin, rivets, longer, owner, now):
     done = use(skin, rivets, longer, owner, now)
-    verbs.undo(act=done.act, ask=Ask(owner, now))
+    undoing.undo(act=done.act, ask=Ask(owner, now))
     assert left(skin) == {rivets.item.callout: 30, longer.item.callout: 10}
 
 

@@ -80,11 +80,13 @@ def test_the_screen_shows_the_last_acts_newest_first(say, bench, rivets, now):
     assert (pulled["verb"], pulled["by"], pulled["bin"]) == ("pull", "marlow", 12)
     assert (agreed["quantity"], agreed["to"], agreed["undone"]) == (33, "", False)
     assert pulled["words"] == rivets.item.words
-    say(f"undo {pulled['id']}")
-    assert [row["undone"] for row in bench_view(bench, now)["last"]][-1]
     say(f"undo {agreed['id']}")
     nothing = bench_view(bench, now)["last"][0]
     assert (nothing["verb"], nothing["quantity"], nothing["to"]) == ("undo", 0, "")
+    say(f"undo {pulled['id']}")
+    back = bench_view(bench, now)["last"]
+    assert (back[0]["quantity"], back[0]["to"]) == (7, "bin 12")
+    assert back[-1]["undone"]
 
 
 def test_a_badge_names_who_is_here_until_they_leave(say, bench, now):

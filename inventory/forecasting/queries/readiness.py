@@ -1,16 +1,16 @@
 """The forecast: readiness of every stage, read from plan, ledger and record."""
 
 from collections import defaultdict
-from collections.abc import Collection, Container, Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
 from itertools import chain
-from math import sqrt
 
 from inventory.catalog.models import Item
 from inventory.catalog.queries import look_alikes_of
 from inventory.catalog.rules import KINDS
+from inventory.forecasting.queries.doubts import stock
 from inventory.forecasting.queries.tools import (
     bit_life,
     drill_stock,
@@ -32,7 +32,6 @@ from inventory.forecasting.rules.lines import (
     ToolLine,
 )
 from inventory.forecasting.rules.readiness import (
-    OnHand,
     StageAsk,
     Supplies,
     Verdict,
@@ -40,8 +39,8 @@ from inventory.forecasting.rules.readiness import (
     verdict,
 )
 from inventory.forecasting.rules.use import Belief
-from inventory.ledger.queries.counts import count_facts, count_record
-from inventory.ledger.rules import doubt, learned_variance
+from inventory.ledger.queries.counts import count_record
+from inventory.ledger.rules import CountRecord
 from inventory.ordering.queries import due, leads
 from inventory.ordering.rules.leads import Lead
 from inventory.people.queries import shop
@@ -84,7 +83,7 @@ class StageReadiness:
 class Readiness:
     """The whole build as of a day. `items` are all that its lines name.
 
-    `per_moved` is the variance that a moved piece adds to its bin's balance.
+    `counts` is what counts taught of how far a bin's record strays.
     """
 
     build: Build | None
@@ -93,7 +92,7 @@ class Readiness:
     stages: Sequence[StageReadiness]
     items: Mapping[int, Item]
     bit_life: BitLife
-    per_moved: float
+    counts: CountRecord
 
 
 def readiness(
@@ -116,9 +115,9 @@ def readiness(
     known, life = _Leads(leads(), Lead(settings.lead_days, True)), bit_life(settings)
     needs = remaining_by_stage(build)
     asks, only = _asks(needs, open_dates, touched)
-    per_moved = learned_variance(*count_record())
+    counts = count_record()
     supplies = Supplies(
-        stock(only, per_moved),
+        stock(only, counts),
         coming,
         beliefs(Item.objects.filter(pk__in=only)) if only else {},
         known,
@@ -139,7 +138,7 @@ def readiness(
         )
     named = {line.item_id for row in found for line in row.lines}
     items = Item.objects.in_bulk(list(named))
-    return Readiness(build, today, confidence, found, items, life, per_moved)
+    return Readiness(build, today, confidence, found, items, life, counts)
 
 
 class _Leads(dict[int, Lead]):
@@ -176,27 +175,6 @@ def beliefs(items: Iterable[Item], known: Learned | None = None) -> dict[int, Be
         row.pk: found.of(row.spoilage_class or f"item {row.pk}", bursty=row.sort.driven)
         for row in items
     }
-
-
-def stock(items: Collection[int], per_moved: float) -> dict[int, OnHand]:
-    """Units on hand of some items, with the doubt of their bins' counts together.
-
-    `per_moved` is the variance that a moved piece adds.
-    """
-    alike = look_alikes_of(items)
-    rows = count_facts({*items, *chain.from_iterable(alike.values())})
-    moved: dict[int, int] = defaultdict(int)
-    for facts in rows:
-        moved[facts.item_id] += facts.moved
-    on_hand: dict[int, int] = defaultdict(int)
-    variance: dict[int, float] = defaultdict(float)
-    for facts in rows:
-        # Half of what moved of its look-alikes may have come from this tin.
-        beside = sum(moved[other] // 2 for other in alike[facts.item_id])
-        known = replace(facts, moved=facts.moved + beside)
-        on_hand[facts.item_id] += facts.balance
-        variance[facts.item_id] += doubt(known, per_moved) ** 2
-    return {item: OnHand(on_hand[item], sqrt(variance[item])) for item in items}
 
 
 def touched_by(items: Iterable[int]) -> Touched:

@@ -2,12 +2,12 @@
 
 from dataclasses import dataclass
 
+from inventory.forecasting.queries.doubts import doubtful_bins
 from inventory.forecasting.queries.readiness import Readiness
 from inventory.forecasting.rules.lines import ItemLine
 from inventory.forecasting.rules.stock import shortest_list
 from inventory.ledger.queries import Bin, bins_of
-from inventory.ledger.queries.counts import count_facts
-from inventory.ledger.rules import doubt
+from inventory.ledger.rules import CountRecord
 
 # What a recount must spare to be asked for, in chances of a stopped stage: a choice.
 LEAST_WORTH = 0.0005
@@ -34,7 +34,7 @@ def recounts(found: Readiness) -> list[Recount]:
                 worth[line.item_id] = (line.worth_counting, row.stage.name)
     ranked = sorted(worth.items(), key=lambda pair: -pair[1][0])
     ranked = ranked[: shortest_list([each[0] for _item, each in ranked])]
-    doubtful = _most_doubtful({item for item, _worth in ranked}, found.per_moved)
+    doubtful = _most_doubtful({item for item, _worth in ranked}, found.counts)
     return [
         Recount(*doubtful[item], stage, spared)
         for item, (spared, stage) in ranked
@@ -43,12 +43,12 @@ def recounts(found: Readiness) -> list[Recount]:
 
 
 def _most_doubtful(
-    items: set[int], per_moved: float
+    items: set[int], counts: CountRecord
 ) -> dict[int, tuple[Bin, int, float]]:
-    facts = {row.bin_id: row for row in count_facts(items)}
+    bins = {bin.pk: bin for bin in bins_of(items)}
     found: dict[int, tuple[Bin, int, float]] = {}
-    for bin in bins_of(items):
-        own = doubt(facts[bin.pk], per_moved)
-        if bin.item_id not in found or own > found[bin.item_id][2]:
-            found[bin.item_id] = (bin, facts[bin.pk].balance, own)
+    for row in doubtful_bins(items, counts):
+        item = row.known.item_id
+        if item not in found or row.doubt > found[item][2]:
+            found[item] = (bins[row.known.bin_id], row.known.balance, row.doubt)
     return found

@@ -5,6 +5,7 @@ from datetime import date
 
 from inventory.catalog.models import Item
 from inventory.catalog.rules import Kind
+from inventory.forecasting.queries.doubts import DoubtfulBin, doubtful_bins
 from inventory.forecasting.queries.readiness import (
     Readiness,
     beliefs,
@@ -20,9 +21,7 @@ from inventory.forecasting.rules.bursts import Bursts
 from inventory.forecasting.rules.learning import Learned
 from inventory.forecasting.rules.lines import ItemLine
 from inventory.forecasting.rules.spoilage import PRIOR_BAD, PRIOR_GOOD, Beta
-from inventory.ledger.queries import bins_of
-from inventory.ledger.queries.counts import count_facts
-from inventory.ledger.rules import doubt
+from inventory.ledger.queries import Bin, bins_of
 from inventory.ordering.queries import still_owed
 from inventory.people.models import User
 from inventory.planning.queries import why_needed
@@ -99,25 +98,35 @@ def _stage(name: str, line: ItemLine) -> Reason:
 
 
 def _here(item: Item, found: Readiness) -> Reason:
-    per_moved = found.per_moved
-    facts = {row.bin_id: row for row in count_facts([item.pk])}
-    parts = []
-    for bin in bins_of([item.pk]):
-        known = facts[bin.pk]
-        when = (
-            f"counted {bin.counted_at:%Y-%m-%d}" if bin.counted_at else "never counted"
+    bins = {bin.pk: bin for bin in bins_of([item.pk])}
+    rows = doubtful_bins([item.pk], found.counts)
+    parts = tuple(_held(bins[row.known.bin_id], row) for row in rows)
+    total = sum(row.known.balance for row in rows)
+    return Reason(total, "on hand by the record", "ledger", parts)
+
+
+def _held(bin: Bin, row: DoubtfulBin) -> Reason:
+    """What one bin holds, and what makes it doubtful."""
+    known = row.known
+    when = f"counted {bin.counted_at:%Y-%m-%d}" if bin.counted_at else "never counted"
+    how = "" if known.counted_by_hand else ", from an opening list"
+    parts = [Reason(known.moved, "moved since")]
+    if row.beside:
+        said = "half of what moved of its look-alikes, which may have come from it"
+        parts.append(Reason(row.beside, said))
+    parts.append(
+        Reason(
+            round(row.per_moved, 2),
+            "variance that each of these adds",
+            "the guess of one, and what this bin's counts and all others found",
         )
-        how = "" if known.counted_by_hand else ", from an opening list"
-        parts.append(
-            Reason(
-                known.balance,
-                f"bin {bin.number}: {when}{how}, {known.moved} moved since, give or "
-                f"take {doubt(known, per_moved):.0f}",
-                f"a moved piece adds {per_moved:.2f} of variance",
-            )
-        )
-    total = sum(known.balance for known in facts.values())
-    return Reason(total, "on hand by the record", "ledger", tuple(parts))
+    )
+    return Reason(
+        known.balance,
+        f"bin {bin.number}: {when}{how}, give or take {row.doubt:.0f}",
+        "",
+        tuple(parts),
+    )
 
 
 def _due(item: Item) -> Reason:

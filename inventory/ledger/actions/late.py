@@ -7,20 +7,21 @@ from datetime import datetime, timedelta
 
 from django.db.models import Sum
 
-from inventory.ledger.actions.posting import Leg, Locked, post
+from inventory.ledger.actions.posting import Leg, Locked, ask_for_a_count, post
 from inventory.ledger.models import Act, Bin, Movement
 
 # Two clocks may differ so much: which came first is then not guessed but counted.
 IN_DOUBT = timedelta(seconds=60)
 
 
-def seen_by_counts(leg: Leg, at: datetime) -> set[int]:
-    """Which of a movement's bins were counted after it happened, by place."""
+def seen_by_counts(leg: Leg, act: Act) -> set[int]:
+    """Which of a movement's bins were counted after its act happened, by place."""
     places = [leg.source, leg.target]
-    rows = list(Bin.objects.filter(place__in=places, counted_at__gt=at))
+    counted = Bin.objects.filter(place__in=places, counted_at__gt=act.at)
+    rows = list(counted.select_related("place"))
     for row in rows:
-        if row.counted_at and row.counted_at - at < IN_DOUBT:
-            _ask_again(row)
+        if row.counted_at and row.counted_at - act.at < IN_DOUBT:
+            _ask_again(row, act)
     return {row.place_id for row in rows}
 
 
@@ -41,17 +42,17 @@ def counted_since(bin: Bin, at: datetime) -> bool:
     return Bin.objects.filter(pk=bin.pk, counted_at__gt=at).exists()
 
 
-def moved_since(bin: Bin, at: datetime) -> int:
-    """Units that came into a bin, less those that left it, after a moment."""
-    rows = Movement.objects.filter(item=bin.item_id, act__at__gt=at)
+def moved_since(bin: Bin, count: Act) -> int:
+    """Units that came into a bin, less those that left it, after a count happened."""
+    rows = Movement.objects.filter(item=bin.item_id, act__at__gt=count.at)
     came = rows.filter(target=bin.place).aggregate(n=Sum("quantity"))["n"] or 0
     left = rows.filter(source=bin.place).aggregate(n=Sum("quantity"))["n"] or 0
-    near = rows.filter(act__at__lt=at + IN_DOUBT)
+    near = rows.filter(act__at__lt=count.at + IN_DOUBT)
     if near.filter(target=bin.place).union(near.filter(source=bin.place)).exists():
-        _ask_again(bin)
+        _ask_again(bin, count)
     return int(came - left)
 
 
-def _ask_again(bin: Bin) -> None:
+def _ask_again(bin: Bin, act: Act) -> None:
     reason = "a count and a movement within a minute: which came first?"
-    Bin.objects.filter(pk=bin.pk).update(count_it=True, count_reason=reason)
+    ask_for_a_count(bin.place, reason, act)

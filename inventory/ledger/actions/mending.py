@@ -2,10 +2,10 @@
 
 from django.db import transaction
 
-from inventory.ledger.actions.posting import want_recheck
+from inventory.ledger.actions.posting import ask_for_a_count, want_recheck
+from inventory.ledger.actions.undoing import know_again
 from inventory.ledger.models import Balance, Bin, KeptSum
 from inventory.ledger.queries.checking import sums_of
-from inventory.ledger.queries.counts import known_since
 from inventory.people.models import User
 
 REASON = "its balance was reckoned anew from the movements"
@@ -23,14 +23,14 @@ def reckon_anew(*, by: User) -> int:
         with transaction.atomic():
             changed += _reckon_item(item)
     for bin in Bin.objects.all():
-        last, moved = known_since(bin)
-        Bin.objects.filter(pk=bin.pk).update(last_count=last, moved_since=moved)
+        know_again(bin)
     KeptSum.objects.all().delete()
     return changed
 
 
 def _reckon_item(item: int) -> int:
-    rows = list(Balance.objects.select_for_update().filter(item=item).order_by("place"))
+    held = Balance.objects.select_for_update(of=("self",)).select_related("place")
+    rows = list(held.filter(item=item).order_by("place"))
     sums = sums_of(item)
     wrong = [
         row
@@ -40,9 +40,7 @@ def _reckon_item(item: int) -> int:
     ]
     for row in wrong:
         Balance.objects.filter(pk=row.pk).update(quantity=sums[row.place_id])
-        Bin.objects.filter(place=row.place_id).update(
-            count_it=True, count_reason=REASON
-        )
+        ask_for_a_count(row.place, REASON, None)
     if wrong:
         want_recheck(item)
     return len(wrong)

@@ -18,6 +18,7 @@ from inventory.ledger.models import (
     Act,
     Balance,
     Bin,
+    CountAsked,
     Lot,
     LotInBin,
     Movement,
@@ -201,10 +202,12 @@ def post(locked: Locked, act: Act, leg: Leg) -> Movement:
         target_after=locked.at(leg.target, item),
         lot=leg.lot,
         corrects=leg.corrects,
+        original=leg.corrects and (leg.corrects.original or leg.corrects),
     )
     insert(movement)
     locked.posted.append(movement)
-    if rules.BIN in (leg.source.kind, leg.target.kind):
+    ends = {leg.source.kind, leg.target.kind}
+    if rules.BIN in ends and rules.COUNT_DIFFERENCE not in ends:
         updates.remember_moved(quantity, leg.source.pk, leg.target.pk)
     if leg.target.kind == rules.BIN:
         _remember_lots(movement)
@@ -216,8 +219,8 @@ def post(locked: Locked, act: Act, leg: Leg) -> Movement:
 def cover(locked: Locked, act: Act, leg: Leg) -> int:
     """Book what the source lacks for a leg from the count difference.
 
-    The hand is right: returns the quantity the record could not explain, and marks a
-    bin 'count it'.
+    The hand is right: returns the quantity the record could not explain, and has a
+    bin ask to be counted.
     """
     if leg.source.open_ended:
         return 0
@@ -225,11 +228,19 @@ def cover(locked: Locked, act: Act, leg: Leg) -> int:
     if missing <= 0:
         return 0
     post(locked, act, Leg(leg.item_id, missing, locked.difference, leg.source))
-    Bin.objects.filter(place=leg.source).update(
-        count_it=True,
-        count_reason=f"{missing} more came out than the record held",
-    )
+    ask_for_a_count(leg.source, rules.came_out(missing), act, missing)
     return missing
+
+
+def ask_for_a_count(
+    place: Place, reason: str, act: Act | None, missing: int | None = None
+) -> None:
+    """Have a bin ask to be counted, until it is, or until the act is taken back."""
+    reason = reason[:160]
+    bin = Bin.objects.filter(place=place).first()
+    if bin is not None:
+        CountAsked.objects.create(bin=bin, act=act, reason=reason, missing=missing)
+        Bin.objects.filter(pk=bin.pk).update(count_it=True, count_reason=reason)
 
 
 def want_recheck(item_id: int, *, wide: bool = False) -> None:
@@ -277,7 +288,9 @@ def _remember_lots(movement: Movement) -> None:
             bin__place_id=movement.source_id, emptied_by=None
         )
         lots = set(inside.values_list("lot_id", flat=True))
+    # What is done again was there from the first time on.
+    since = movement.original or movement
     LotInBin.objects.bulk_create(
-        [LotInBin(bin=target, lot_id=lot, since=movement) for lot in lots],
+        [LotInBin(bin=target, lot_id=lot, since=since) for lot in lots],
         ignore_conflicts=True,
     )

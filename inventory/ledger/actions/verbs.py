@@ -1,7 +1,4 @@
-"""What people do with pieces: pull, return, count, receive, scrap, lend, move, undo."""
-
-from collections import defaultdict
-from collections.abc import Iterable
+"""What people do with pieces: pull, return, count, receive, scrap, lend, move."""
 
 from django.db import transaction
 
@@ -14,13 +11,22 @@ from inventory.ledger.actions.posting import (
     Leg,
     Locked,
     again,
+    ask_for_a_count,
     cover,
     open_act,
     post,
 )
-from inventory.ledger.models import Act, Bin, Lot, LotInBin, Movement, Place
+from inventory.ledger.models import (
+    Act,
+    Bin,
+    CountAsked,
+    CountFound,
+    Lot,
+    LotInBin,
+    Place,
+)
 from inventory.ledger.queries import quantities_at, single_place
-from inventory.ledger.queries.counts import known_since
+from inventory.ledger.queries.counts import known_of
 from inventory.ledger.rules import Verb
 
 
@@ -124,10 +130,11 @@ def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
         if ask.late and late.counted_since(bin, ask.now):
             _known_by(bin, act)
             return locked.done(act, counted_since=True)
+        CountAsked.objects.filter(bin=bin, answered_by=None).update(answered_by=act)
         Bin.objects.filter(pk=bin.pk).update(
             count_it=False, count_reason="", counted_at=ask.now
         )
-        since = late.moved_since(bin, ask.now) if ask.late else 0
+        since = late.moved_since(bin, act) if ask.late else 0
         _book_count(locked, act, bin, max(0, counted + since), lot)
         _known_by(bin, act)
         if counted == 0:
@@ -158,51 +165,8 @@ def tools_back(*, place: Place, ask: Ask) -> None:
         bin = Bin.objects.filter(item=row.item_id).order_by("number").first()
         if row.item.sort.consumed or bin is None:
             continue
-        give_back(bin=bin, quantity=row.quantity, from_=place, ask=ask)
-        Bin.objects.filter(pk=bin.pk).update(
-            count_it=True, count_reason=f"tools came back from {place.name}"[:160]
-        )
-
-
-def undo(*, act: Act, ask: Ask) -> Done:
-    """Reverse what an act moved, as a correction and not as consumption.
-
-    An undo can itself be undone. Errors: `ledger.undone` when it was already.
-    """
-    rows = act.movements.select_related("source", "target", "lot").order_by("-pk")
-    with transaction.atomic():
-        locked = _lock_all(act, rows)
-        before = Act.objects.filter(undoes=act).first()
-        if before is not None and (
-            before.scan_id is None or before.scan_id != ask.scan_id
-        ):
-            raise Refused(
-                "ledger.undone",
-                "That was undone already: nothing moved.",
-                {"act": act.pk, "undone_by": before.pk},
-            )
-        fresh, repeated = open_act(
-            Verb.UNDO, ask, {"undoes": act.pk}, bin=act.bin, undoes=act
-        )
-        if repeated:
-            return again(fresh)
-        for row in rows:
-            leg = Leg(row.item_id, row.quantity, row.target, row.source, row.lot, row)
-            cover(locked, fresh, leg)
-            post(locked, fresh, leg)
-        if act.bin is not None and act.verb == Verb.COUNT:
-            last, moved = known_since(act.bin)
-            Bin.objects.filter(pk=act.bin.pk).update(last_count=last, moved_since=moved)
-        return locked.done(fresh)
-
-
-def _lock_all(act: Act, rows: Iterable[Movement]) -> Locked:
-    places: dict[int, set[Place]] = defaultdict(set)
-    if act.bin is not None:
-        places[act.bin.item_id].add(act.bin.place)
-    for row in rows:
-        places[row.item_id] |= {row.source, row.target}
-    return Locked(places)
+        done = give_back(bin=bin, quantity=row.quantity, from_=place, ask=ask)
+        ask_for_a_count(bin.place, f"tools came back from {place.name}", done.act)
 
 
 def _between(
@@ -227,7 +191,7 @@ def _between(
         if repeated:
             return again(act)
         leg = Leg(bin.item_id, quantity, way[0], way[1], lot)
-        seen = late.seen_by_counts(leg, ask.now) if ask.late else set()
+        seen = late.seen_by_counts(leg, act) if ask.late else set()
         late.cover_seen(locked, act, leg, seen)
         cover(locked, act, leg)
         post(locked, act, leg)
@@ -236,7 +200,13 @@ def _between(
 
 
 def _known_by(bin: Bin, act: Act) -> None:
-    """From this count on a bin's doubt begins anew."""
+    """From this count on a bin's doubt begins anew; what it found is evidence."""
+    before = Bin.objects.values_list("last_count", flat=True).get(pk=bin.pk)
+    if before is not None and act.reason != rules.OPENING:
+        found = known_of(bin.place_id, bin.item_id, after=before).found[-1]
+        CountFound.objects.create(
+            act=act, bin=bin, difference=found.difference, moved=found.moved
+        )
     Bin.objects.filter(pk=bin.pk).update(last_count=act, moved_since=0)
 
 

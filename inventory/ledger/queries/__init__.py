@@ -17,7 +17,9 @@ from inventory.ledger.models import LedgerCheck, Recheck
 from inventory.ledger.models import Lot as Lot
 from inventory.ledger.models import Movement as Movement
 from inventory.ledger.models import Place as Place
+from inventory.ledger.models import telling as telling
 from inventory.ledger.queries.checking import flaws as flaws
+from inventory.ledger.queries.standing import stands
 from inventory.ledger.queries.sums import summed
 from inventory.ledger.rules import Figure
 from inventory.prepared import Prepared
@@ -252,7 +254,7 @@ def work_at(place: Place) -> list[Act]:
     """What people did to and from a place, oldest first; corrections are left out."""
     moved = Movement.objects.filter(Q(target=place) | Q(source=place))
     return list(
-        Act.objects.filter(movements__in=moved, undoes=None, undone_by=None)
+        Act.objects.filter(stands(), movements__in=moved, undoes=None)
         .select_related("by", "bin")
         .distinct()
         .order_by("pk")

@@ -22,17 +22,19 @@ from inventory.ledger.models import (
     Act,
     Balance,
     Bin,
+    CountFound,
     KeptSum,
     Movement,
     Photograph,
     Place,
     Recheck,
 )
-from inventory.ledger.queries.counts import known_since
+from inventory.ledger.queries.counts import known_of
 from inventory.ledger.queries.sums import KEYS, SUMS, Key
 from inventory.ledger.rules import (
     Figure,
     Flaw,
+    Found,
     Invariant,
     Verb,
     fingerprint,
@@ -47,6 +49,7 @@ GUARDS = (
     "0020_scans_never_change",
 )
 FUNCTION = "gripcount_never_changed"
+FOUND = ("act", "difference", "moved")
 # As SQLite keeps a table's own text.
 _NAMED = re.compile(r'CONSTRAINT "(\w+)"')
 _UNIQUE = re.compile(r'"(\w+)" [^,"]*?(?:UNIQUE|PRIMARY KEY)')
@@ -159,7 +162,8 @@ def sums_of(item: int) -> dict[int, int]:
 
 def _acts() -> Iterator[Flaw]:
     """I3, I4: each act moved what its fingerprint says, once; corrections mirror."""
-    rows = Act.objects.select_related("bin").prefetch_related("movements__corrects")
+    rows = Act.objects.select_related("bin", "undoes__undoes")
+    rows = rows.prefetch_related("movements__corrects")
     for act in in_pages(rows):
         yield from _act(act)
 
@@ -172,16 +176,27 @@ def _act(act: Act) -> Iterator[Flaw]:
         )
     if (act.verb == Verb.UNDO) != (act.undoes_id is not None):
         yield Flaw(Invariant.ONCE, f"act {act.pk} takes back nothing, or should not")
+    if act.takes_back_id != _gone_by(act):
+        yield Flaw(Invariant.ONCE, f"act {act.pk} takes back what it does not undo")
     for row in moved:
         was = row.corrects
         if was is not None and (
             (was.item_id, was.quantity, was.source_id, was.target_id)
             != (row.item_id, row.quantity, row.target_id, row.source_id)
             or was.act_id != act.undoes_id
+            or row.original_id != (was.original_id or was.pk)
         ):
             yield Flaw(
                 Invariant.CONSERVED, f"movement {row.pk} does not take back {was.pk}"
             )
+
+
+def _gone_by(act: Act) -> int | None:
+    """What an act takes back: the first of its chain, at every other undo."""
+    chain = [act]
+    while chain[-1].undoes is not None:
+        chain.append(chain[-1].undoes)
+    return chain[-1].pk if len(chain) % 2 == 0 else None
 
 
 def _payloads(act: Act, moved: list[Movement]) -> Iterator[dict[str, object]]:
@@ -207,12 +222,21 @@ def _payloads(act: Act, moved: list[Movement]) -> Iterator[dict[str, object]]:
 
 
 def _known() -> Iterator[Flaw]:
-    """I2: what is known of a bin since its last count is what moved since."""
+    """I2: what is known of a bin is what its acts that stand say."""
     for bin in Bin.objects.all():
-        if known_since(bin) != (bin.last_count_id, bin.moved_since):
+        known = known_of(bin.place_id, bin.item_id)
+        if (known.last_count, known.moved_since) != (
+            bin.last_count_id,
+            bin.moved_since,
+        ):
             yield Flaw(
                 Invariant.RUNNING,
                 f"{bin} says that {bin.moved_since} moved since its last count",
+            )
+        kept = CountFound.objects.filter(bin=bin).order_by("pk").values_list(*FOUND)
+        if [Found(*row) for row in kept] != known.found:
+            yield Flaw(
+                Invariant.RUNNING, f"what the counts of {bin} found is not what is kept"
             )
 
 

@@ -1,14 +1,20 @@
 """Reads of what counts say: how a balance is known, and what the counts found."""
 
+from collections import defaultdict
 from collections.abc import Collection
 
-from django.db.models import Sum
+from django.db.models import BigIntegerField, F, Q, Sum
+from django.db.models.functions import Cast, Greatest, Least
 
 from inventory.catalog.models import Item
 from inventory.ledger import rules
-from inventory.ledger.models import Act, Balance, Bin, Movement
+from inventory.ledger.models import Act, Balance, Bin, CountFound, Movement
 from inventory.ledger.queries.sums import summed
-from inventory.ledger.rules import Figure, Verb
+from inventory.ledger.rules import CountRecord, Figure, Verb
+from inventory.ledger.rules.replaying import Entry, Known, known
+
+# So many counts teach; what was before them teaches no more: a choice.
+TELLING = 400
 
 
 def count_facts(items: Collection[int]) -> list[rules.CountFacts]:
@@ -36,35 +42,67 @@ def _count_facts(bin: Bin, balance: int) -> rules.CountFacts:
     )
 
 
-def known_since(bin: Bin) -> tuple[int | None, int]:
-    """A bin's last count that stands, and the pieces moved after it, from all acts."""
-    counts = Act.objects.filter(bin=bin, verb=Verb.COUNT, undone_by=None)
-    last = counts.order_by("-pk").values_list("pk", flat=True).first()
-    rows = Movement.objects.filter(act__gt=last or 0)
-    went, came = (
-        rows.filter(**side).aggregate(n=Sum("quantity"))["n"] or 0
-        for side in ({"source": bin.place_id}, {"target": bin.place_id})
-    )
-    return last, int(went + came)
+def known_of(place: int, item: int, after: int = 0) -> Known:
+    """What is known of an item at a place, from its record; or from an act on.
 
-
-def count_record() -> tuple[float, int]:
-    """What counts found: the sum of squared differences, and the pieces moved.
-
-    Openings, a bin's first count and undone counts are no evidence.
+    That act was a count, which stated what was there.
     """
-    squares = sum(summed(Figure.SQUARES).values())
-    counted = set(Bin.objects.exclude(counted_at=None).values_list("place", flat=True))
-    moved = sum(
-        pieces
-        for (one, other, *_), pieces in summed(Figure.MOVED).items()
-        if one in counted or other in counted
+    net: dict[int, int] = defaultdict(int)
+    booked: dict[int, int] = defaultdict(int)
+    moved: dict[int, int] = defaultdict(int)
+    at_it = Q(source=place) | Q(target=place)
+    touching = Movement.objects.filter(at_it, item=item, act__gte=after).values_list(
+        "act_id", "source_id", "quantity", "source__kind", "target__kind"
     )
-    return float(squares), moved
+    for act, source, pieces, *kinds in touching:
+        signed = -pieces if source == place else pieces
+        net[act] += signed
+        if rules.COUNT_DIFFERENCE in kinds:
+            booked[act] += signed
+        else:
+            moved[act] += pieces
+    # A count that found no difference moved nothing, nor did its undo.
+    told = Q(bin__place=place, verb__in=[Verb.COUNT, Verb.UNDO])
+    acts = Act.objects.filter(Q(pk__in=list(net)) | told).select_related("bin")
+    entries = [
+        Entry(
+            act=row.pk,
+            at=row.at,
+            undoes=row.undoes_id,
+            is_count=_states(row, place),
+            counted=row.counted,
+            reason=row.reason,
+            net=net[row.pk],
+            by_difference=booked[row.pk],
+            moved=moved[row.pk],
+        )
+        for row in acts.filter(pk__gte=after).order_by("pk")
+    ]
+    held = Balance.objects.filter(place=place, item=item)
+    now = held.values_list("quantity", flat=True).first() or 0
+    return known(entries, now - sum(net.values()))
+
+
+def _states(act: Act, place: int) -> bool:
+    """Whether an act is a count of this place."""
+    return act.verb == Verb.COUNT and act.bin is not None and act.bin.place_id == place
+
+
+def count_record() -> CountRecord:
+    """What the last counts teach of how far records stray."""
+    rows = CountFound.objects.order_by("-pk").values_list("bin", "difference", "moved")
+    return rules.count_record(list(rows[:TELLING]))
 
 
 def uses_and_losses(kinds: Collection[str]) -> tuple[int, int]:
-    """Of some kinds: how many went to work, and how many counts found lacking."""
+    """Of some kinds: how many went to work, and how many counts found lacking.
+
+    A count cannot find more lacking (or too many) than have moved since the one before.
+    """
     items = list(Item.objects.filter(kind__in=kinds).values_list("pk", flat=True))
     used = sum(summed(Figure.TO_WORK, what=items).values())
-    return used, max(0, sum(summed(Figure.LACKING, what=items).values()))
+    moved = Cast("moved", BigIntegerField())
+    lacking = Least(Greatest(-F("difference"), -moved), moved)
+    rows = CountFound.objects.filter(bin__item__in=items)
+    lost = rows.aggregate(n=Sum(lacking, output_field=BigIntegerField()))["n"] or 0
+    return used, max(0, int(lost))

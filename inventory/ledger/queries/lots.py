@@ -7,6 +7,7 @@ from datetime import date
 from inventory.errors import Refused
 from inventory.ledger import rules
 from inventory.ledger.models import Bin, Lot, LotInBin, Movement, Photograph, Place
+from inventory.ledger.queries.standing import in_force
 
 
 def lots_in(bin: Bin) -> list[LotInBin]:
@@ -53,7 +54,7 @@ def recall(lot: Lot) -> list[Place]:
     found: dict[int, Place] = {}
     for stay in LotInBin.objects.filter(lot=lot).select_related("bin", "since"):
         rows = Movement.objects.select_related("target").filter(
-            source=stay.bin.place_id, pk__gt=stay.since_id
+            in_force(), source=stay.bin.place_id, pk__gt=stay.since_id
         )
         if stay.emptied_by_id is not None:
             rows = rows.filter(act__lt=stay.emptied_by_id)
@@ -64,7 +65,7 @@ def recall(lot: Lot) -> list[Place]:
 
 def lots_at(place: Place) -> dict[int, list[Lot]]:
     """The lots that may be at a place, by item: those in a bin when it was pulled from."""
-    pulled = Movement.objects.filter(target=place, source__kind=rules.BIN)
+    pulled = Movement.objects.filter(in_force(), target=place, source__kind=rules.BIN)
     stays = LotInBin.objects.filter(
         bin__place__in=pulled.values("source")
     ).select_related("lot", "bin")

@@ -9,26 +9,14 @@ from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Mapping
 from typing import Any
 
-from django.db.models import (
-    BigIntegerField,
-    Case,
-    CharField,
-    Exists,
-    F,
-    OuterRef,
-    Q,
-    QuerySet,
-    Sum,
-    Value,
-    When,
-)
+from django.db.models import Case, CharField, F, Q, QuerySet, Sum, Value, When
 from django.db.models.expressions import Combinable
 from django.db.models.functions import Cast, Coalesce, TruncDate
 
 from inventory.catalog.rules import HOLDING, ONE_AT_A_TIME
 from inventory.ledger import rules
-from inventory.ledger.models import Act, KeptSum, Movement
-from inventory.ledger.rules import Figure, Verb
+from inventory.ledger.models import KeptSum, Movement
+from inventory.ledger.rules import Figure
 
 Moved = QuerySet[Movement]
 Key = tuple[Any, ...]
@@ -37,118 +25,57 @@ _NONE = {**dict.fromkeys(("place", "other", "what", "who"), Value(0)), "day": Va
 KEYS = tuple(_NONE)
 Summed = Callable[[Moved], QuerySet[Movement, Any]]
 
-_TO_WORK = Q(source__kind=rules.BIN, target__kind=rules.ASSEMBLY)
-# The day where the shop is: 2027-03-01.
-_DAY = Cast(TruncDate("act__at"), CharField())
-_PIECES = F("quantity")
-# A square does not fit where its root does.
-_SQUARE = Cast("quantity", BigIntegerField()) * Cast("quantity", BigIntegerField())
-_DIFFERENCE = Q(source__kind=rules.COUNT_DIFFERENCE) | Q(
-    target__kind=rules.COUNT_DIFFERENCE
-)
-_COUNTED_BEFORE = Exists(
-    Act.objects.filter(
-        bin=OuterRef("act__bin"), verb=Verb.COUNT, pk__lt=OuterRef("act_id")
+# What a figure is of, and what of it is summed: by the path of the movement that counts.
+Of = Callable[[str], Q]
+
+
+def _to_work(at: str) -> Q:
+    return Q(**{f"{at}source__kind": rules.BIN, f"{at}target__kind": rules.ASSEMBLY})
+
+
+def _consumed(at: str) -> Q:
+    others = {f"{at}item__kind__in": ONE_AT_A_TIME | HOLDING}
+    return _to_work(at) & Q(**{f"{at}item__unit": "pcs"}) & ~Q(**others)
+
+
+def _scrapped(at: str) -> Q:
+    return Q(**{f"{at}target__kind": rules.SCRAP, f"{at}source__kind": rules.ASSEMBLY})
+
+
+def _key(at: str, name: str) -> Combinable:
+    # The day where the shop is: 2027-03-01.
+    if name == "day":
+        return Cast(TruncDate(f"{at}act__at"), CharField())
+    return F(f"{at}{name}")
+
+
+def _figure(of: Of, **by: str) -> tuple[Summed, ...]:
+    """How a figure is summed: what was done, and what corrections took or gave of it.
+
+    A correction counts by the keys of what it corrects, even of another day or person.
+    """
+    signed = Case(
+        When(source=F("original__source"), then=F("quantity")), default=-F("quantity")
     )
-)
-_WAS_COUNTED_BEFORE = Exists(
-    Act.objects.filter(
-        bin=OuterRef("act__bin"), verb=Verb.COUNT, pk__lt=OuterRef("corrects__act_id")
+
+    def sums(rows: Moved, at: str, total: Combinable) -> QuerySet[Movement, Any]:
+        keys = _NONE | {name: _key(at, path) for name, path in by.items()}
+        rows = rows.filter(of(at)).order_by()
+        return rows.values(**keys).annotate(total=Coalesce(Sum(total), 0))
+
+    return (
+        lambda rows: sums(rows.filter(original=None), "", F("quantity")),
+        lambda rows: sums(rows.exclude(original=None), "original__", signed),
     )
-)
 
 
-def _sum_of(of: Combinable = _PIECES, **by: str | Combinable) -> Summed:
-    """Movements summed by some keys."""
-    keys = {
-        name: F(key) if isinstance(key, str) else key
-        for name, key in {**_NONE, **by}.items()
-    }
-
-    def sums(rows: Moved) -> QuerySet[Movement, Any]:
-        return rows.order_by().values(**keys).annotate(total=Coalesce(Sum(of), 0))
-
-    return sums
-
-
-def _of(which: Callable[[Moved], Moved], sums: Summed) -> Summed:
-    return lambda rows: sums(which(rows))
-
-
-def _consumed(rows: Moved) -> Moved:
-    rows = rows.filter(_TO_WORK, item__unit="pcs")
-    return rows.exclude(item__kind__in=ONE_AT_A_TIME | HOLDING)
-
-
-def _pulled(rows: Moved) -> Moved:
-    return rows.filter(_TO_WORK).exclude(act__verb=Verb.UNDO)
-
-
-def _taken_back(rows: Moved) -> Moved:
-    back = rows.filter(source__kind=rules.ASSEMBLY, target__kind=rules.BIN)
-    return back.exclude(corrects=None).exclude(corrects__act__verb=Verb.UNDO)
-
-
-def _scrapped(rows: Moved) -> Moved:
-    return rows.filter(target__kind=rules.SCRAP, source__kind=rules.ASSEMBLY)
-
-
-def _unscrapped(rows: Moved) -> Moved:
-    return rows.filter(source__kind=rules.SCRAP, target__kind=rules.ASSEMBLY)
-
-
-def _found(rows: Moved) -> Moved:
-    """What counts found over or under; an opening or a first count is no evidence."""
-    rows = rows.filter(_DIFFERENCE, _COUNTED_BEFORE, act__verb=Verb.COUNT)
-    return rows.exclude(act__reason=rules.OPENING)
-
-
-def _unfound(rows: Moved) -> Moved:
-    """Such a count was undone."""
-    rows = rows.filter(_DIFFERENCE, _WAS_COUNTED_BEFORE, corrects__act__verb=Verb.COUNT)
-    return rows.exclude(corrects__act__reason=rules.OPENING)
-
-
-def _moved(rows: Moved) -> Moved:
-    bins = Q(source__kind=rules.BIN) | Q(target__kind=rules.BIN)
-    return rows.filter(bins).exclude(act__verb=Verb.COUNT)
-
-
-_ONE_BIN = Case(When(source__kind=rules.BIN, then="source_id"), default="target_id")
-_OTHER_BIN = Case(
-    When(source__kind=rules.BIN, target__kind=rules.BIN, then="target_id"),
-    default=Value(0),
-)
-_LACKING = Case(
-    When(target__kind=rules.COUNT_DIFFERENCE, then=_PIECES), default=-_PIECES
-)
-# How each figure is summed; what takes its share back sums below nothing. An undo moves
-# the other way, so what lacked comes back with its sign.
 SUMS: Mapping[Figure, tuple[Summed, ...]] = {
-    Figure.SET_ON: (_of(_consumed, _sum_of(day=_DAY)),),
-    Figure.PULLED_BY: (
-        _of(_pulled, _sum_of(place="target_id", what="item_id", who="act__by_id")),
-        _of(
-            _taken_back,
-            _sum_of(
-                -_PIECES, place="source_id", what="item_id", who="corrects__act__by_id"
-            ),
-        ),
+    Figure.SET_ON: _figure(_consumed, day="day"),
+    Figure.PULLED_BY: _figure(
+        _to_work, place="target_id", what="item_id", who="act__by_id"
     ),
-    Figure.SCRAPPED: (
-        _of(_scrapped, _sum_of(place="source_id", what="item_id")),
-        _of(_unscrapped, _sum_of(-_PIECES, place="target_id", what="item_id")),
-    ),
-    Figure.TO_WORK: (_of(lambda rows: rows.filter(_TO_WORK), _sum_of(what="item_id")),),
-    Figure.LACKING: (
-        _of(_found, _sum_of(_LACKING, what="item_id")),
-        _of(_unfound, _sum_of(_LACKING, what="item_id")),
-    ),
-    Figure.SQUARES: (
-        _of(_found, _sum_of(_SQUARE)),
-        _of(_unfound, _sum_of(-_SQUARE)),
-    ),
-    Figure.MOVED: (_of(_moved, _sum_of(place=_ONE_BIN, other=_OTHER_BIN)),),
+    Figure.SCRAPPED: _figure(_scrapped, place="source_id", what="item_id"),
+    Figure.TO_WORK: _figure(_to_work, what="item_id"),
 }
 
 

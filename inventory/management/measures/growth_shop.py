@@ -34,10 +34,13 @@ EVERY = {Verb.RECEIVE: 40, Verb.COUNT: 33, Verb.SCRAP: 50, Verb.UNDO: 97}
 DELIVERED, LOST = 1000, "count_difference"
 # By the row and through the actions it would take hours; the proof says that it holds.
 INSERT_ACT = """INSERT INTO inventory_act (id, fingerprint, verb, by_id, at, bin_id,
-reason, counted, undoes_id) VALUES (%s, %s, %s, %s, %s, %s, %s, %s, %s)"""
+reason, counted, undoes_id, takes_back_id)
+VALUES (%s, %s, %s, %s, %s, %s, %s, %s, %s, %s)"""
 INSERT_MOVEMENT = """INSERT INTO inventory_movement (id, act_id, item_id, quantity,
-source_id, target_id, source_after, target_after, corrects_id)
-VALUES (%s, %s, %s, %s, %s, %s, %s, %s, %s)"""
+source_id, target_id, source_after, target_after, corrects_id, original_id)
+VALUES (%s, %s, %s, %s, %s, %s, %s, %s, %s, %s)"""
+INSERT_FOUND = """INSERT INTO inventory_countfound (act_id, bin_id, difference, moved)
+VALUES (%s, %s, %s, %s)"""
 UPSERT_BALANCE = """INSERT INTO inventory_balance
 (place_id, item_id, open_ended, quantity) VALUES (%s, %s, %s, %s)
 ON CONFLICT (place_id, item_id) DO UPDATE SET quantity = excluded.quantity"""
@@ -173,6 +176,7 @@ class _Writer:
         self.shop, self.upto = shop, upto
         self.acts: list[tuple[Any, ...]] = []
         self.rows: list[tuple[Any, ...]] = []
+        self.found: list[tuple[Any, ...]] = []
         self.last: Pulled | None = None
         self.scrap, self.lost = single_place("scrap").pk, single_place(LOST).pk
         self.start, self.span = _moment(0), _moment(1) - _moment(0)
@@ -222,7 +226,12 @@ class _Writer:
             way = (self.lost, bin.place_id)
             way = way if counted > held else way[::-1]
             self._row(bin, abs(counted - held), way)
+        last, moved = self.shop.known.get(bin.pk, (None, 0))
+        if last:
+            self.found.append((self.shop.acts, bin.pk, counted - held, moved))
         self.shop.known[bin.pk] = (self.shop.acts, 0)
+        if self.last and self.last.bin == bin:
+            self.last = None  # a pull that a count has seen is left as it is
 
     def _can_undo(self) -> bool:
         was = self.last
@@ -234,13 +243,16 @@ class _Writer:
         mark = fingerprint({"verb": Verb.UNDO, "undoes": was.act})
         self._act(Verb.UNDO, was.bin, mark, undoes=was.act)
         self._row(was.bin, was.pieces, (was.place, was.bin.place_id), was.movement)
+        last, moved = self.shop.known.get(was.bin.pk, (None, 0))
+        self.shop.known[was.bin.pk] = (last, moved - was.pieces)
 
     def _act(self, verb: Verb, bin: Bin, mark: str, **facts: int) -> None:
         self.shop.acts += 1
         share = self.shop.movements / self.upto
         by = self.shop.by[self.shop.acts % 3 % 2]
         when = connection.ops.adapt_datetimefield_value(self.start + share * self.span)
-        last = (facts.get("counted"), facts.get("undoes"))
+        undone = facts.get("undoes")
+        last = (facts.get("counted"), undone, undone)
         self.acts.append(
             (self.shop.acts, mark, verb.value, by.pk, when, bin.pk, "", *last)
         )
@@ -251,7 +263,7 @@ class _Writer:
         held, (source, target), item = self.shop.held, way, bin.item_id
         held[source, item] -= pieces
         held[target, item] += pieces
-        if bin.place_id in way:
+        if bin.place_id in way and self.lost not in way and corrects is None:
             last, moved = self.shop.known.get(bin.pk, (None, 0))
             self.shop.known[bin.pk] = (last, moved + pieces)
         self.shop.movements += 1
@@ -266,6 +278,7 @@ class _Writer:
                 target,
                 *left,
                 corrects,
+                corrects,
             )
         )
 
@@ -273,7 +286,8 @@ class _Writer:
         with connection.cursor() as cursor:
             cursor.executemany(INSERT_ACT, self.acts)
             cursor.executemany(INSERT_MOVEMENT, self.rows)
-        self.acts, self.rows = [], []
+            cursor.executemany(INSERT_FOUND, self.found)
+        self.acts, self.rows, self.found = [], [], []
 
     def settle(self) -> None:
         """What stands by the movements: balances, what is known of bins, the needs."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from inventory.catalog.models import Item
 from inventory.ledger.queries import quantities_at
+from inventory.ledger.queries.standing import stands
 from inventory.planning.models import Assembly, Need, Substitution
 from inventory.prepared import Prepared
 
@@ -21,7 +22,7 @@ _NEEDED = Prepared(
 )
 _STOOD_IN = Prepared(
     lambda assemblies: Substitution.objects.filter(
-        act__undone_by=None, assembly__in=assemblies
+        stands("act"), assembly__in=assemblies
     ).values_list("assembly__place_id", "needed_id", "used_id", "quantity")
 )
 

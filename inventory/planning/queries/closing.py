@@ -7,6 +7,7 @@ from typing import Any
 from inventory.catalog.models import Item
 from inventory.ledger.queries import Lot, quantities_at, scrapped_from, work_at
 from inventory.ledger.queries.lots import lots_at, papers_of
+from inventory.ledger.queries.standing import stands
 from inventory.ledger.rules import Verb
 from inventory.planning.models import Assembly
 from inventory.planning.queries.asking import asked_by
@@ -92,9 +93,9 @@ def record_of(assembly: Assembly) -> dict[str, Any]:
             f"{row.quantity} of {row.used.title} for {row.needed.title}: "
             f"{row.get_why_display()}"
             + (f"; allowed: {row.approval}" if row.approval else "")
-            for row in assembly.substitutions.filter(
-                act__undone_by=None
-            ).select_related("used", "needed")
+            for row in assembly.substitutions.filter(stands("act")).select_related(
+                "used", "needed"
+            )
         ],
         "papers": [
             {"photograph": each.pk, "words": f"{each.lot.item.title}, {each.lot}"}

@@ -4,8 +4,9 @@ import hashlib
 import json
 import math
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from inventory.errors import Refused
@@ -74,16 +75,18 @@ _PAST = {
 
 
 class Figure(StrEnum):
-    """What is summed over all movements, in pieces."""
+    """What is summed over all movements, in pieces, less what was taken back."""
 
     UPTO = "upto"  # the last movement that the kept sums hold
     SET_ON = "set_on"  # consumables pulled for assemblies, by day
-    PULLED_BY = "pulled_by"  # for assemblies, less undone; by item and person
+    PULLED_BY = "pulled_by"  # for assemblies, by item and person
     SCRAPPED = "scrapped"  # at assemblies, by item
     TO_WORK = "to_work"  # pulled for assemblies, by item
-    LACKING = "lacking"  # by counts, by item
-    SQUARES = "squares"  # of the differences that counts found
-    MOVED = "moved"  # otherwise than by counts, by bin or two bins
+
+
+def came_out(missing: int) -> str:
+    """Why a bin asks to be counted after a pull beyond its record."""
+    return f"{missing} more came out than the record held"
 
 
 def checked_quantity(value: object, *, zero: bool = False) -> int:
@@ -113,6 +116,8 @@ def fingerprint(payload: Mapping[str, object]) -> str:
 # the last worth so many pieces of record until the shop's own counts speak.
 HAND_SHARE, OPENING_SHARE = 0.003, 0.05
 MOVED_VARIANCE, MOVED_WORTH = 1.0, 500
+# From so many counts on they say what is usual.
+LEAST_COUNTS = 8
 
 
 @dataclass(frozen=True)
@@ -145,14 +150,62 @@ def doubt(facts: CountFacts, per_moved: float = MOVED_VARIANCE) -> float:
     return math.sqrt(own**2 + per_moved * facts.moved)
 
 
-def learned_variance(squares: float, moved: int) -> float:
+@dataclass(frozen=True)
+class Found:
+    """What a count found: the difference, and the pieces moved since the one before."""
+
+    act: int
+    difference: int
+    moved: int
+
+
+# A difference counts at most so many standard deviations of what is usual, so that one
+# slip does not make every bin doubtful: a choice.
+FAR = 3
+
+
+@dataclass(frozen=True)
+class CountRecord:
+    """What counts teach: the variance that a moved piece adds, pooled and by bin."""
+
+    pooled: float = MOVED_VARIANCE
+    own: Mapping[int, float] = field(default_factory=dict)
+
+    def per_moved(self, bin: int) -> float:
+        """The variance that each piece moved adds to a bin's balance, in units."""
+        return self.own.get(bin, self.pooled)
+
+
+def count_record(found: Sequence[tuple[int, int, int]]) -> CountRecord:
+    """What counts teach, each difference bounded; a bin's own ones beside all others.
+
+    Of each count: its bin, the difference, the pieces moved since the one before.
+
+    Usual is the guess, or what one count in four exceeds, if that is more.
+    """
+    ratios = sorted(difference**2 / (pieces or 1) for _, difference, pieces in found)
+    usual = MOVED_VARIANCE
+    if len(ratios) >= LEAST_COUNTS:
+        usual = max(usual, ratios[len(ratios) * 3 // 4])
+    squares: dict[int, float] = defaultdict(float)
+    moved: dict[int, int] = defaultdict(int)
+    for bin, difference, pieces in found:
+        squares[bin] += min(difference**2, FAR**2 * (usual * pieces + 1))
+        moved[bin] += pieces
+    pooled = learned_variance(sum(squares.values()), sum(moved.values()))
+    own = {bin: learned_variance(squares[bin], moved[bin], pooled) for bin in squares}
+    return CountRecord(pooled, own)
+
+
+def learned_variance(
+    squares: float, moved: int, guess: float = MOVED_VARIANCE
+) -> float:
     """The variance a moved piece adds, from the shop's own counts.
 
     `squares` sums the squared differences that counts found, `moved` the pieces that
     had moved before them; the guess is worth MOVED_WORTH pieces.
     """
-    prior = MOVED_VARIANCE * MOVED_WORTH
-    return (prior + squares) / (MOVED_WORTH + moved)
+    return (guess * MOVED_WORTH + squares) / (MOVED_WORTH + moved)
 
 
 def is_scan_id(text: str) -> bool:

@@ -1,0 +1,111 @@
+"""A place's record played again without what was taken back, as if it had never been."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from inventory.ledger.rules import OPENING, Found
+
+
+@dataclass(frozen=True)
+class Entry:
+    """An act as one place's record has it, in units.
+
+    `net` is what came to the place less what left it, `by_difference` the part of it that
+    came from the count difference (or went there), `moved` the pieces that came or left
+    otherwise. `undoes` is the act that it takes back, `counted` what a count stated.
+    """
+
+    act: int
+    at: datetime
+    undoes: int | None
+    is_count: bool
+    counted: int | None
+    reason: str
+    net: int
+    by_difference: int
+    moved: int
+
+
+@dataclass(frozen=True)
+class Known:
+    """What a place's acts that stand say of it.
+
+    Its last count, the pieces moved since then, the balance as it would be by them
+    alone, what each act since then lacked, and what each count found.
+    """
+
+    last_count: int | None
+    moved_since: int
+    balance: int
+    missing: Mapping[int, int]
+    found: Sequence[Found]
+
+
+def known(entries: Sequence[Entry], start: int = 0) -> Known:
+    """What is known of a place by its entries, oldest first, beginning with `start` there."""
+    chains = _chains(entries)
+    stand = [
+        row for row in entries if row.undoes is None and len(chains[row.act]) % 2 == 1
+    ]
+    last = max((row.act for row in stand if row.is_count), default=None)
+    since = [row for row in stand if row.act > (last or 0)]
+    played, recorded = _Played(start), start
+    standing = {row.act for row in stand}
+    for row in entries:
+        recorded += row.net
+        if row.act in standing:
+            played.take(row, recorded)
+    return Known(
+        last,
+        sum(row.moved for row in since),
+        played.balance,
+        {act: lacks for act, lacks in played.missing.items() if act > (last or 0)},
+        played.found,
+    )
+
+
+def _chains(entries: Sequence[Entry]) -> dict[int, list[int]]:
+    """For each act that undoes nothing: itself, its undo, the undo of that, and so on."""
+    firsts: dict[int, int] = {}
+    chains: dict[int, list[int]] = defaultdict(list)
+    for row in entries:
+        first = firsts.get(row.undoes, row.act) if row.undoes else row.act
+        firsts[row.act] = first
+        chains[first].append(row.act)
+    return chains
+
+
+class _Played:
+    """A place while its acts that stand are played again, one by one."""
+
+    def __init__(self, balance: int) -> None:
+        self.balance = balance
+        self.missing: dict[int, int] = {}
+        self.found: list[Found] = []
+        self._newest: datetime | None = None
+        self._moved = 0
+        self._is_counted = False
+
+    def take(self, row: Entry, recorded: int) -> None:
+        """The next act; `recorded` is what the record held after it."""
+        # What came after its time moved nothing where a newer count had seen it.
+        is_late = row.net == 0 and self._newest is not None and row.at < self._newest
+        if row.is_count:
+            # What a count stated is what the record held after it.
+            stated = self.balance + row.net if row.counted is None else recorded
+            self._count(row, self.balance if is_late else stated)
+            return
+        self._moved += row.moved
+        self.balance += row.net if is_late else row.net - row.by_difference
+        if self.balance < 0:
+            self.missing[row.act], self.balance = -self.balance, 0
+
+    def _count(self, row: Entry, stated: int) -> None:
+        if self._is_counted and row.reason != OPENING:
+            difference = stated - self.balance
+            self.found.append(Found(row.act, difference, self._moved))
+        if row.counted is not None:
+            self._newest = max(row.at, self._newest or row.at)
+        self._is_counted, self._moved, self.balance = True, 0, stated
