@@ -7,9 +7,6 @@ import django.db.models.deletion
 from django.db import migrations, models
 from django.db.models import Q
 
-from inventory.ledger.rules import COUNT_DIFFERENCE
-from inventory.ledger.rules.replaying import Entry, known
-
 
 def chains(apps, schema_editor):
     """Name what each undo takes back, and what each correction began with."""
@@ -29,7 +26,7 @@ def chains(apps, schema_editor):
 
 
 def asked(apps, schema_editor):
-    """Why bins ask to be counted, and what their counts found."""
+    """Why bins ask to be counted, and what their counts that stand found."""
     bins, told, found, acts, moves = (
         apps.get_model("inventory", name).objects
         for name in ("Bin", "CountAsked", "CountFound", "Act", "Movement")
@@ -44,35 +41,43 @@ def asked(apps, schema_editor):
         ):
             signed = -pieces if source == row.place_id else pieces
             net[act] += signed
-            if COUNT_DIFFERENCE in kinds:
+            if "count_difference" in kinds:
                 booked[act] += signed
             else:
                 moved[act] += pieces
-        entries = [
-            Entry(
-                act.pk,
-                act.at,
-                act.undoes_id,
-                act.verb == "count" and act.bin_id == row.pk,
-                act.counted,
-                act.reason,
-                net[act.pk],
-                booked[act.pk],
-                moved[act.pk],
-            )
-            for act in acts.filter(Q(pk__in=list(net)) | Q(bin=row)).order_by("pk")
-        ]
-        is_known = known(entries)
-        for each in is_known.found:
-            found.create(
-                act_id=each.act,
-                bin=row,
-                difference=each.difference,
-                moved=each.moved,
-            )
-        bins.filter(pk=row.pk).update(
-            last_count=is_known.last_count, moved_since=is_known.moved_since
-        )
+        here = acts.filter(Q(pk__in=list(net)) | Q(bin=row)).order_by("pk")
+        counts = set(here.filter(bin=row, verb="count").values_list("pk", flat=True))
+        last, since, rows = played(list(here), counts, net, booked, moved)
+        for act, difference, pieces in rows:
+            found.create(act_id=act, bin=row, difference=difference, moved=pieces)
+        bins.filter(pk=row.pk).update(last_count=last, moved_since=since)
+
+
+def played(acts, counts, net, booked, moved):
+    """The last count, the pieces moved since, and what each count found."""
+    first, undone = {}, defaultdict(int)
+    for act in acts:
+        first[act.pk] = first.get(act.undoes_id, act.pk)
+        undone[first[act.pk]] += act.undoes_id is not None
+    balance, recorded, since, last, newest, found = 0, 0, 0, None, None, []
+    for act in acts:
+        recorded += net[act.pk]
+        if act.undoes_id or undone[act.pk] % 2:
+            continue
+        is_late = net[act.pk] == 0 and newest is not None and act.at < newest
+        if act.pk not in counts:
+            since += moved[act.pk]
+            balance += net[act.pk] - (0 if is_late else booked[act.pk])
+            balance = max(0, balance)
+            continue
+        stated = balance + net[act.pk] if act.counted is None else recorded
+        stated = balance if is_late else stated
+        if last is not None and act.reason != "opening stock":
+            found.append((act.pk, stated - balance, since))
+        if act.counted is not None:
+            newest = max(act.at, newest or act.at)
+        balance, since, last = stated, 0, act.pk
+    return last, since, found
 
 
 def refigure(apps, schema_editor):
