@@ -20,11 +20,12 @@ class Refused(Exception):
         self.data = dict(data or {})
 
 
-# What a refusal means over HTTP, by status and room: 404 what is not there, 409 what
-# stands against it as things are now, 422 an id that came with something else before,
-# 429 what may be sent again in a moment,
-# 400 what nobody could do as it was asked.
+# What a refusal means over HTTP, by status and room: 403 what others may do, 404 what
+# is not there, 409 what stands against it as things are now, 422 an id that came with
+# something else before, 429 what may be sent again in a moment, 400 what nobody could do
+# as it was asked.
 _MEANS: dict[int, dict[str, str]] = {
+    403: {"ledger": "not_yours"},
     404: {
         "alerts": "no_alert",
         "catalog": "no_item",
@@ -41,7 +42,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "catalog": "alias_taken",
         "ledger": "bin_taken undone",
         "planning": "assembly_in_use closed not_closed not_in_work",
-        "supply": "plan_ordered",
+        "supply": "came plan_ordered",
         "web": "preview_old",
     },
     422: {"ledger": "scan_id_reused"},

@@ -33,6 +33,7 @@ from inventory.ledger.queries import (
     quantities_at,
     single_place,
 )
+from inventory.ledger.queries.acts import checked_to_take_back
 from inventory.ledger.rules import Verb
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.queries import assembly_numbered
@@ -237,7 +238,9 @@ class UndoView(APIView):
     def post(self, request: Request, pk: int) -> Response:
         """Reverse what an act moved: a correction, and no consumption."""
         data = body(shapes.UndoIn, request)
-        done = undoing.undo(act=act_numbered(small(pk)), ask=ask(request, data["id"]))
+        asked, act = ask(request, data["id"]), act_numbered(small(pk))
+        checked_to_take_back(act, asked.by)
+        done = undoing.undo(act=act, ask=asked)
         wake()
         return moved(done)
 

@@ -194,6 +194,12 @@ def order_numbered(number: int) -> Order:
     return row
 
 
+def receipt_acts(order: Order) -> list[int]:
+    """The acts by which something of an order came."""
+    rows = Receipt.objects.filter(line__order=order)
+    return list(rows.values_list("act", flat=True))
+
+
 def overdue(today: date) -> list[Owed]:
     """Lines whose day has gone by."""
     return [row for row in still_owed() if row.line.order.expected_on < today]

@@ -9,7 +9,7 @@ from inventory.catalog.rules import KINDS
 from inventory.forecasting.models import EVENTS
 from inventory.ledger.queries import bins, bins_of
 from inventory.ledger.rules import MAX_QUANTITY, SCAN_ID_LENGTH
-from inventory.people.models import Shop
+from inventory.people.models import Shop, User
 from inventory.planning.models import Stage
 
 PLAIN_KINDS = [
@@ -312,6 +312,22 @@ class MoveOver(ShopForm):
     scan_id = forms.CharField(max_length=SCAN_ID_LENGTH, widget=forms.HiddenInput)
     to = Whole(label="Into bin", min_value=1, max_value=9999)
     quantity = Whole(label="How many", min_value=1)
+
+
+class FindActs(ShopForm):
+    """Whose acts, at which bin, of which day."""
+
+    by = forms.TypedChoiceField(
+        label="By", required=False, coerce=int, empty_value=None
+    )
+    bin = Whole(label="Bin", required=False, max_value=9999)
+    day = Day(label="On", required=False)
+
+    def __init__(self, *args: Any, people: Iterable[User], **options: Any) -> None:
+        super().__init__(*args, **options)
+        field = self.fields["by"]
+        if isinstance(field, forms.TypedChoiceField):
+            field.choices = [("", "everybody"), *((row.pk, row) for row in people)]
 
 
 class Snooze(ShopForm):

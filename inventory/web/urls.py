@@ -3,6 +3,7 @@
 from django.urls import path, register_converter
 
 from inventory.web.views import (
+    acts,
     alerts,
     bench,
     bins,
@@ -75,6 +76,8 @@ urlpatterns = [
         name="assembly-instead",
     ),
     path("assemblies/<small:pk>/reopen/", plan.assembly_reopen, name="assembly-reopen"),
+    path("acts/", acts.acts, name="acts"),
+    path("acts/<small:pk>/undo/", acts.act_undo, name="act-undo"),
     path("bins/", bins.bins, name="bins"),
     path("bins/new/", bins.bin_new, name="bin-new"),
     path("bins/<small:number>/", bins.bin, name="bin"),
@@ -122,7 +125,11 @@ urlpatterns = [
     path("offers/example.csv", imports.offers_csv, name="offers-example"),
     path("orders/<small:number>/", orders.order, name="order"),
     path("orders/<small:number>/expect/", orders.expect, name="order-expect"),
+    path("orders/<small:number>/back/", orders.order_back, name="order-back"),
+    path("orders/<small:number>/lines/", orders.line_new, name="line-new"),
     path("order-lines/<small:pk>/drop/", orders.line_drop, name="line-drop"),
+    path("order-lines/<small:pk>/wait/", orders.line_wait, name="line-wait"),
+    path("order-lines/<small:pk>/change/", orders.line_change, name="line-change"),
     path("order-lines/<small:pk>/receive/", receiving.line_in, name="receive-line"),
     path("receive/bag/", receiving.bag, name="receive-bag"),
     path("receive/", receiving.loose, name="receive"),

@@ -1,12 +1,13 @@
 """Every write of the API on a full shop, by each kind of caller."""
 
 import uuid
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import pytest
 from django.apps import apps
 from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.utils import timezone
 from rest_framework.test import APIClient
 
 from api.problems import PROBLEM
@@ -14,6 +15,8 @@ from inventory.alerts.models import Alert
 from inventory.buying.models import OrderPlan
 from inventory.labels.actions import label_pdf
 from inventory.ledger import queries
+from inventory.ledger.actions import verbs
+from inventory.ledger.actions.posting import Ask
 from inventory.ledger.models import Act, Bin
 from inventory.ordering.models import Offer, Order, Receipt
 from inventory.people.actions import register_device, revoke_device
@@ -38,6 +41,18 @@ class Write:
     status: int = 200
     once: bool = False
     options: dict[str, str] = field(default_factory=lambda: {"format": "json"})
+
+
+UNDO, OTHERS = "POST acts/{id}/undo", (403, "ledger.not_yours")
+
+
+def pulled_by(person):
+    """One's own pull, which leaves bin 12 as the owner's does once it is taken back."""
+    bin, place = queries.bin_numbered(12), queries.single_place("unplanned")
+    verbs.count(bin=bin, counted=40, ask=Ask(person, timezone.now()))
+    return verbs.pull(
+        bin=bin, quantity=4, to=place, ask=Ask(person, timezone.now())
+    ).act
 
 
 def last_act():
@@ -82,7 +97,7 @@ WRITES = {
         status=201,
         once=True,
     ),
-    "POST acts/{id}/undo": Write(
+    UNDO: Write(
         lambda full: {},
         lambda full: held() == 40,
         last_act,
@@ -239,6 +254,10 @@ def test_who_works_here_writes_once_and_in_their_own_name(
 ):
     client, person = caller
     write = WRITES[name]
+    if name == UNDO and Act.objects.get(pk=full.act).by != person:
+        refused = send(client, name, full, {"id": str(uuid.uuid4())})
+        assert (refused.status_code, refused.json()["code"]) == OTHERS
+        full = replace(full, act=pulled_by(person).pk)
     body = write.body(full) | ({"id": str(uuid.uuid4())} if write.once else {})
 
     with django_capture_on_commit_callbacks() as woken:

@@ -13,6 +13,7 @@ from inventory.ledger.actions import bins, undoing, verbs
 from inventory.ledger.actions.evidence import keep_photograph
 from inventory.ledger.actions.posting import want_all
 from inventory.ledger.queries import counts, lots
+from inventory.ledger.queries.acts import at_place, deeds
 
 pytestmark = pytest.mark.django_db
 MARCH, MAY = date(2027, 3, 31), date(2027, 5, 31)
@@ -222,16 +223,18 @@ def test_the_papers_of_a_lot_are_kept_once(rivets, owner, now, tmp_path):
     assert kept.read_bytes() == b"made anew"
 
 
-def test_pages_of_movements_go_forth_and_back(rivets, ask, assembly):
+def test_pages_of_movements_go_forth_and_back(rivets, ask, assembly, owner):
     acts = [
         verbs.pull(bin=rivets, quantity=n, to=assembly, ask=ask()) for n in (1, 2, 3)
     ]
     first, second, third = (each.movements[-1].pk for each in acts)
     assert [row.pk for row in queries.movements_after(first, 1)] == [second]
     assert len(queries.movements_after()) == 4
-    back = [row.pk for row in queries.movements_at(assembly.pk, 2)]
-    assert back == [third, second]
-    assert [row.pk for row in queries.movements_at(assembly.pk, 9, second)] == [first]
+    page = deeds(2, owner, where=at_place(assembly.pk), place=assembly.pk)
+    assert [row.moved.pk for row in page] == [third, second]
+    assert [row.held for row in page] == [6, 3]
+    earlier = deeds(9, owner, where=at_place(assembly.pk), before=page[-1].act.pk)
+    assert [row.moved.pk for row in earlier] == [first]
     assert queries.work_at(assembly) == [each.act for each in acts]
 
 

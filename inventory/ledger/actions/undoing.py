@@ -99,11 +99,6 @@ def _undone(act: Act) -> Refused:
     )
 
 
-def may_take_back(act: Act, by: object) -> bool:
-    """Who made an act may take it back, and so may the owner."""
-    return act.by == by or getattr(by, "is_superuser", False)
-
-
 def _gone_by_undoing(act: Act) -> Act | None:
     """What is gone when this act is undone; nothing where that puts it in force again."""
     if act.undoes is None:

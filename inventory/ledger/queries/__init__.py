@@ -231,15 +231,6 @@ def movements_after(pk: int = 0, limit: int = 100) -> list[Movement]:
     return list(rows.filter(pk__gt=pk).order_by("pk")[:limit])
 
 
-def movements_at(place: int, limit: int, before: int | None = None) -> list[Movement]:
-    """A page of what went into a place and out of it, the newest first."""
-    rows = Movement.objects.select_related("act__by", "source", "target", "lot")
-    rows = rows.filter(Q(source=place) | Q(target=place))
-    if before is not None:
-        rows = rows.filter(pk__lt=before)
-    return list(rows.order_by("-pk")[:limit])
-
-
 def opening_of(bin: Bin, reason: str) -> int | None:
     """The net quantity that acts of this reason put into a bin; None if none did."""
     rows = Movement.objects.filter(act__bin=bin, act__reason=reason)

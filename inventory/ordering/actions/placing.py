@@ -12,7 +12,8 @@ from inventory.catalog.models import Item
 from inventory.errors import Refused
 from inventory.ledger.actions.bins import open_place
 from inventory.ledger.actions.posting import want_recheck
-from inventory.ordering.models import Offer, Order, OrderLine, Supplier
+from inventory.ledger.queries.standing import stands
+from inventory.ordering.models import Offer, Order, OrderLine, Receipt, Supplier
 from inventory.people.actions import hold_numbers
 from inventory.people.models import User
 from inventory.people.queries import shop
@@ -133,3 +134,53 @@ def drop_line(*, line: OrderLine, by: User, now: datetime) -> None:
         dropped_at=now, dropped_by=by
     )
     want_recheck(line.item_id)
+
+
+def wait_again(*, line: OrderLine, by: User) -> None:
+    """Wait for the rest of a line after all."""
+    OrderLine.objects.filter(pk=line.pk).update(dropped_at=None, dropped_by=None)
+    want_recheck(line.item_id)
+
+
+def take_order_back(*, order: Order, by: User, now: datetime) -> None:
+    """It was never placed: nothing of it is waited for. Errors: `supply.came`."""
+    if Receipt.objects.filter(stands("act"), line__order=order).exists():
+        raise Refused(
+            "supply.came",
+            f"Something of order {order.number} came: take that back first, or stop "
+            "waiting for the lines that will not come.",
+        )
+    with transaction.atomic():
+        for line in order.lines.all():
+            drop_line(line=line, by=by, now=now)
+
+
+def place_again(*, order: Order, by: User) -> None:
+    """It was placed after all: everything of it is waited for."""
+    with transaction.atomic():
+        for line in order.lines.all():
+            wait_again(line=line, by=by)
+
+
+def add_line(*, order: Order, ask: AskLine, by: User) -> OrderLine:
+    """Another line of an order. Errors: `supply.pack`."""
+    _checked(ask)
+    with transaction.atomic():
+        want_recheck(ask.item.pk)
+        return OrderLine.objects.create(order=order, **vars(ask))
+
+
+def change_line(*, line: OrderLine, ask: AskLine, by: User) -> None:
+    """Say what was ordered. Errors: `supply.pack`, `supply.came` for another item."""
+    _checked(ask)
+    came = Receipt.objects.filter(stands("act"), line=line).exists()
+    if came and ask.item.pk != line.item_id:
+        raise Refused(
+            "supply.came",
+            f"{line.item.words} came for this line: take that back first, or add a line "
+            f"of {ask.item.words}.",
+        )
+    with transaction.atomic():
+        want_recheck(line.item_id)
+        want_recheck(ask.item.pk)
+        OrderLine.objects.filter(pk=line.pk).update(**vars(ask))

@@ -17,6 +17,7 @@ from inventory.catalog.rules import described
 from inventory.ledger import queries as ledger
 from inventory.ledger.actions.bins import change_bin, open_bin
 from inventory.ledger.queries import Bin
+from inventory.ledger.queries.acts import at_place, deeds
 from inventory.ledger.queries.lots import lots_in
 from inventory.web.forms import ChangeBin, NewBin
 from inventory.web.parts import checked, done, keep, key_after, person, posted
@@ -58,14 +59,21 @@ def bin(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _page(request: HttpRequest, row: Bin) -> dict[str, Any]:
-    last = ledger.movements_at(row.place_id, LAST + 1, key_after(request))
+    place = row.place_id
+    last = deeds(
+        LAST + 1,
+        person(request),
+        before=key_after(request),
+        where=at_place(place),
+        place=place,
+    )
     return {
         "bin": row,
         "on_hand": ledger.quantity_in(row),
         "lots": lots_in(row),
         "people": ledger.lent_and_borrowed(row.item_id),
-        "movements": [(each, each.target_id == row.place_id) for each in last[:LAST]],
-        "before": last[LAST - 1].pk if len(last) > LAST else None,
+        "deeds": last[:LAST],
+        "before": last[LAST - 1].act.pk if len(last) > LAST else None,
         "alike": ledger.bins_of(each.pk for each in look_alikes(row.item)),
         "form": ChangeBin(initial={"spot": row.spot, "keep_level": row.keep_level}),
     }

@@ -9,14 +9,19 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.ledger.actions.evidence import keep_photograph
 from inventory.ledger.queries import Lot, lots
+from inventory.ledger.queries.acts import deeds, of_lot
 from inventory.photos.opening import evidence_photo
 from inventory.web.closingforms import PhotographForm
 from inventory.web.parts import checked, done, keep, person, posted
 from inventory.web.uploads import shop_folder
 
+# Deliveries of a lot that its page shows.
+LAST = 50
 
-def _page(row: Lot, form: PhotographForm) -> dict[str, Any]:
+
+def _page(request: HttpRequest, row: Lot, form: PhotographForm) -> dict[str, Any]:
     return {
+        "deeds": deeds(LAST, person(request), where=of_lot(row.pk)),
         "lot": row,
         "stays": lots.stays_of(row),
         "places": lots.recall(row),
@@ -31,8 +36,8 @@ def lot(request: HttpRequest, pk: int) -> HttpResponse:
     row = lots.lot_numbered(pk)
     form = PhotographForm(posted(request), request.FILES or None)
     if request.method != "POST":
-        return render(request, "lot.html", _page(row, form))
-    keep(request, "lot.html", _page(row, form))
+        return render(request, "lot.html", _page(request, row, form))
+    keep(request, "lot.html", _page(request, row, form))
     data = checked(form)
     keep_photograph(
         lot=row.pk,

@@ -13,22 +13,30 @@ from django.views.decorators.http import (
 
 from inventory.catalog.actions import item_for_callout
 from inventory.errors import Refused
+from inventory.ledger.queries.acts import deeds, these
 from inventory.ordering import queries as ordering
 from inventory.ordering.actions.placing import (
     AskLine,
+    add_line,
+    change_line,
     drop_line,
+    place_again,
     place_order,
     supplier_called,
+    take_order_back,
+    wait_again,
 )
 from inventory.ordering.actions.placing import (
     expect as expect_order,
 )
-from inventory.ordering.models import Order
+from inventory.ordering.models import Order, OrderLine
 from inventory.planning.queries import waiting_for
-from inventory.web.forms import Expect, NewOrder, OrderRows
+from inventory.web.forms import Expect, NewOrder, OrderRow, OrderRows
 from inventory.web.parts import checked, done, here, keep, person, posted
 
 RECENT = 60
+# Parcels of an order that its page shows.
+PARCELS = 100
 
 
 @require_safe
@@ -57,10 +65,12 @@ def orders(request: HttpRequest) -> HttpResponse:
 @require_safe
 def order(request: HttpRequest, number: int) -> HttpResponse:
     """One order."""
-    return render(request, "order.html", _page(ordering.order_numbered(number)))
+    return render(
+        request, "order.html", _page(request, ordering.order_numbered(number))
+    )
 
 
-def _page(row: Order) -> dict[str, Any]:
+def _page(request: HttpRequest, row: Order) -> dict[str, Any]:
     owed = {each.line.pk: each for each in ordering.still_owed(row)}
     lines = list(ordering.lines().filter(order=row))
     waiting = waiting_for(line.item_id for line in lines)
@@ -72,13 +82,24 @@ def _page(row: Order) -> dict[str, Any]:
                 ordering.ordered_pieces(line),
                 owed.get(line.pk),
                 waiting.get(line.item_id, []),
+                OrderRow(initial=_as_asked(line), auto_id=f"line_{line.pk}_%s"),
             )
             for line in lines
         ],
+        "taken_back": all(line.dropped_at and not line.got for line in lines),
+        "new_line": OrderRow(auto_id="new_%s"),
         "claim_by": ordering.claim_by(row),
+        "deeds": deeds(
+            PARCELS, person(request), where=these(ordering.receipt_acts(row))
+        ),
         "late": bool(owed) and row.expected_on < timezone.localdate(),
         "form": Expect(initial={"on": row.expected_on}),
     }
+
+
+def _as_asked(line: OrderLine) -> dict[str, Any]:
+    names = ("packs", "pack_pieces", "pack_grams")
+    return {"callout": line.item.callout, **{n: getattr(line, n) for n in names}}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -119,15 +140,16 @@ def _asks(rows: Any) -> list[AskLine]:
     wanted = [row for row in filled if row.get("callout")]
     if not wanted:
         raise Refused("supply.empty_order", "The order has no lines: add one.")
-    return [
-        AskLine(
-            item=item_for_callout(text=row["callout"]),
-            packs=row["packs"] or 0,
-            pack_pieces=row["pack_pieces"],
-            pack_grams=row["pack_grams"],
-        )
-        for row in wanted
-    ]
+    return [_ask(row) for row in wanted]
+
+
+def _ask(row: dict[str, Any]) -> AskLine:
+    return AskLine(
+        item=item_for_callout(text=row["callout"]),
+        packs=row["packs"] or 0,
+        pack_pieces=row["pack_pieces"],
+        pack_grams=row["pack_grams"],
+    )
 
 
 @require_POST
@@ -135,7 +157,7 @@ def expect(request: HttpRequest, number: int) -> HttpResponse:
     """Another day it is expected."""
     row = ordering.order_numbered(number)
     form = Expect(request.POST)
-    keep(request, "order.html", {**_page(row), "form": form})
+    keep(request, "order.html", {**_page(request, row), "form": form})
     on = checked(form)["on"]
     expect_order(order=row, on=on, by=person(request))
     return done(request, f"Order {number} is expected {on}.", "order", number)
@@ -148,3 +170,47 @@ def line_drop(request: HttpRequest, pk: int) -> HttpResponse:
     drop_line(line=line, by=person(request), now=timezone.now())
     said = f"The rest of {line.item.words} is no longer waited for."
     return done(request, said, "order", line.order.number)
+
+
+@require_POST
+def line_wait(request: HttpRequest, pk: int) -> HttpResponse:
+    """Wait for the rest of a line after all."""
+    line = here(ordering.line_numbered, pk)
+    wait_again(line=line, by=person(request))
+    said = f"The rest of {line.item.words} is waited for again."
+    return done(request, said, "order", line.order.number)
+
+
+@require_POST
+def line_change(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say what was ordered on a line."""
+    line = here(ordering.line_numbered, pk)
+    form = OrderRow(request.POST)
+    page = _page(request, ordering.order_numbered(line.order.number))
+    keep(request, "order.html", {**page, "changing": (pk, form)})
+    change_line(line=line, ask=_ask(checked(form)), by=person(request))
+    return done(request, "The line is changed.", "order", line.order.number)
+
+
+@require_POST
+def line_new(request: HttpRequest, number: int) -> HttpResponse:
+    """Another line of an order."""
+    row = ordering.order_numbered(number)
+    form = OrderRow(request.POST)
+    keep(request, "order.html", {**_page(request, row), "new_line": form})
+    line = add_line(order=row, ask=_ask(checked(form)), by=person(request))
+    return done(request, f"{line.item.words} is on the order.", "order", number)
+
+
+@require_POST
+def order_back(request: HttpRequest, number: int) -> HttpResponse:
+    """It was never placed; or it was after all."""
+    row = ordering.order_numbered(number)
+    keep(request, "order.html", _page(request, row))
+    if request.POST.get("again"):
+        place_again(order=row, by=person(request))
+        said = f"Order {number} is waited for again."
+    else:
+        take_order_back(order=row, by=person(request), now=timezone.now())
+        said = f"Order {number} is taken back: nothing of it is waited for."
+    return done(request, said, "order", number)

@@ -1,0 +1,55 @@
+"""What was done in the shop, and taking it back."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.http import require_POST, require_safe
+
+from inventory.errors import Refused
+from inventory.ledger import queries as ledger
+from inventory.ledger.actions.undoing import undo
+from inventory.ledger.queries import acts as done_before
+from inventory.ledger.queries.standing import is_gone, last_of_chain
+from inventory.web.forms import FindActs
+from inventory.web.parts import ask, checked, done, key_after, person
+
+PAGE = 50
+
+
+@require_safe
+def acts(request: HttpRequest) -> HttpResponse:
+    """Everything that was done, the newest first; by person, bin and day."""
+    people = done_before.people_who_did()
+    form = FindActs(request.GET or None, people=people)
+    data = checked(form) if request.GET else {}
+    where = done_before.found_by(
+        by=data.get("by"), bin=data.get("bin"), day=data.get("day")
+    )
+    found = done_before.deeds(
+        PAGE + 1, person(request), before=key_after(request), where=where
+    )
+    asked = request.GET.copy()
+    asked.pop("before", None)
+    page = {
+        "form": form,
+        "deeds": found[:PAGE],
+        "before": found[PAGE - 1].act.pk if len(found) > PAGE else None,
+        "asked": asked.urlencode(),
+    }
+    return render(request, "acts.html", page)
+
+
+@require_POST
+def act_undo(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take an act back; or, where it is taken back, put it in force again."""
+    act = ledger.act_numbered(pk)
+    done_before.checked_to_take_back(act, person(request))
+    was_gone = request.POST.get("gone") == "yes"
+    if was_gone != is_gone(act):
+        now = "is taken back already" if is_gone(act) else "is in force again already"
+        raise Refused("ledger.undone", f"That {now}: nothing moved.")
+    undo(act=last_of_chain(act), ask=ask(request))
+    said = "It is in force again." if was_gone else "It is taken back."
+    back = request.POST.get("next", "")
+    inside = back.startswith("/") and url_has_allowed_host_and_scheme(back, None)
+    return done(request, said, back if inside else "acts")
