@@ -2,7 +2,7 @@
 
 type Tone = "taken" | "stop" | "neutral";
 
-interface ItemRow { words: string; single: boolean; tool: boolean; alike: [number, string][] }
+interface ItemRow { words: string; single: boolean; tool: boolean; usual: number; alike: [number, string][] }
 interface AssemblyRow {
   name: string; closed: boolean; asks: Record<string, number>; holds: Record<string, number>;
 }
@@ -18,14 +18,14 @@ interface Code { type: string; number: number; text: string }
 interface Instead { item: number; words: string; where: string; differs: string }
 interface BinFacts {
   number: number; item: number; words: string; held: number; asked: number | null;
-  isAskedFor: boolean; instead: Instead | null; isTool: boolean; mind: string;
+  isAskedFor: boolean; instead: Instead | null; isTool: boolean; mind: string; usual: number;
 }
 interface Facts { bin?: BinFacts; assemblyName?: string; bitWords?: string; person?: string }
 
 interface Pending {
   bin: number; item: number; words: string; quantity: number | null; asked: number | null;
   opened_ms: number; digits: boolean; wrong: boolean; instead: number | null;
-  instead_words: string;
+  instead_words: string; held: number; usual: number; sure: boolean;
 }
 interface BenchState {
   assembly: number | null; verb: string; pending: Pending | null; reason: string;

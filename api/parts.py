@@ -6,7 +6,12 @@ from typing import Any, TypeVar, cast
 from django.http import Http404
 from django.utils import timezone
 from rest_framework.request import Request
-from rest_framework.serializers import RegexField, Serializer
+from rest_framework.serializers import (
+    BooleanField,
+    DecimalField,
+    RegexField,
+    Serializer,
+)
 
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.rules import SCAN_ID, SCAN_ID_LENGTH
@@ -21,6 +26,20 @@ class ActId(RegexField):
 
     def __init__(self) -> None:
         super().__init__(rf"^{SCAN_ID}$", max_length=SCAN_ID_LENGTH)
+
+
+class Grams(DecimalField):
+    """A weight, where one is given."""
+
+    def __init__(self) -> None:
+        super().__init__(required=False, max_digits=9, decimal_places=2, min_value=0)
+
+
+class Sure(BooleanField):
+    """Whether an unlikely quantity is right: without it, it is asked about (409)."""
+
+    def __init__(self) -> None:
+        super().__init__(required=False)
 
 
 def body(shape: type[Shape], request: Request) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from api.parts import MAX_ID, ActId
+from api.parts import MAX_ID, ActId, Grams, Sure
 from inventory.ledger.rules import MAX_QUANTITY, Verb
 from inventory.planning.rules.closing import FATES
 
@@ -141,6 +141,7 @@ class MoveIn(serializers.Serializer[Data]):
     """A pull, return, count or scrap by hand; its id makes it safe to send again."""
 
     id = ActId()
+    sure = Sure()
     verb = serializers.ChoiceField([each.value for each in MOVES])
     bin = serializers.IntegerField(min_value=1, max_value=9999)
     quantity = serializers.IntegerField(min_value=0, max_value=MAX_QUANTITY)
@@ -207,9 +208,7 @@ class OfferIn(serializers.Serializer[Data]):
     supplier = serializers.CharField(max_length=80)
     callout = serializers.CharField(max_length=120)
     pack = serializers.IntegerField(required=False, min_value=1, max_value=MAX_QUANTITY)
-    pack_grams = serializers.DecimalField(
-        required=False, max_digits=9, decimal_places=2, min_value=0
-    )
+    pack_grams = Grams()
     price = serializers.DecimalField(max_digits=9, decimal_places=2, min_value=0)
     breaks = BreakIn(  # type: ignore[call-arg]
         many=True, required=False, max_length=4
@@ -250,14 +249,13 @@ class OrderLineIn(serializers.Serializer[Data]):
     pack_pieces = serializers.IntegerField(
         required=False, min_value=1, max_value=MAX_QUANTITY
     )
-    pack_grams = serializers.DecimalField(
-        required=False, max_digits=9, decimal_places=2, min_value=0
-    )
+    pack_grams = Grams()
 
 
 class OrderIn(serializers.Serializer[Data]):
     """An order that was placed."""
 
+    sure = Sure()
     supplier = serializers.CharField(max_length=80)
     reference = serializers.CharField(required=False, max_length=60)
     placed_on = serializers.DateField(required=False)
@@ -297,21 +295,18 @@ class ReceiptIn(serializers.Serializer[Data]):
     """A delivery into a bin: counted, or weighed with or without a counted sample."""
 
     id = ActId()
+    sure = Sure()
     bin = serializers.IntegerField(min_value=1, max_value=9999)
     line = serializers.IntegerField(required=False, min_value=1, max_value=MAX_ID)
     supplier = serializers.CharField(required=False, max_length=80)
     pieces = serializers.IntegerField(
         required=False, min_value=1, max_value=MAX_QUANTITY
     )
-    grams = serializers.DecimalField(
-        required=False, max_digits=9, decimal_places=2, min_value=0
-    )
+    grams = Grams()
     sample_pieces = serializers.IntegerField(
         required=False, min_value=1, max_value=100_000
     )
-    sample_grams = serializers.DecimalField(
-        required=False, max_digits=9, decimal_places=2, min_value=0
-    )
+    sample_grams = Grams()
     lot = serializers.CharField(required=False, max_length=60)
     paper = serializers.CharField(required=False, max_length=60)
     expires_on = serializers.DateField(required=False)

@@ -40,7 +40,7 @@ _MEANS: dict[int, dict[str, str]] = {
     },
     409: {
         "catalog": "alias_taken",
-        "ledger": "bin_taken undone",
+        "ledger": "bin_taken undone unlikely",
         "planning": "assembly_in_use closed not_closed not_in_work",
         "supply": "came plan_ordered",
         "web": "preview_old",

@@ -1,5 +1,6 @@
 """What every test stands on: people of our own, an empty shop, triggers that stay."""
 
+import gc
 import hashlib
 import os
 import re
@@ -88,6 +89,13 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
     if not re.fullmatch(r"test_\w+\.py", collection_path.name):
         return None
     return left_out(collection_path, config.getoption) or None
+
+
+def pytest_collection_finish() -> None:
+    """Search for garbage seldom, and not among the tests: it took a seventh of the time."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 50)
 
 
 @cache

@@ -26,6 +26,7 @@ from inventory.ordering.queries import (
     orders,
     still_owed,
 )
+from inventory.ordering.queries.usual import checked_likely_order
 from inventory.planning.queries import waiting_for
 
 
@@ -54,6 +55,9 @@ class OrdersView(APIView):
             )
             for row in data["lines"]
         ]
+        for each in asks:
+            pieces, sure = each.packs * (each.pack_pieces or 0), data.get("sure", False)
+            checked_likely_order(item=each.item, pieces=pieces, sure=sure)
         order = placing.place_order(
             supplier=placing.supplier_called(name=data["supplier"]),
             asks=asks,
@@ -97,6 +101,7 @@ class ReceiptsView(APIView):
                 data.get("lot", ""), data.get("paper", ""), data.get("expires_on")
             ),
             closes=data.get("closes", False),
+            sure=data.get("sure", False),
         )
         wake()
         return moved(done)

@@ -35,6 +35,7 @@ from inventory.ledger.queries import (
 )
 from inventory.ledger.queries.acts import checked_to_take_back
 from inventory.ledger.rules import Verb
+from inventory.ordering.queries.usual import checked_likely
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.queries import assembly_numbered
 
@@ -201,7 +202,15 @@ class MovementsView(APIView):
     def post(self, request: Request) -> Response:
         """Pull, return, count or scrap; the same id again answers the same."""
         data = body(shapes.MoveIn, request)
-        done = _move(data, ask(request, data["id"], data.get("reason", "")))
+        asked = ask(request, data["id"], data.get("reason", ""))
+        checked_likely(
+            verb=Verb(data["verb"]),
+            bin=bin_numbered(data["bin"]),
+            quantity=data["quantity"],
+            sure=data.get("sure", False),
+            scan_id=asked.scan_id,
+        )
+        done = _move(data, asked)
         wake()
         return moved(done)
 

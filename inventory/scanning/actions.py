@@ -46,16 +46,10 @@ from inventory.scanning.queries import (
     state_of,
     state_view,
 )
-from inventory.scanning.rules.bench import (
-    STOP,
-    Commit,
-    Outcome,
-    State,
-    as_shown,
-    reduce,
-)
+from inventory.scanning.rules.bench import as_shown, reduce
 from inventory.scanning.rules.reading import read_code, scan_mark, too_long
 from inventory.scanning.rules.saying import MAX_SCAN, REASONS, Key, PullReason
+from inventory.scanning.rules.states import STOP, Commit, Outcome, State
 
 NO_ORDER = "no order"
 CLOSED_MEANWHILE = "The assembly was closed meanwhile"

@@ -27,6 +27,7 @@ from inventory.ledger.queries import (
 )
 from inventory.ledger.queries.checking import in_pages
 from inventory.ledger.rules import ASSEMBLY, BIN, Flaw, Invariant
+from inventory.ordering.queries.usual import usual_of
 from inventory.people.models import User
 from inventory.planning.models import CLOSED, Assembly
 from inventory.planning.queries import assembly_numbered
@@ -34,7 +35,6 @@ from inventory.planning.queries.asking import Tally, asked_by, tallies
 from inventory.prepared import Prepared
 from inventory.scanning.models import Bench, Scan
 from inventory.scanning.rules import reading
-from inventory.scanning.rules.bench import State
 from inventory.scanning.rules.facts import (
     AssemblyRow,
     Facts,
@@ -44,6 +44,7 @@ from inventory.scanning.rules.facts import (
 )
 from inventory.scanning.rules.reading import Code
 from inventory.scanning.rules.saying import IDLE_HOURS
+from inventory.scanning.rules.states import State
 from inventory.trade.likeness import difference
 
 GONE = (BitState.BROKEN,)
@@ -151,6 +152,7 @@ class _Known:
 
 
 def _item_rows(items: Mapping[int, Item]) -> dict[str, ItemRow]:
+    usual = usual_of(items) if items else {}
     groups: dict[tuple[object, ...], list[Item]] = defaultdict(list)
     for item in items.values():
         groups[item.kind, item.head, item.diameter_in].append(item)
@@ -159,6 +161,7 @@ def _item_rows(items: Mapping[int, Item]) -> dict[str, ItemRow]:
             "words": item.title,
             "single": item.sort.one_at_a_time,
             "tool": not item.sort.consumed,
+            "usual": usual[pk],
             "alike": [
                 (row.pk, difference(item, row))
                 for row in nearest(item, groups[item.kind, item.head, item.diameter_in])

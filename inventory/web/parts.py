@@ -32,6 +32,11 @@ def ask(request: HttpRequest, scan_id: str | None = None, reason: str = "") -> A
     )
 
 
+def is_sure(request: HttpRequest) -> bool:
+    """Whether somebody who was asked about a quantity said that it is right."""
+    return request.POST.get("sure") == "yes"
+
+
 def keep(request: HttpRequest, template: str, context: Mapping[str, Any]) -> None:
     """Name the page that is shown again if what follows is refused."""
     request._kept_page = (template, context)  # type: ignore[attr-defined]

@@ -99,7 +99,7 @@ def test_the_walk_sees_codes_that_are_put_together() -> None:
 
 
 def test_a_status_is_one_that_a_refusal_can_have() -> None:
-    assert set(STATUS.values()) == {400, 404, 409, 422, 429}
+    assert set(STATUS.values()) == {400, 403, 404, 409, 422, 429}
     with pytest.raises(KeyError):
         status_of("nobody.raises_this")
 

@@ -24,8 +24,8 @@ from inventory.scanning.queries import (
     number_is_taken,
     state_of,
 )
-from inventory.scanning.rules.bench import State
 from inventory.scanning.rules.saying import MAX_SCAN, Key
+from inventory.scanning.rules.states import State
 from inventory.trade import codes
 from tests.scanning.stories import CARDS
 

@@ -22,9 +22,9 @@ from inventory.planning.actions.working import close, place_to_pull_for
 from inventory.planning.models import Assembly
 from inventory.scanning.actions import Sent, bench_called, scan
 from inventory.scanning.queries import facts_for, whole_shop
-from inventory.scanning.rules.bench import State
 from inventory.scanning.rules.facts import facts_in
 from inventory.scanning.rules.reading import read_code
+from inventory.scanning.rules.states import State
 from tests.browser import open_page
 from tests.scanning.stories import CARDS, STORIES, code_of, furnish
 

@@ -219,6 +219,11 @@ def act_numbered(pk: int) -> Act:
     return act
 
 
+def act_of_scan(scan_id: str) -> Act | None:
+    """The act that was made under a client's id, if any."""
+    return Act.objects.filter(scan_id=scan_id.lower()).first()
+
+
 def newest_act() -> int:
     """The number of the record's newest entry; 0 before the first."""
     found = _NEWEST.first()

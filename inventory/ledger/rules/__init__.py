@@ -84,6 +84,23 @@ class Figure(StrEnum):
     TO_WORK = "to_work"  # pulled for assemblies, by item
 
 
+# A quantity is unlikely from so many units on, and so many times what is usual; where
+# nothing is known, from many more on. A count, too, that finds a tenth: choices.
+FEW, TIMES, UNKNOWN, TENTH = 250, 10, 10_000, 10
+
+
+def is_unlikely(verb: str, quantity: int, held: int, usual: int) -> bool:
+    """Whether a quantity may be a slip of the finger, to be asked about once.
+
+    `held` is what the bin holds by the record, `usual` the largest pack, order or need
+    of the item, in units; 0 where nothing is known.
+    """
+    known = max(held, usual)
+    most = max(FEW, TIMES * known) if known else UNKNOWN
+    gone = verb == Verb.COUNT and held > FEW and quantity * TENTH < held
+    return quantity > most or gone
+
+
 def came_out(missing: int) -> str:
     """Why a bin asks to be counted after a pull beyond its record."""
     return f"{missing} more came out than the record held"

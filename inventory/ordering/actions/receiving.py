@@ -12,7 +12,9 @@ from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import lot_of
 from inventory.ledger.actions.posting import Ask, Done
 from inventory.ledger.queries import Bin
+from inventory.ledger.rules import Verb
 from inventory.ordering.models import OrderLine, Receipt, Supplier
+from inventory.ordering.queries.usual import checked_likely
 from inventory.ordering.rules.lists import pieces_by_weight
 
 
@@ -43,15 +45,24 @@ def receive(  # noqa: PLR0913 - what arrived, where, of which line, with what pa
     line: OrderLine | None = None,
     papers: Papers = Papers(),
     closes: bool = False,
+    sure: bool = True,
 ) -> tuple[Done, Receipt]:
     """Put a delivery into a bin, for an order line or without one.
 
-    `closes` says that no more will come of the line. Sending the same scan id again
-    receives once. Errors: `supply.other_item`, `supply.sample`, `ledger.*`.
+    `closes` says that no more will come of the line; without `sure` an unlikely
+    quantity is asked about. Sending the same scan id again receives once.
+    Errors: `supply.other_item`, `supply.sample`, `ledger.*`.
     """
     _same_item(bin, line)
     with transaction.atomic():
         quantity = _pieces(bin, pieces)
+        checked_likely(
+            verb=Verb.RECEIVE,
+            bin=bin,
+            quantity=quantity,
+            sure=sure,
+            scan_id=ask.scan_id,
+        )
         lot = None
         if papers.lot:
             lot = lot_of(

@@ -8,12 +8,11 @@ assembly does not ask for moves nothing until somebody says why.
 `static/reducing.js` is the same reducer for a bench that is off line; both pass one table.
 """
 
-from dataclasses import asdict, dataclass, field, replace
-from typing import Any
+from dataclasses import replace
 
 from inventory.errors import Refused
 from inventory.forecasting.rules.bits import BitState
-from inventory.ledger.rules import Verb, checked_quantity
+from inventory.ledger.rules import Verb, checked_quantity, is_unlikely
 from inventory.scanning.rules import reading
 from inventory.scanning.rules.facts import BinFacts, Facts
 from inventory.scanning.rules.reading import Code
@@ -28,83 +27,16 @@ from inventory.scanning.rules.saying import (
     PullReason,
     say,
 )
-
-TAKEN, STOP, NEUTRAL = "taken", "stop", "neutral"
-
-
-@dataclass(frozen=True)
-class Pending:
-    """A movement that is being built up, not yet written.
-
-    `wrong`: the open assembly does not ask for it; `instead` is the item, and its
-    words, that it asks for in its place.
-    """
-
-    bin: int
-    item: int
-    words: str
-    quantity: int | None
-    asked: int | None
-    opened_ms: int
-    digits: bool = False
-    wrong: bool = False
-    instead: int | None = None
-    instead_words: str = ""
-
-
-@dataclass(frozen=True)
-class State:
-    """Where a bench stands. `person` is who showed a badge; empty: who signed in."""
-
-    assembly: int | None = None
-    verb: Verb = Verb.PULL
-    pending: Pending | None = None
-    reason: PullReason | None = None
-    bit: int | None = None
-    person: int | None = None
-
-    def stored(self) -> dict[str, Any]:
-        """As JSON keeps it."""
-        return {**asdict(self), "reason": self.reason or ""}
-
-    @classmethod
-    def restored(cls, data: dict[str, Any]) -> "State":
-        """From JSON; an empty mapping is a fresh bench."""
-        pending, reason = data.get("pending"), data.get("reason")
-        known = {
-            "pending": Pending(**pending) if pending else None,
-            "verb": Verb(data.get("verb", Verb.PULL)),
-            "reason": PullReason(reason) if reason else None,
-        }
-        return cls(**{**data, **known})
-
-
-@dataclass(frozen=True)
-class Commit:
-    """What is to be written in the ledger."""
-
-    verb: Verb | Key | BitState
-    bin: int = 0
-    quantity: int = 0
-    reason: str = ""
-    bit: int = 0
-    act: int = 0
-    instead: int | None = None
-
-
-@dataclass(frozen=True)
-class Outcome:
-    """What the bench says: a tone, a sentence, loud or not, and what to write."""
-
-    kind: str
-    tone: str
-    sentence: str
-    loud: bool = False
-    commit: Commit | None = None
-    data: dict[str, Any] = field(default_factory=dict)
-
-
-Step = tuple[State, Outcome]
+from inventory.scanning.rules.states import (
+    NEUTRAL,
+    STOP,
+    TAKEN,
+    Commit,
+    Outcome,
+    Pending,
+    State,
+    Step,
+)
 
 
 def reduce(state: State, code: Code, facts: Facts, now_ms: int) -> Step:
@@ -147,6 +79,8 @@ def _bin(state: State, found: BinFacts, now_ms: int) -> Step:
             return state, Outcome("ignored", NEUTRAL, say("repeat"))
         return _commit(state)
     state, before = _settled(state)
+    if before and state.pending:
+        return state, before
     commit = before.commit if before else None
     if pending and commit and commit.verb == Verb.PULL and pending.item == found.item:
         left = max(0, (found.asked or 0) - commit.quantity)
@@ -189,6 +123,8 @@ def _opened(state: State, found: BinFacts, now_ms: int) -> Step:
         wrong=wrong,
         instead=found.instead.item if wrong and found.instead else None,
         instead_words=found.instead.words if wrong and found.instead else "",
+        held=found.on_hand,
+        usual=max(found.usual, found.asked or 0),
     )
     state = replace(state, pending=pending, bit=None)
     if state.verb == Verb.PULL and wrong:
@@ -269,6 +205,9 @@ def _commit(state: State) -> Step:
             say("how_many", words=pending.words),
         )
     quantity = checked_quantity(pending.quantity, zero=state.verb == Verb.COUNT)
+    unlikely = is_unlikely(state.verb, quantity, pending.held, pending.usual)
+    if unlikely and not pending.sure:
+        return replace(state, pending=replace(pending, sure=True)), _unlikely(pending)
     commit = Commit(
         state.verb,
         pending.bin,
@@ -284,8 +223,23 @@ def _commit(state: State) -> Step:
     return fresh, Outcome("committed", TAKEN, said, commit=commit)
 
 
+def _unlikely(pending: Pending) -> Outcome:
+    """Asked about once: a slip of the finger, or is it right?"""
+    said = say(
+        "unlikely",
+        quantity=pending.quantity,
+        words=pending.words,
+        number=pending.bin,
+        held=pending.held,
+        usual=say("usual", usual=pending.usual) if pending.usual else "",
+    )
+    return Outcome("unlikely", STOP, said, loud=True)
+
+
 def _assembly(state: State, number: int, facts: Facts) -> Step:
     state, before = _settled(state)
+    if before and state.pending:
+        return state, before
     state = replace(state, assembly=number, pending=None, bit=None)
     now = Outcome("assembly", TAKEN, say("assembly", name=facts.assembly_name))
     return _joined(before, (state, now))
@@ -310,7 +264,9 @@ def _quantity(state: State, code: Code) -> Step:
     zero = appends or state.verb == Verb.COUNT
     shown = code.text if code.type == reading.NUMBER else value
     checked_quantity(shown, zero=zero)
-    state = replace(state, pending=replace(pending, quantity=value, digits=appends))
+    state = replace(
+        state, pending=replace(pending, quantity=value, digits=appends, sure=False)
+    )
     return state, Outcome(
         "quantity", TAKEN, say("quantity", quantity=value, words=pending.words)
     )
@@ -384,7 +340,7 @@ def _verb(state: State, verb: Verb) -> Step:
     pending = state.pending
     if pending is not None:
         asked = pending.asked if verb is Verb.PULL else None
-        pending = replace(pending, quantity=asked, digits=False)
+        pending = replace(pending, quantity=asked, digits=False, sure=False)
     state = replace(state, verb=verb, pending=pending)
     said = say("verb", verb=verb)
     if pending:

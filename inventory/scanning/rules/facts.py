@@ -25,12 +25,14 @@ class BinRow(TypedDict):
 class ItemRow(TypedDict):
     """An item; `alike` lists its look-alikes, nearest first, and how it differs.
 
-    `single`: it is taken one at a time, and each gets its own number.
+    `single`: it is taken one at a time, and each gets its own number. `usual` is the
+    largest pack, order or need of it, 0 where nothing is known.
     """
 
     words: str
     single: bool
     tool: bool
+    usual: int
     alike: list[tuple[int, str]]
 
 
@@ -80,6 +82,7 @@ class BinFacts:
     instead: AskedInstead | None = None
     is_tool: bool = False
     mind: str = ""
+    usual: int = 0
 
 
 @dataclass(frozen=True)
@@ -151,6 +154,7 @@ def _bin(shop: Snapshot, number: int, assembly: int | None) -> BinFacts:
         instead=None if mine is not None else _instead(shop, item, asks),
         is_tool=item["tool"],
         mind=_mind(shop, row["item"]),
+        usual=item["usual"],
     )
 
 

@@ -6,7 +6,11 @@ export default {
     "repeat_ms": 800,
     "idle_hours": 4,
     "most": 1000000,
-    "minded": 3
+    "minded": 3,
+    "few": 250,
+    "times": 10,
+    "unknown": 10000,
+    "tenth": 10
   },
   "cards": [
     {"number": 1, "does": "pull", "word": "pull", "tells": "take from the next bin, for the open assembly"},
@@ -73,6 +77,8 @@ export default {
     "say_why": "Nothing moved. This assembly does not ask for it: say why (stands in, spare, another assembly), or cancel and put it back.",
     "how_many": "How many of {words}? Key the quantity, or cancel. Nothing moved.",
     "committed": "{done} {quantity} x {words}.",
+    "unlikely": "{quantity} x {words}: is that right? Bin {number} holds {held} by the record{usual}. Confirm once more, or key another number. Nothing moved.",
+    "usual": ", the largest pack, order or need is {usual}",
     "assembly": "Working on {name}.",
     "then_the_badge": "A bin is open: confirm or cancel it, then show the badge.",
     "then_the_bit": "A bin is open: confirm or cancel it, then scan the bit.",

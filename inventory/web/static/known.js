@@ -94,6 +94,7 @@ export class Known {
       instead: mine === undefined ? this.instead(item, assembly) : null,
       isTool: item.tool,
       mind: this.mind(row.item),
+      usual: item.usual || 0,
     };
   }
 

@@ -1,25 +1,15 @@
 // The bench's reducer on the device: (state, code, facts) becomes (state, outcome).
 // The same as scanning/rules/bench.py, held to it by one table of stories.
 
+import { checkedQuantity, isUnlikely, unlikely } from "./quantities.js";
 import { trimmed } from "./reading.js";
-import { ACTIONS, DONE, ELSEWHERE, LIMITS, REASONS, Refused, say } from "./saying.js";
+import { ACTIONS, DONE, ELSEWHERE, LIMITS, REASONS, Refused, outcome, say } from "./saying.js";
 
 /** @type {Readonly<BenchState>} */
 export const FRESH = {
   assembly: null, verb: "pull", pending: null, reason: "", bit: null, person: null,
 };
 const UNWRITTEN = { bin: 0, quantity: 0, reason: "", bit: 0, act: 0, instead: null };
-
-/**
- * @param {string} kind
- * @param {Tone} tone
- * @param {string} sentence
- * @param {Partial<Outcome>} [more]
- * @returns {Outcome}
- */
-export function outcome(kind, tone, sentence, more = {}) {
-  return { kind, tone, sentence, loud: false, commit: null, data: {}, ...more };
-}
 
 /**
  * One code at one bench. A refusal is thrown; the state stands.
@@ -50,6 +40,7 @@ function bin(state, found, ms) {
     return commit(state);
   }
   const [after, before] = settled(state);
+  if (before && after.pending) return [after, before];
   let facts = found;
   if (pending && before?.commit?.verb === "pull" && pending.item === found.item) {
     const left = Math.max(0, (found.asked || 0) - before.commit.quantity);
@@ -86,6 +77,7 @@ function opened(state, found, ms) {
     quantity: state.verb === "pull" && asked ? asked : null,
     instead: wrong && found.instead ? found.instead.item : null,
     instead_words: wrong && found.instead ? found.instead.words : "",
+    held: found.held, usual: Math.max(found.usual, asked || 0), sure: false,
   };
   const now = { ...state, pending, bit: null };
   if (state.verb === "pull" && wrong) return [now, wrongTin(found)];
@@ -126,6 +118,9 @@ function commit(state) {
   const { words } = pending;
   if (pending.quantity === null) throw new Refused("scan.no_quantity", say("how_many", { words }));
   const number = checkedQuantity(pending.quantity, verb === "count");
+  if (isUnlikely(verb, number, pending) && !pending.sure) {
+    return [{ ...state, pending: { ...pending, sure: true } }, unlikely(pending)];
+  }
   const written = {
     ...UNWRITTEN, verb, bin: pending.bin, quantity: number, reason: REASONS[state.reason] || "",
     instead: state.reason === "instead" ? pending.instead : null,
@@ -136,20 +131,10 @@ function commit(state) {
   return [fresh, outcome("committed", "taken", say("committed", { done, quantity: number, words }), { commit: written })];
 }
 
-/** @type {(value: string | number, zero: boolean) => number} */
-function checkedQuantity(value, zero) {
-  const least = zero ? 0 : 1;
-  const text = trimmed(String(value));
-  const number = /^[0-9]{1,12}$/.test(text) ? Number(text) : -1;
-  if (number < least || number > LIMITS.most) {
-    throw new Refused("ledger.quantity", `'${text.slice(0, 20)}' is no quantity: key a whole number from ${least} to ${LIMITS.most.toLocaleString("en-US")}.`);
-  }
-  return number;
-}
-
 /** @type {(state: BenchState, number: number, name: string) => Step} */
 function assembly(state, number, name) {
   const [after, before] = settled(state);
+  if (before && after.pending) return [after, before];
   const now = { ...after, assembly: number, pending: null, bit: null };
   return joined(before, [now, outcome("assembly", "taken", say("assembly", { name }))]);
 }
@@ -168,7 +153,7 @@ function quantity(state, code) {
   const appends = code.type === "N" && code.number < 10;
   const value = appends && pending.digits ? (pending.quantity || 0) * 10 + code.number : code.number;
   checkedQuantity(code.type === "number" ? code.text : value, appends || state.verb === "count");
-  const now = { ...state, pending: { ...pending, quantity: value, digits: appends } };
+  const now = { ...state, pending: { ...pending, quantity: value, digits: appends, sure: false } };
   return [now, outcome("quantity", "taken", say("quantity", { quantity: value, words: pending.words }))];
 }
 
@@ -226,7 +211,7 @@ function bitEvent(state, event) {
 /** @type {(state: BenchState, name: string) => Step} */
 function verb(state, name) {
   let { pending } = state;
-  if (pending) pending = { ...pending, quantity: name === "pull" ? pending.asked : null, digits: false };
+  if (pending) pending = { ...pending, quantity: name === "pull" ? pending.asked : null, digits: false, sure: false };
   const said = pending ? say("verb_how_many", { verb: name, words: pending.words }) : say("verb", { verb: name });
   return [{ ...state, verb: name, pending }, outcome("verb", "taken", said)];
 }

@@ -29,3 +29,14 @@ export class Refused extends Error {
     this.code = code;
   }
 }
+
+/**
+ * @param {string} kind
+ * @param {Tone} tone
+ * @param {string} sentence
+ * @param {Partial<Outcome>} [more]
+ * @returns {Outcome}
+ */
+export function outcome(kind, tone, sentence, more = {}) {
+  return { kind, tone, sentence, loud: false, commit: null, data: {}, ...more };
+}

@@ -2,8 +2,8 @@
 
 import { Known } from "./known.js";
 import { readCode } from "./reading.js";
-import { FRESH, outcome, reduce } from "./reducing.js";
-import { LIMITS, Refused } from "./saying.js";
+import { FRESH, reduce } from "./reducing.js";
+import { LIMITS, Refused, outcome } from "./saying.js";
 
 // A bench that nobody used for so long is free again.
 const IDLE_MS = LIMITS.idle_hours * 3600 * 1000;

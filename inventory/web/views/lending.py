@@ -13,8 +13,10 @@ from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_place
 from inventory.ledger.actions.posting import Ask, Done
 from inventory.ledger.queries import Bin, bin_numbered
+from inventory.ledger.rules import Verb
+from inventory.ordering.queries.usual import checked_likely
 from inventory.web import forms
-from inventory.web.parts import ask, checked, done, keep, posted
+from inventory.web.parts import ask, checked, done, is_sure, keep, posted
 
 
 def _page(row: Bin) -> dict[str, Any]:
@@ -41,6 +43,13 @@ def lend(request: HttpRequest, number: int) -> HttpResponse:
         return render(request, "bin_lend.html", page)
     keep(request, "bin_lend.html", page)
     data = checked(form)
+    checked_likely(
+        verb=Verb.LEND,
+        bin=row,
+        quantity=data["quantity"],
+        sure=is_sure(request),
+        scan_id=data["scan_id"],
+    )
     _moved(row, data, ask(request, data["scan_id"]))
     said = f"{data['quantity']} of {row.item.words}: noted with {data['who']}."
     return done(request, said, "bin", number)
@@ -67,6 +76,13 @@ def move(request: HttpRequest, number: int) -> HttpResponse:
     data = checked(form)
     to = bin_numbered(data["to"])
     by = ask(request, data["scan_id"])
+    checked_likely(
+        verb=Verb.MOVE,
+        bin=row,
+        quantity=data["quantity"],
+        sure=is_sure(request),
+        scan_id=data["scan_id"],
+    )
     verbs.move(bin=row, quantity=data["quantity"], to=to, ask=by)
     said = f"{data['quantity']} of {row.item.words} are in bin {to.number} now."
     return done(request, said, "bin", to.number)

@@ -30,9 +30,10 @@ from inventory.ordering.actions.placing import (
     expect as expect_order,
 )
 from inventory.ordering.models import Order, OrderLine
+from inventory.ordering.queries.usual import checked_likely_order
 from inventory.planning.queries import waiting_for
 from inventory.web.forms import Expect, NewOrder, OrderRow, OrderRows
-from inventory.web.parts import checked, done, here, keep, person, posted
+from inventory.web.parts import checked, done, here, is_sure, keep, person, posted
 
 RECENT = 60
 # Parcels of an order that its page shows.
@@ -122,7 +123,7 @@ def order_new(request: HttpRequest) -> HttpResponse:
     data = checked(head)
     row = place_order(
         supplier=supplier_called(name=data["supplier"]),
-        asks=_asks(rows),
+        asks=_asks(request, rows),
         placed_on=data["placed_on"],
         by=person(request),
         expected_on=data["expected_on"],
@@ -132,7 +133,7 @@ def order_new(request: HttpRequest) -> HttpResponse:
     return done(request, said, "order", row.number)
 
 
-def _asks(rows: Any) -> list[AskLine]:
+def _asks(request: HttpRequest, rows: Any) -> list[AskLine]:
     """The filled lines of a new order. Errors: `web.form`, `supply.empty_order`."""
     if not rows.is_valid() and not any(rows.errors):
         raise Refused("web.form", "The lines did not arrive whole: send them again.")
@@ -140,16 +141,19 @@ def _asks(rows: Any) -> list[AskLine]:
     wanted = [row for row in filled if row.get("callout")]
     if not wanted:
         raise Refused("supply.empty_order", "The order has no lines: add one.")
-    return [_ask(row) for row in wanted]
+    return [_ask(request, row) for row in wanted]
 
 
-def _ask(row: dict[str, Any]) -> AskLine:
-    return AskLine(
+def _ask(request: HttpRequest, row: dict[str, Any]) -> AskLine:
+    line = AskLine(
         item=item_for_callout(text=row["callout"]),
         packs=row["packs"] or 0,
         pack_pieces=row["pack_pieces"],
         pack_grams=row["pack_grams"],
     )
+    pieces = line.packs * (line.pack_pieces or 0)
+    checked_likely_order(item=line.item, pieces=pieces, sure=is_sure(request))
+    return line
 
 
 @require_POST
@@ -188,7 +192,7 @@ def line_change(request: HttpRequest, pk: int) -> HttpResponse:
     form = OrderRow(request.POST)
     page = _page(request, ordering.order_numbered(line.order.number))
     keep(request, "order.html", {**page, "changing": (pk, form)})
-    change_line(line=line, ask=_ask(checked(form)), by=person(request))
+    change_line(line=line, ask=_ask(request, checked(form)), by=person(request))
     return done(request, "The line is changed.", "order", line.order.number)
 
 
@@ -198,7 +202,7 @@ def line_new(request: HttpRequest, number: int) -> HttpResponse:
     row = ordering.order_numbered(number)
     form = OrderRow(request.POST)
     keep(request, "order.html", {**_page(request, row), "new_line": form})
-    line = add_line(order=row, ask=_ask(checked(form)), by=person(request))
+    line = add_line(order=row, ask=_ask(request, checked(form)), by=person(request))
     return done(request, f"{line.item.words} is on the order.", "order", number)
 
 

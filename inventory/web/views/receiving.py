@@ -22,7 +22,7 @@ from inventory.photos.opening import decode_photo, evidence_photo
 from inventory.planning.queries import waiting_for
 from inventory.trade.bags.reading import without_identifier
 from inventory.web.forms import BagCodes, Receive, ReceiveLoose
-from inventory.web.parts import ask, checked, done, here, keep, person, posted
+from inventory.web.parts import ask, checked, done, here, is_sure, keep, person, posted
 from inventory.web.uploads import shop_folder
 
 # Nobody prints more codes than this on one bag.
@@ -61,6 +61,7 @@ def line_in(request: HttpRequest, pk: int) -> HttpResponse:
         line=line,
         papers=_papers(data),
         closes=data["closes"],
+        sure=is_sure(request),
     )[1]
     _keep(request, picture, data, line.item)
     said = f"{receipt.pieces} of {line.item.words} received into bin {data['bin']}."
@@ -180,6 +181,7 @@ def loose_in(request: HttpRequest, number: int) -> HttpResponse:
         ask=ask(request, data["scan_id"], "no order"),
         pieces=_pieces(data),
         papers=_papers(data),
+        sure=is_sure(request),
     )[1]
     _keep(request, picture, data, bin.item)
     said = f"{receipt.pieces} of {bin.item.words} received into bin {data['bin']}."

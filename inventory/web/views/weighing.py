@@ -19,8 +19,10 @@ from inventory.ledger import queries as ledger
 from inventory.ledger.actions.bins import keep_tare
 from inventory.ledger.actions.verbs import count
 from inventory.ledger.queries import Bin
+from inventory.ledger.rules import Verb
+from inventory.ordering.queries.usual import checked_likely
 from inventory.web.forms import WeighBin
-from inventory.web.parts import ask, checked, done, keep, posted
+from inventory.web.parts import ask, checked, done, is_sure, keep, posted
 
 # How much pieces of one tin differ in mass, as a share: a guess until weighed singly.
 PIECE_SPREAD = 0.01
@@ -40,6 +42,9 @@ def bin_weigh(request: HttpRequest, number: int) -> HttpResponse:
     found = _weighed(data)
     if "book" not in request.POST:
         return render(request, "weigh.html", {**page, "found": found})
+    checked_likely(
+        verb=Verb.COUNT, bin=row, quantity=found.count, sure=is_sure(request)
+    )
     doubt = Decimal(str(round(found.sd, 2)))
     asked = replace(ask(request, reason="weighed"), doubt=doubt)
     count(bin=row, counted=found.count, ask=asked)

@@ -1,0 +1,89 @@
+"""Where a bench stands, what it is told, and what is to be written."""
+
+from dataclasses import asdict, dataclass, field
+from typing import Any
+
+from inventory.forecasting.rules.bits import BitState
+from inventory.ledger.rules import Verb
+from inventory.scanning.rules.saying import Key, PullReason
+
+TAKEN, STOP, NEUTRAL = "taken", "stop", "neutral"
+
+
+@dataclass(frozen=True)
+class Pending:
+    """A movement that is being built up, not yet written.
+
+    `wrong`: the open assembly does not ask for it; `instead` is the item, and its
+    words, that it asks for in its place. `held` and `usual` are what an unlikely
+    quantity is told by; `sure`: it was asked about.
+    """
+
+    bin: int
+    item: int
+    words: str
+    quantity: int | None
+    asked: int | None
+    opened_ms: int
+    digits: bool = False
+    wrong: bool = False
+    instead: int | None = None
+    instead_words: str = ""
+    held: int = 0
+    usual: int = 0
+    sure: bool = False
+
+
+@dataclass(frozen=True)
+class State:
+    """Where a bench stands. `person` is who showed a badge; empty: who signed in."""
+
+    assembly: int | None = None
+    verb: Verb = Verb.PULL
+    pending: Pending | None = None
+    reason: PullReason | None = None
+    bit: int | None = None
+    person: int | None = None
+
+    def stored(self) -> dict[str, Any]:
+        """As JSON keeps it."""
+        return {**asdict(self), "reason": self.reason or ""}
+
+    @classmethod
+    def restored(cls, data: dict[str, Any]) -> "State":
+        """From JSON; an empty mapping is a fresh bench."""
+        pending, reason = data.get("pending"), data.get("reason")
+        known = {
+            "pending": Pending(**pending) if pending else None,
+            "verb": Verb(data.get("verb", Verb.PULL)),
+            "reason": PullReason(reason) if reason else None,
+        }
+        return cls(**{**data, **known})
+
+
+@dataclass(frozen=True)
+class Commit:
+    """What is to be written in the ledger."""
+
+    verb: Verb | Key | BitState
+    bin: int = 0
+    quantity: int = 0
+    reason: str = ""
+    bit: int = 0
+    act: int = 0
+    instead: int | None = None
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What the bench says: a tone, a sentence, loud or not, and what to write."""
+
+    kind: str
+    tone: str
+    sentence: str
+    loud: bool = False
+    commit: Commit | None = None
+    data: dict[str, Any] = field(default_factory=dict)
+
+
+Step = tuple[State, Outcome]

@@ -1,0 +1,33 @@
+// Quantities at the bench: those that are none, and those that may be a slip of the finger.
+// The same as ledger/rules, held to it by one table of stories.
+
+import { trimmed } from "./reading.js";
+import { LIMITS, Refused, outcome, say } from "./saying.js";
+
+/** @type {(value: string | number, zero: boolean) => number} */
+export function checkedQuantity(value, zero) {
+  const least = zero ? 0 : 1;
+  const text = trimmed(String(value));
+  const number = /^[0-9]{1,12}$/.test(text) ? Number(text) : -1;
+  if (number < least || number > LIMITS.most) {
+    throw new Refused("ledger.quantity", `'${text.slice(0, 20)}' is no quantity: key a whole number from ${least} to ${LIMITS.most.toLocaleString("en-US")}.`);
+  }
+  return number;
+}
+
+/** @type {(verb: string, quantity: number, pending: Pending) => boolean} */
+export function isUnlikely(verb, quantity, { held, usual }) {
+  const known = Math.max(held, usual);
+  const most = known ? Math.max(LIMITS.few, LIMITS.times * known) : LIMITS.unknown;
+  const gone = verb === "count" && held > LIMITS.few && quantity * LIMITS.tenth < held;
+  return quantity > most || gone;
+}
+
+// Asked about once.
+/** @type {(pending: Pending) => Outcome} */
+export function unlikely({ quantity, words, bin, held, usual }) {
+  const said = say("unlikely", {
+    quantity, words, number: bin, held, usual: usual ? say("usual", { usual }) : "",
+  });
+  return outcome("unlikely", "stop", said, { loud: true });
+}
