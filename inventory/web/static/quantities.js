@@ -27,7 +27,7 @@ export function isUnlikely(verb, quantity, { held, usual }) {
 /** @type {(pending: Pending) => Outcome} */
 export function unlikely({ quantity, words, bin, held, usual }) {
   const said = say("unlikely", {
-    quantity, words, number: bin, held, usual: usual ? say("usual", { usual }) : "",
+    quantity: quantity || 0, words, number: bin, held, usual: usual ? say("usual", { usual }) : "",
   });
   return outcome("unlikely", "stop", said, { loud: true });
 }
