@@ -90,12 +90,14 @@ def _shortage(forecast: Readiness, stage: StageReadiness, line: Line) -> Finding
     order = order_words(
         line.to_order, line.order_by, forecast.today, guess=line.lead.is_guess
     )
+    to_do = [each for each in (line.on_order, order and f"to be safe {order}") if each]
+    said = "; ".join(to_do) or "recount it, or move the date"
     return Finding(
         subject=line.subject,
         cause=line.cause,
         title=f"{words} runs short in {stage.stage.name}",
         sentence=f"Stage {stage.stage.name} starts {start}. Short of {words}: {line.why_short}. "
-        f"To be safe {order}.",
+        f"{said[0].upper()}{said[1:]}.",
         act_by=line.order_by,
         link=f"/stages/{stage.stage.pk}/",
         data={
@@ -104,6 +106,8 @@ def _shortage(forecast: Readiness, stage: StageReadiness, line: Line) -> Finding
             "item": line.item_id or None,
             "callout": item.callout if item else "",
             "to_order": line.to_order,
+            "ordered_late": line.late,
+            "days_late": line.days_late,
             "order_by": line.order_by.isoformat(),
             "chance_short": round(line.chance_short, 4),
         },

@@ -53,7 +53,9 @@ class Finding:
 
 
 def order_words(pieces: int, order_by: date, today: date, *, guess: bool) -> str:
-    """'order 120 by 2027-03-04', or that the day has gone by."""
+    """'order 120 by 2027-03-04', or that the day is over; '' for nothing."""
+    if not pieces:
+        return ""
     doubt = " (lead time is a guess)" if guess else ""
     if order_by < today:
         return f"order {pieces} now: the day to order was {order_by}{doubt}"

@@ -16,7 +16,6 @@ from inventory.forecasting.queries.readiness import readiness
 from inventory.forecasting.rules.lines import Line
 from inventory.ledger.queries import in_bins
 from inventory.ordering.models import Offer, Supplier
-from inventory.ordering.queries import due
 from inventory.ordering.rules.packs import sure_pieces
 from inventory.people.queries import shop
 
@@ -69,27 +68,16 @@ def market_of(today: date, days_ahead: int) -> Market:
 
 
 def _wanted(today: date) -> tuple[list[StageWant], list[Line]]:
-    """What every open stage wants ordered, in the stages' order.
-
-    What is on the way counts in full from its day on: that it may come late is no
-    reason to buy it twice, for the second parcel may be late as well.
-    """
+    """What every open stage wants ordered beyond what is on order, in the stages' order."""
     asked: list[StageWant] = []
     lines: list[Line] = []
-    coming = due(today)
-    for stage in readiness(today, counting_due=False).stages:
-        start = stage.dates.start
-        day = max(0, (start - today).days)
+    for stage in readiness(today).stages:
+        day = max(0, (stage.dates.start - today).days)
         for line in (line for line in stage.lines if line.item_id):
             lines.append(line)
-            here = sum(
-                each.pieces
-                for each in coming
-                if each.item_id == line.item_id and each.on <= start
-            )
-            if line.to_order > here:
-                name = stage.stage.name
-                asked.append(StageWant(line.item_id, day, name, line.to_order - here))
+            if line.to_order:
+                want = StageWant(line.item_id, day, stage.stage.name, line.to_order)
+                asked.append(want)
     return asked, lines
 
 

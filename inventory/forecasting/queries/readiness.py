@@ -99,17 +99,14 @@ def readiness(
     today: date,
     what: WhatIf | None = None,
     touched: Touched | None = None,
-    *,
-    counting_due: bool = True,
 ) -> Readiness:
     """Every open stage's readiness.
 
     `what` supposes other dates. With `touched` only its lines are reckoned, and no
-    verdict means anything. Without `counting_due` nothing is on the way: the order
-    plan reckons that apart.
+    verdict means anything.
     """
     settings, build = shop(), current_build()
-    coming = due(today) if counting_due else []
+    coming = due(today)
     dates = dated(build, today, settings.pace_days, what)
     open_dates = [row for row in dates if not row.over]
     known, life = _Leads(leads(), Lead(settings.lead_days, True)), bit_life(settings)

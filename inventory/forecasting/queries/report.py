@@ -67,6 +67,8 @@ def _line(found: Readiness, line: Line) -> dict[str, Any]:
         "short": line.short,
         "certainly_short": line.certainly_short,
         "to_order": line.to_order,
+        "ordered_late": line.late,
+        "days_late": line.days_late,
         "order_by": line.order_by.isoformat(),
         "lead_days": line.lead.days,
         "lead_is_guess": line.lead.is_guess,
@@ -99,7 +101,8 @@ def verdict_words(found: Readiness, row: StageReadiness) -> str:
         if way.order_by < found.today
         else f"order {way.to_order} by {way.order_by}{guess}"
     )
-    what = f"{words_of(found, way)}{called}: {order}"
+    to_do = [each for each in (way.on_order, order if way.to_order else "") if each]
+    what = f"{words_of(found, way)}{called}: {'; '.join(to_do) or way.why_short}"
     if verdict.word == READY_BUT_FOR:
         return f"ready but for {what}"
     return f"short of {verdict.short_of}, first {what}"

@@ -13,7 +13,9 @@ class Line:
 
     `through` is what is asked up to and with this stage; `use_95` what 19 in 20
     builders would use at most in it; `chance_short` the chance that it runs out by its
-    end. `item_id` is what to order, 0 where nothing of the kind is stocked.
+    end. `item_id` is what to order, 0 where nothing of the kind is stocked. `due` comes
+    in time, `late` comes `days_late` after the stage starts, at the earliest. What is on
+    order is not ordered again: `to_order` is beyond all of it.
     """
 
     kind: ClassVar[str]
@@ -32,6 +34,25 @@ class Line:
     lead: Lead
     to_order: int
     short: bool
+    late: int = 0
+    days_late: int = 0
+
+    @property
+    def is_waited_for(self) -> bool:
+        """Whether what is on order would do, if only it were here in time for sure."""
+        return self.short and not self.to_order and bool(self.late or self.due)
+
+    @property
+    def on_order(self) -> str:
+        """What to do about what is on order, where the stage may stop for want of it."""
+        if not self.short:
+            return ""
+        if self.late:
+            days = f"{self.days_late} day{'' if self.days_late == 1 else 's'} late"
+            return f"{self.late} ordered, {days}: hurry it, move the date, or borrow"
+        if self.is_waited_for:
+            return f"{self.due} ordered, and may come late: ask the supplier"
+        return ""
 
     def words(self, item: str) -> str:
         """What it is about, in plain words; `item` are those of what to order."""

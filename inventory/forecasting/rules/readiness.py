@@ -1,7 +1,7 @@
 """May a stage start, and if not, which one item is in the way and by when to order."""
 
 from collections.abc import Container, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import NamedTuple
 
@@ -15,7 +15,7 @@ from inventory.forecasting.rules.stock import (
     worth_of_counting,
 )
 from inventory.forecasting.rules.use import Belief, Use
-from inventory.ordering.rules.leads import Due, Lead
+from inventory.ordering.rules.leads import Due, Lead, late_for
 
 READY, READY_BUT_FOR, SHORT_OF, OVER = "ready", "ready_but_for", "short_of", "over"
 USE_SHARE = 0.95
@@ -102,7 +102,13 @@ def _line(ask: _Ask, supplies: Supplies) -> ItemLine:
     use, here = Use(ask.need, belief, most), Use(ask.through, belief, most)
     lacking = deficit(here, stock)
     chance = lacking.chance_short if ask.need else 0.0
-    coming = sum(each.pieces for each in due if each.on <= ask.stage.start)
+    late, days_late = late_for(due, ask.stage.start)
+    ordered = sum(each.pieces for each in due)
+    coming = ordered - late
+    # That it may come late is no reason to order it twice: the second may be late too.
+    beyond = lacking
+    if ordered:
+        beyond = deficit(here, replace(stock, arrivals=(Arrival(ordered, 1.0),)))
     return ItemLine(
         item_id=ask.item,
         need=ask.need,
@@ -115,8 +121,10 @@ def _line(ask: _Ask, supplies: Supplies) -> ItemLine:
         certainly_short=ask.need > 0 and held.units + coming < ask.through,
         order_by=ask.stage.start - timedelta(days=lead.days),
         lead=lead,
-        to_order=lacking.to_buy(ask.share),
+        to_order=beyond.to_buy(ask.share),
         short=chance > ask.share,
+        late=late,
+        days_late=days_late,
         doubt=held.doubt,
         run_out=_run_out(ask, here, held.units + coming),
         worth_counting=_worth(ask, here, stock, lacking),

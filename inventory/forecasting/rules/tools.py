@@ -16,7 +16,7 @@ from inventory.forecasting.rules.losses import (
 )
 from inventory.forecasting.rules.pool import Hold, Peak, peak_by_stage
 from inventory.forecasting.rules.readiness import USE_SHARE
-from inventory.ordering.rules.leads import Due, Lead
+from inventory.ordering.rules.leads import Due, Lead, late_for
 from inventory.planning.rules.dating import Dated
 
 # A tool runs short when the chance that it does is above this: as the stage's 95 %.
@@ -45,6 +45,10 @@ class Coming:
         return sum(
             d.pieces for d in self.due if d.item_id == item and d.on <= day.start
         )
+
+    def late(self, item: int, day: Dated) -> tuple[int, int]:
+        """Pieces that are due after a stage starts, and by how many days at least."""
+        return late_for([d for d in self.due if d.item_id == item], day.start)
 
 
 def pool_lines(
@@ -80,7 +84,8 @@ class _Pooled:
         lead, due = coming.leads[self.item], coming.by(self.item, day)
         losses = losing.over(self.uses)
         chance = 1 - chance_enough(self.have + due, self.top.quantity, losses)
-        lacking = to_buy(self.have + due, self.top.quantity, losses)
+        late, days_late = coming.late(self.item, day)
+        lacking = to_buy(self.have + due + late, self.top.quantity, losses)
         return PoolLine(
             item_id=self.item,
             need=self.top.quantity,
@@ -95,6 +100,8 @@ class _Pooled:
             lead=lead,
             to_order=lacking,
             short=chance > SHARE,
+            late=late,
+            days_late=days_late,
             note=self._note(short=chance > SHARE),
             size=self.size,
         )
@@ -139,6 +146,7 @@ def _drill_line(ask: _Drilling, day: Dated, life: BitLife, coming: Coming) -> Li
     have, used = ask.have, ask.have.used_on_fitted
     wanted = life.bits_for(round(ask.through), None if used is None else round(used))
     due, lead = coming.by(have.item_id, day), coming.leads[have.item_id]
+    late, days_late = coming.late(have.item_id, day)
     chance = 1 - wanted.within(have.sharp + due)
     return DrillLine(
         item_id=have.item_id,
@@ -152,8 +160,10 @@ def _drill_line(ask: _Drilling, day: Dated, life: BitLife, coming: Coming) -> Li
         certainly_short=False,
         order_by=day.start - timedelta(days=lead.days),
         lead=lead,
-        to_order=max(0, wanted.at(USE_SHARE) - have.sharp - due),
+        to_order=max(0, wanted.at(USE_SHARE) - have.sharp - due - late),
         short=chance > SHARE,
+        late=late,
+        days_late=days_late,
         note=_drill_note(ask, life),
         size=ask.size,
     )
@@ -214,6 +224,8 @@ def _hand_tool_line(
     have = sum(row.pieces for row in there)
     item = there[0].item_id if there else 0
     due = sum(coming.by(row.item_id, day) for row in there)
+    lates = [coming.late(row.item_id, day) for row in there]
+    late = sum(pieces for pieces, _days in lates)
     lacking = not have + due
     words = " or ".join(kind.replace("_", " ") for kind in tool.kinds)
     said = f"a {tool.size} {words} for {rivets} rivets"
@@ -230,8 +242,10 @@ def _hand_tool_line(
         certainly_short=lacking,
         order_by=day.start - timedelta(days=lead.days),
         lead=lead,
-        to_order=int(lacking),
+        to_order=int(lacking and not late),
         short=lacking,
+        late=late,
+        days_late=min((days for pieces, days in lates if pieces), default=0),
         note=f"{said}; none of this size is in the shop" if lacking else said,
         size=f"{tool.size} {words}",
     )

@@ -37,6 +37,13 @@ class Due:
     late: Late = GUESSED
 
 
+def late_for(due: Sequence[Due], start: date) -> tuple[int, int]:
+    """Of what is due: the pieces that come after a day, and by how many days at least."""
+    late = [each for each in due if each.on > start]
+    days = min(((each.on - start).days for each in late), default=0)
+    return sum(each.pieces for each in late), days
+
+
 @dataclass(frozen=True)
 class Lead:
     """Days from order to bench, and whether that is a guess."""
