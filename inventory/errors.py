@@ -42,7 +42,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "catalog": "alias_taken",
         "ledger": "bin_taken undone unlikely",
         "planning": "assembly_in_use closed not_closed not_in_work",
-        "supply": "came plan_ordered",
+        "supply": "came complete plan_ordered",
         "web": "preview_old",
     },
     422: {"ledger": "scan_id_reused"},

@@ -30,6 +30,7 @@ from inventory.ledger.queries import (
 from inventory.ledger.rules import ASSEMBLY, UNPLANNED, Flaw, Verb
 from inventory.ordering.actions.placing import supplier_called
 from inventory.ordering.actions.receiving import receive
+from inventory.ordering.queries import how_complete, line_of, owed_of
 from inventory.people.models import User
 from inventory.planning.actions.substituting import substitute
 from inventory.planning.actions.working import place_to_pull_for
@@ -227,7 +228,8 @@ def _write(
     bin = bin_numbered(commit.bin)
     done = _verb(commit, bin, state, replace(ask, reason=commit.reason))
     aside = done.act.reason.startswith(CLOSED_MEANWHILE)
-    return done, f" {done.act.reason}." if aside else ""
+    news = f" {done.act.reason}." if aside else ""
+    return done, f"{news}{_of_order(done)}" if commit.verb == Verb.RECEIVE else news
 
 
 def _verb(commit: Commit, bin: Bin, state: State, ask: Ask) -> Done:
@@ -235,8 +237,7 @@ def _verb(commit: Commit, bin: Bin, state: State, ask: Ask) -> Done:
     if commit.verb == Verb.COUNT:
         return verbs.count(bin=bin, counted=quantity, ask=ask)
     if commit.verb == Verb.RECEIVE:
-        supplier = supplier_called(name=NO_ORDER)
-        return receive(bin=bin, supplier=supplier, ask=ask, pieces=quantity)[0]
+        return _receive(bin, quantity, ask)
     if commit.verb == Verb.SCRAP and state.assembly is None:
         return verbs.scrap(bin=bin, quantity=quantity, from_=bin.place, ask=ask)
     if commit.verb == Verb.PULL and bin.item.sort.one_at_a_time:
@@ -256,6 +257,24 @@ def _verb(commit: Commit, bin: Bin, state: State, ask: Ask) -> Done:
     if commit.verb == Verb.RETURN:
         return verbs.give_back(bin=bin, quantity=quantity, from_=place, ask=ask)
     return verbs.scrap(bin=bin, quantity=quantity, from_=place, ask=ask)
+
+
+def _receive(bin: Bin, quantity: int, ask: Ask) -> Done:
+    """Goods that came: of the order that has waited longest for them, if one does."""
+    owed = owed_of(bin.item_id)
+    line = owed[0].line if owed else None
+    by = line.order.supplier if line else supplier_called(name=NO_ORDER)
+    return receive(bin=bin, supplier=by, ask=ask, pieces=quantity, line=line)[0]
+
+
+def _of_order(done: Done) -> str:
+    """Which order a receipt was booked to, and what that still wants."""
+    line = line_of(done.act)
+    if line is None:
+        return ""
+    others = len(owed_of(line.item_id))
+    more = " Another order waits for it too: see Orders." if others > 1 else ""
+    return f" For order {line.order.number}. {how_complete(line)}{more}"
 
 
 def _fit(bin: Bin, quantity: int, ask: Ask) -> Done:

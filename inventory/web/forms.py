@@ -1,6 +1,6 @@
 """The shapes of what people fill in; whether it makes sense the actions decide."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from django import forms
@@ -9,6 +9,7 @@ from inventory.catalog.rules import KINDS
 from inventory.forecasting.models import EVENTS
 from inventory.ledger.queries import bins, bins_of
 from inventory.ledger.rules import MAX_QUANTITY, SCAN_ID_LENGTH
+from inventory.ordering.queries import Owed
 from inventory.people.models import Shop, User
 from inventory.planning.models import Stage
 
@@ -274,14 +275,37 @@ class BagCodes(ShopForm):
 
 
 class ReceiveLoose(Receive):
-    """What arrived without an order."""
+    """What arrived at a bin: of an order that waits for it, or without one."""
 
-    supplier = forms.CharField(label="Supplier", max_length=80)
-    field_order = ["supplier"]
+    line = forms.TypedChoiceField(
+        label="Of which order", required=False, coerce=int, empty_value=None
+    )
+    supplier = forms.CharField(
+        label="Without an order: who delivered it", max_length=80, required=False
+    )
+    field_order = ["line", "supplier"]
 
-    def __init__(self, *args: Any, **options: Any) -> None:
+    def __init__(self, *args: Any, owed: Sequence[Owed], **options: Any) -> None:
         super().__init__(*args, **options)
         del self.fields["closes"]
+        waiting = [
+            (
+                row.line.pk,
+                f"order {row.line.order.number}, {row.line.order.supplier.name}"
+                + (f": {row.pieces} still to come" if row.pieces else ""),
+            )
+            for row in owed
+        ]
+        field = self.fields["line"]
+        if isinstance(field, forms.TypedChoiceField):
+            field.choices = [*waiting, ("", "no order")]
+
+    def clean(self) -> dict[str, Any]:
+        """Somebody delivered it."""
+        data = super().clean()
+        if not data.get("line") and not data.get("supplier"):
+            raise forms.ValidationError("Name the order, or who delivered it.")
+        return data
 
 
 LEND, TAKE_BACK, BORROW, GIVE_BACK = "lend", "take_back", "borrow", "give_back"

@@ -90,7 +90,7 @@ def test_the_pages_ask_once_and_keep_what_was_keyed(client, owner, rivets):
     asked = client.post("/bins/12/lend/", {**form, "quantity": "99999"})
     said = asked.content.decode()
     assert (asked.status_code, quantity_in(rivets)) == (409, 40)
-    assert "The number is right" in said
+    assert "It is right" in said
     assert 'value="99999"' in said
     client.post("/bins/12/lend/", {**form, "quantity": "99999", "sure": "yes"})
     assert quantity_in(rivets) == 100_039

@@ -11,9 +11,10 @@ from inventory.errors import Refused
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import lot_of
 from inventory.ledger.actions.posting import Ask, Done
-from inventory.ledger.queries import Bin
+from inventory.ledger.queries import Bin, act_of_scan
 from inventory.ledger.rules import Verb
 from inventory.ordering.models import OrderLine, Receipt, Supplier
+from inventory.ordering.queries import line_numbered, ordered_pieces
 from inventory.ordering.queries.usual import checked_likely
 from inventory.ordering.rules.lists import pieces_by_weight
 
@@ -51,9 +52,11 @@ def receive(  # noqa: PLR0913 - what arrived, where, of which line, with what pa
 
     `closes` says that no more will come of the line; without `sure` an unlikely
     quantity is asked about. Sending the same scan id again receives once.
-    Errors: `supply.other_item`, `supply.sample`, `ledger.*`.
+    Errors: `supply.other_item`, `supply.complete`, `supply.sample`, `ledger.*`.
     """
     _same_item(bin, line)
+    if line is not None and not sure and not act_of_scan(ask.scan_id or ""):
+        _not_complete(line)
     with transaction.atomic():
         quantity = _pieces(bin, pieces)
         checked_likely(
@@ -89,6 +92,19 @@ def _same_item(bin: Bin, line: OrderLine | None) -> None:
             f"The order line is {line.item.words}; {bin} holds {bin.item.words}. "
             "Nothing was received: choose the right bin.",
             {"line": line.pk, "bin": bin.pk},
+        )
+
+
+def _not_complete(line: OrderLine) -> None:
+    row = line_numbered(line.pk)
+    ordered = ordered_pieces(row)
+    if ordered and row.got >= ordered:
+        raise Refused(
+            "supply.complete",
+            f"All {ordered} of this line came already. Did it come twice? Say that it is "
+            "right, and it is booked as over; or take the first one back on the order's "
+            "page. Nothing was received.",
+            {"line": line.pk, "got": row.got},
         )
 
 

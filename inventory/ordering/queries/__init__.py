@@ -14,7 +14,7 @@ from django_stubs_ext import WithAnnotations
 from inventory.catalog.models import Item
 from inventory.catalog.queries import item_meant
 from inventory.errors import Refused
-from inventory.ledger.queries import Bin, bins_of
+from inventory.ledger.queries import Act, Bin, bins_of
 from inventory.ledger.queries.standing import stands
 from inventory.ordering.models import Offer, Order, OrderLine, Receipt, Supplier
 from inventory.ordering.rules.bags import CLAIM_DAYS, Bag, bag_of
@@ -126,6 +126,24 @@ def still_owed(order: Order | None = None) -> list[Owed]:
     return found
 
 
+def owed_of(item: int) -> list[Owed]:
+    """The lines that still owe something of an item, the oldest expectation first."""
+    return [row for row in still_owed() if row.line.item_id == item]
+
+
+def how_complete(line: OrderLine) -> str:
+    """Whether a line got more, less or just what was ordered, in a sentence."""
+    row = line_numbered(line.pk)
+    ordered = ordered_pieces(row)
+    if not ordered:
+        return "How many were ordered is not known in pieces."
+    if row.got == ordered:
+        return "The line is complete."
+    if row.got > ordered:
+        return f"That is {row.got - ordered} over."
+    return f"That is {ordered - row.got} short of {ordered}."
+
+
 def due(today: date) -> list[Due]:
     """Pieces still owed by item; what is overdue is expected today at the earliest."""
     late = lateness(days_late(today))
@@ -192,6 +210,12 @@ def order_numbered(number: int) -> Order:
     if row is None:
         raise Refused("supply.no_order", f"There is no order {number} here.")
     return row
+
+
+def line_of(act: Act) -> OrderLine | None:
+    """The order line that a receipt was of, if any."""
+    receipt = Receipt.objects.select_related("line__order").filter(act=act).first()
+    return receipt.line if receipt else None
 
 
 def receipt_acts(order: Order) -> list[int]:

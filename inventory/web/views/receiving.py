@@ -17,7 +17,6 @@ from inventory.ledger.queries import bin_numbered, bins
 from inventory.ordering import queries as ordering
 from inventory.ordering.actions.placing import supplier_called
 from inventory.ordering.actions.receiving import Papers, WeighedDelivery, receive
-from inventory.ordering.models import OrderLine
 from inventory.photos.opening import decode_photo, evidence_photo
 from inventory.planning.queries import waiting_for
 from inventory.trade.bags.reading import without_identifier
@@ -65,7 +64,8 @@ def line_in(request: HttpRequest, pk: int) -> HttpResponse:
     )[1]
     _keep(request, picture, data, line.item)
     said = f"{receipt.pieces} of {line.item.words} received into bin {data['bin']}."
-    return done(request, f"{said} {_over_or_short(pk)}", "order", line.order.number)
+    said = f"{said} {ordering.how_complete(line)}"
+    return done(request, said, "order", line.order.number)
 
 
 def _scanned(request: HttpRequest) -> dict[str, str]:
@@ -134,19 +134,6 @@ def _teach(text: str, callout: str) -> None:
     teach_callout(text=plain, item=item_for_callout(text=callout))
 
 
-def _over_or_short(pk: int) -> str:
-    """Whether the line got more, less or just what was ordered."""
-    line: OrderLine = ordering.lines().get(pk=pk)
-    ordered, got = ordering.ordered_pieces(line), getattr(line, "got", 0)
-    if not ordered:
-        return "How many were ordered is not known in pieces."
-    if got == ordered:
-        return "The line is complete."
-    if got > ordered:
-        return f"That is {got - ordered} over."
-    return f"That is {ordered - got} short of {ordered}."
-
-
 @require_safe
 def loose(request: HttpRequest) -> HttpResponse:
     """Choose the bin that something without an order went into."""
@@ -162,8 +149,13 @@ def loose_in(request: HttpRequest, number: int) -> HttpResponse:
         "scan_id": uuid.uuid4(),
         "bin": number,
     }
+    owed = ordering.owed_of(bin.item_id)
     form = ReceiveLoose(
-        posted(request), request.FILES or None, item=bin.item_id, initial=start
+        posted(request),
+        request.FILES or None,
+        item=bin.item_id,
+        owed=owed,
+        initial={**start, "line": owed[0].line.pk if owed else None},
     )
     page = {
         "form": form,
@@ -175,16 +167,22 @@ def loose_in(request: HttpRequest, number: int) -> HttpResponse:
     keep(request, "receive_bin.html", page)
     data = checked(form)
     picture = _picture(data)
+    line = here(ordering.line_numbered, data["line"]) if data["line"] else None
     receipt = receive(
         bin=bin_numbered(data["bin"]),
-        supplier=supplier_called(name=data["supplier"]),
-        ask=ask(request, data["scan_id"], "no order"),
+        supplier=line.order.supplier
+        if line
+        else supplier_called(name=data["supplier"]),
+        ask=ask(request, data["scan_id"], "" if line else "no order"),
         pieces=_pieces(data),
+        line=line,
         papers=_papers(data),
         sure=is_sure(request),
     )[1]
     _keep(request, picture, data, bin.item)
     said = f"{receipt.pieces} of {bin.item.words} received into bin {data['bin']}."
+    if line:
+        said = f"{said} For order {line.order.number}. {ordering.how_complete(line)}"
     return done(request, said, "bin", data["bin"])
 
 
