@@ -140,28 +140,6 @@ class Apply(ShopForm):
     )
 
 
-class NewBin(ShopForm):
-    """What a new bin holds: by callout, or by kind, size and form."""
-
-    callout = forms.CharField(
-        label="Callout, as the drawing writes it", max_length=120, required=False
-    )
-    kind = forms.ChoiceField(label="Or its kind", choices=PLAIN_KINDS, required=False)
-    size = forms.CharField(label="Size, such as #40 or 3/32", required=False)
-    form = forms.CharField(label="Form, such as 6 in or short", required=False)
-    name = forms.CharField(label="Name, where there is no size", required=False)
-    number = Whole(label="Bin number (empty: the next free one)", required=False)
-    spot = forms.CharField(label="Spot", max_length=80, required=False)
-    keep_level = Whole(label="Keep level", required=False)
-
-
-class ChangeBin(ShopForm):
-    """Where a bin stands and what is always to be in it."""
-
-    spot = forms.CharField(label="Spot", max_length=80, required=False)
-    keep_level = Whole(label="Keep level (empty: none)", required=False)
-
-
 class Weigh(ShopForm):
     """A counted sample on a scale."""
 

@@ -81,6 +81,7 @@ urlpatterns = [
     path("bins/", bins.bins, name="bins"),
     path("bins/new/", bins.bin_new, name="bin-new"),
     path("bins/<small:number>/", bins.bin, name="bin"),
+    path("bins/<small:number>/work/", bins.bin_work, name="bin-work"),
     path("bins/<small:number>/lend/", lending.lend, name="bin-lend"),
     path("bins/<small:number>/move/", lending.move, name="bin-move"),
     path("bins/<small:number>/weigh/", weighing.bin_weigh, name="bin-weigh"),

@@ -1,8 +1,9 @@
 """Bins: the list, one bin, a new one."""
 
+import uuid
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 from django.views.decorators.http import (
     require_http_methods,
@@ -14,13 +15,33 @@ from inventory.catalog.actions import item_described, item_for_callout
 from inventory.catalog.models import Item
 from inventory.catalog.queries import look_alikes
 from inventory.catalog.rules import described
+from inventory.forecasting.actions import fit_from_bin
 from inventory.ledger import queries as ledger
+from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import change_bin, open_bin
+from inventory.ledger.actions.posting import Ask, Done
 from inventory.ledger.queries import Bin
 from inventory.ledger.queries.acts import at_place, deeds
 from inventory.ledger.queries.lots import lots_in
-from inventory.web.forms import ChangeBin, NewBin
-from inventory.web.parts import checked, done, keep, key_after, person, posted
+from inventory.ledger.rules import UNPLANNED, Verb
+from inventory.ordering.queries.usual import checked_likely, checked_likely_order
+from inventory.planning.actions.working import place_to_pull_for
+from inventory.planning.queries import (
+    assembly_numbered,
+    current_build,
+    open_assemblies,
+)
+from inventory.web.binforms import ChangeBin, NewBin, WorkAtBin
+from inventory.web.parts import (
+    ask,
+    checked,
+    done,
+    is_sure,
+    keep,
+    key_after,
+    person,
+    posted,
+)
 
 PAGE = 100
 LAST = 20
@@ -76,7 +97,57 @@ def _page(request: HttpRequest, row: Bin) -> dict[str, Any]:
         "before": last[LAST - 1].act.pk if len(last) > LAST else None,
         "alike": ledger.bins_of(each.pk for each in look_alikes(row.item)),
         "form": ChangeBin(initial={"spot": row.spot, "keep_level": row.keep_level}),
+        "work": _work_form(None, uuid.uuid4()),
     }
+
+
+def _work_form(given: QueryDict | None, scan_id: uuid.UUID | None = None) -> WorkAtBin:
+    rows = open_assemblies(current_build())
+    return WorkAtBin(given, assemblies=rows, initial={"scan_id": scan_id})
+
+
+@require_POST
+def bin_work(request: HttpRequest, number: int) -> HttpResponse:
+    """Count it, pull from it, return to it, or scrap, by hand."""
+    row = ledger.bin_numbered(number)
+    form = _work_form(request.POST)
+    keep(request, "bin.html", {**_page(request, row), "work": form})
+    data = checked(form)
+    verb, quantity = Verb(data["verb"]), data["quantity"]
+    checked_likely(
+        verb=verb,
+        bin=row,
+        quantity=quantity,
+        sure=is_sure(request),
+        scan_id=data["scan_id"],
+    )
+    worked = _worked(row, verb, data, ask(request, data["scan_id"], data["reason"]))
+    beyond = (
+        f" The record held {worked.beyond} fewer: count the bin."
+        if worked.beyond
+        else ""
+    )
+    said = f"{verb.past.capitalize()} {quantity} in bin {number}."
+    return done(request, f"{said}{beyond}", "bin", number)
+
+
+def _worked(row: Bin, verb: Verb, data: dict[str, Any], by: Ask) -> Done:
+    quantity = data["quantity"]
+    if verb == Verb.COUNT:
+        return verbs.count(bin=row, counted=quantity, ask=by)
+    if verb == Verb.PULL and row.item.sort.one_at_a_time:
+        return fit_from_bin(bin=row, ask=by)[1]
+    place = ledger.single_place(UNPLANNED)
+    if data["assembly"]:
+        place = place_to_pull_for(
+            assembly=assembly_numbered(data["assembly"]), by=by.by, now=by.now
+        )
+    if verb == Verb.PULL:
+        return verbs.pull(bin=row, quantity=quantity, to=place, ask=by)
+    if verb == Verb.RETURN:
+        return verbs.give_back(bin=row, quantity=quantity, from_=place, ask=by)
+    origin = place if data["assembly"] else row.place
+    return verbs.scrap(bin=row, quantity=quantity, from_=origin, ask=by)
 
 
 @require_POST
@@ -100,14 +171,21 @@ def bin_new(request: HttpRequest) -> HttpResponse:
         return render(request, "bin_new.html", {"form": form})
     keep(request, "bin_new.html", {"form": form})
     data = checked(form)
+    what = _item(data)
+    if data["counted"] and not is_sure(request):
+        checked_likely_order(item=what, pieces=data["counted"])
     row = open_bin(
-        item=_item(data),
+        item=what,
         by=person(request),
         number=data["number"],
         spot=data["spot"],
         keep_level=data["keep_level"],
     )
-    said = f"Bin {row.number} is made. Print its label, then count what is in it."
+    counted = data["counted"]
+    if counted is not None:
+        verbs.count(bin=row, counted=counted, ask=ask(request))
+    said = f"Bin {row.number} is made. Print its label"
+    said += ", then count what is in it." if counted is None else "."
     return done(request, said, "bin", row.number)
 
 

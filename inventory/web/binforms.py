@@ -1,0 +1,66 @@
+"""The shapes of what is done at a bin's page: pieces in and out, and a new bin."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from django import forms
+
+from inventory.ledger.rules import SCAN_ID_LENGTH, Verb
+from inventory.planning.models import Assembly
+from inventory.web.forms import PLAIN_KINDS, ShopForm, Whole
+
+# What a bin's page does by hand, as the page asks for it.
+WORK = {
+    Verb.COUNT: "count: it holds",
+    Verb.PULL: "pull: so many come out",
+    Verb.RETURN: "return: so many go back in",
+    Verb.SCRAP: "scrap: so many are spoiled",
+}
+
+
+class WorkAtBin(ShopForm):
+    """What happened at a bin, for an assembly or outside the plan."""
+
+    scan_id = forms.CharField(max_length=SCAN_ID_LENGTH, widget=forms.HiddenInput)
+    verb = forms.ChoiceField(
+        label="What", choices=[(verb.value, words) for verb, words in WORK.items()]
+    )
+    quantity = Whole(label="How many")
+    assembly = forms.TypedChoiceField(
+        label="For which assembly", required=False, coerce=int, empty_value=None
+    )
+    reason = forms.CharField(label="Why (may be empty)", max_length=160, required=False)
+
+    def __init__(
+        self, *args: Any, assemblies: Iterable[Assembly], **options: Any
+    ) -> None:
+        super().__init__(*args, **options)
+        field = self.fields["assembly"]
+        if isinstance(field, forms.TypedChoiceField):
+            field.choices = [
+                ("", "none: outside the plan"),
+                *((row.pk, f"{row.stage.name} / {row.name}") for row in assemblies),
+            ]
+
+
+class NewBin(ShopForm):
+    """What a new bin holds: by callout, or by kind, size and form; and how many."""
+
+    callout = forms.CharField(
+        label="Callout, as the drawing writes it", max_length=120, required=False
+    )
+    kind = forms.ChoiceField(label="Or its kind", choices=PLAIN_KINDS, required=False)
+    size = forms.CharField(label="Size, such as #40 or 3/32", required=False)
+    form = forms.CharField(label="Form, such as 6 in or short", required=False)
+    name = forms.CharField(label="Name, where there is no size", required=False)
+    counted = Whole(label="How many are in it now (may be empty)", required=False)
+    number = Whole(label="Bin number (empty: the next free one)", required=False)
+    spot = forms.CharField(label="Spot", max_length=80, required=False)
+    keep_level = Whole(label="Keep level", required=False)
+
+
+class ChangeBin(ShopForm):
+    """Where a bin stands and what is always to be in it."""
+
+    spot = forms.CharField(label="Spot", max_length=80, required=False)
+    keep_level = Whole(label="Keep level (empty: none)", required=False)
