@@ -48,7 +48,7 @@ _MEANS: dict[int, dict[str, str]] = {
     422: {"ledger": "scan_id_reused"},
     429: {"photo": "busy"},
     400: {
-        "alerts": "snooze",
+        "alerts": "no_address not_sent snooze",
         "api": "after",
         "bag": "empty format gs1",
         "benchmark": "unknown",

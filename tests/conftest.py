@@ -9,7 +9,7 @@ import sqlite3
 import tempfile
 import uuid
 from collections.abc import Callable, Iterator, Sequence
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from functools import cache
 from importlib import import_module
 from importlib.metadata import version
@@ -246,6 +246,13 @@ def _no_message_leaves() -> Iterator[None]:
     app.conf.broker_transport = "memory"
     yield
     errands.wait()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _letters_at_once() -> Iterator[None]:
+    """A letter waits ten minutes; tests but those of that do not."""
+    with override_settings(LETTER_WAIT=timedelta(0)):
+        yield
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -233,6 +233,34 @@ def _send(rows: Sequence[Alert], letter_id: str, to: str) -> None:
         mail.send()
 
 
+def send_test_letter() -> str:
+    """Send a letter that says nothing but that it came; returns to whom.
+
+    Errors: `alerts.no_address`, `alerts.not_sent`.
+    """
+    to = mail_address()
+    if not to:
+        raise Refused(
+            "alerts.no_address", "Nobody's address is known: key one, then try again."
+        )
+    name = shop().name
+    mail = EmailMessage(
+        subject=f"{name}: a test letter",
+        body="This letter came: alerts will come the same way.",
+        to=[to],
+    )
+    try:
+        with get_connection() as mail.connection:
+            mail.send()
+    except (OSError, ValueError) as error:
+        raise Refused(
+            "alerts.not_sent",
+            f"The letter could not be sent: {error}. Check the mail server's name, port "
+            "and sign-in (GRIPCOUNT_SMTP), then try again.",
+        ) from error
+    return to
+
+
 def come_back(*, now: datetime) -> int:
     """After more than a week away: recompute at once, then sum up all in one letter.
 

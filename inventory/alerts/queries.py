@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from datetime import date, datetime
 
+from django.conf import settings
 from django.db.models import F, Q, QuerySet
 from django.utils.timezone import localdate
 
@@ -20,12 +21,14 @@ from inventory.forecasting.rules.lines import LINES, Line
 from inventory.ledger.queries import (
     bins_to_count,
     bins_with_a_keep_level,
+    is_stocked,
     last_check,
     quantities_at,
     set_aside,
 )
 from inventory.ledger.queries.lots import lots_ending
 from inventory.ordering.queries import overdue
+from inventory.people.queries import mail_address
 from inventory.planning.models import CLOSED, Need
 from inventory.planning.queries import waiting_for
 
@@ -46,12 +49,41 @@ def shown_alerts(now: datetime) -> QuerySet[Alert]:
 
 
 def unsent_alerts(now: datetime) -> QuerySet[Alert]:
-    """Alerts that are to be mailed, were not, and nobody is at."""
+    """Alerts that are to be mailed, were not, and nobody is at.
+
+    None of a change of the last minutes, and none before the stock was stated once:
+    a plan alone would be short of everything.
+    """
+    if not is_stocked():
+        return Alert.objects.none()
     return (
         shown_alerts(now)
+        .filter(raised_at__lte=now - settings.LETTER_WAIT)
         .filter(cause__in=sorted(MAILED), sent_at=None)
         .filter(Q(leased_until=None) | Q(leased_until__lte=now))
     )
+
+
+# A letter that failed so often is told of on the pages.
+FAILED_OFTEN = 3
+
+
+def why_unheard() -> str:
+    """Why letters reach nobody, with what to do; '' where they go out."""
+    if settings.EMAIL_BACKEND.endswith("filebased.EmailBackend"):
+        return (
+            f"Letters reach nobody: they become files in {settings.EMAIL_FILE_PATH}. "
+            "Start the shop with a mail server (GRIPCOUNT_SMTP) to have them sent."
+        )
+    if not mail_address():
+        return "Letters reach nobody: key an address under Settings."
+    failing = open_alerts().filter(sent_at=None, attempts__gte=FAILED_OFTEN)
+    if failing.exists():
+        return (
+            "The mail server takes no letters: check GRIPCOUNT_SMTP and send a test "
+            "letter under Settings."
+        )
+    return ""
 
 
 def alert_numbered(pk: int) -> Alert:

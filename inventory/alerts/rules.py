@@ -19,7 +19,7 @@ CAUSES = {
     cause.code: cause
     for cause in (
         Cause("short", "short before a stage"),
-        Cause("keep_level", "under the keep level", mailed=False),
+        Cause("keep_level", "under the keep level"),
         Cause("pool", "too few temporary fasteners"),
         Cause("drills", "too few drills"),
         Cause("tools", "no die, cutter or set of a size"),

@@ -6,6 +6,7 @@ checkers and tests may import it.
 
 import os
 import secrets
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -169,11 +170,16 @@ EMAIL_BACKEND = engines.mail_backend(os.environ.get("GRIPCOUNT_SMTP"))
 EMAIL_FILE_PATH = DATA / "outbox"
 globals().update(engines.mail_server(os.environ.get("GRIPCOUNT_SMTP")))
 EMAIL_TIMEOUT = 20
+# A slip is mended within minutes: no letter tells of a change before so long. The demo
+# has nobody to mend it.
+DEMO = os.environ.get("GRIPCOUNT_DEMO") == "1"
+LETTER_WAIT = timedelta(
+    minutes=float(os.environ.get("GRIPCOUNT_LETTER_MINUTES", "0" if DEMO else "10"))
+)
 DEFAULT_FROM_EMAIL = os.environ.get("GRIPCOUNT_MAIL_FROM", "gripcount@localhost")
 
 # What is printed in a label's QR code and in the mail's links.
 SHOP_URL = os.environ.get("GRIPCOUNT_URL", "http://localhost:8040")
-DEMO = os.environ.get("GRIPCOUNT_DEMO") == "1"
 DEMO_SIGN_IN = (demo.DEMO_NAME, demo.DEMO_PASSWORD) if DEMO else None
 
 REST_FRAMEWORK = {

@@ -6,7 +6,7 @@ from django.conf import settings
 from django.http import HttpRequest
 from django.utils import timezone
 
-from inventory.alerts.queries import shown_alerts
+from inventory.alerts.queries import shown_alerts, why_unheard
 from inventory.people.queries import shop as the_shop
 from inventory.trade.cautions import AIRWORTHINESS
 
@@ -17,5 +17,9 @@ def shop(request: HttpRequest) -> dict[str, Any]:
     user = getattr(request, "user", None)
     if user is not None and user.is_authenticated:
         waiting = shown_alerts(timezone.now()).filter(seen_at=None)
-        found |= {"shop_name": the_shop().name, "unseen": waiting.count()}
+        found |= {
+            "shop_name": the_shop().name,
+            "unseen": waiting.count(),
+            "unheard": why_unheard(),
+        }
     return found

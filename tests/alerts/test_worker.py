@@ -59,6 +59,7 @@ def surroundings(folder, port, broker):
         "DJANGO_SETTINGS_MODULE": "inventory.config.settings",
         "GRIPCOUNT_DATA": str(folder),
         "GRIPCOUNT_DATABASE": database_url(),
+        "GRIPCOUNT_LETTER_MINUTES": "0",
         "GRIPCOUNT_SMTP": f"smtp://127.0.0.1:{port}",
         "GRIPCOUNT_BROKER": broker,
     }

@@ -50,7 +50,7 @@ def test_a_stranger_is_sent_to_the_sign_in(
 def pages() -> Iterator[str]:
     """Pages that answer a plain look."""
     posts = {"sign-out", "plan-apply", "stock-apply", "teach", "device-new"}
-    posts |= {"record-mend", "act-undo", "line-new"}
+    posts |= {"record-mend", "act-undo", "line-new", "letter-test"}
     # A script, and a piece of a page: looked at elsewhere.
     posts |= {"bench-offline", "bench-pair", "photograph", "photograph-in", "lot"}
     # This shop holds no fastener and has no offer: those are looked at elsewhere.

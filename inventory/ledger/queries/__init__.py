@@ -224,6 +224,12 @@ def act_of_scan(scan_id: str) -> Act | None:
     return Act.objects.filter(scan_id=scan_id.lower()).first()
 
 
+def is_stocked() -> bool:
+    """Whether anybody ever stated what is here."""
+    stating = [rules.Verb.COUNT, rules.Verb.RECEIVE]
+    return Act.objects.filter(verb__in=stating).exists()
+
+
 def newest_act() -> int:
     """The number of the record's newest entry; 0 before the first."""
     found = _NEWEST.first()

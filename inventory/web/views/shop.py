@@ -9,11 +9,13 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
+from inventory.alerts.actions import send_test_letter
+from inventory.alerts.queries import why_unheard
 from inventory.alerts.tasks import wake
 from inventory.ledger.actions.mending import reckon_anew
 from inventory.ledger.queries import last_check
 from inventory.people.actions import register_device, revoke_device, settle_shop
-from inventory.people.queries import device_numbered, devices, shop
+from inventory.people.queries import device_numbered, devices, mail_address, shop
 from inventory.scanning.actions import prove
 from inventory.scanning.queries import device_scans
 from inventory.web.forms import NewDevice, Settings
@@ -52,6 +54,8 @@ def _page() -> dict[str, Any]:
         "new_device": NewDevice(),
         "scans": device_scans(),
         "check": last_check(),
+        "mail_to": mail_address(),
+        "mail_server": settings.EMAIL_HOST,
     }
 
 
@@ -75,6 +79,15 @@ def record_mend(request: HttpRequest) -> HttpResponse:
     said = f"{changed} balances were set to what the movements say; count their bins."
     if left:
         said += f" {len(left)} checks still fail: keep a copy, and restore a backup."
+    return done(request, said, "settings")
+
+
+@require_POST
+def letter_test(request: HttpRequest) -> HttpResponse:
+    """A letter that shows whether letters arrive."""
+    keep(request, "settings.html", _page())
+    to = send_test_letter()
+    said = why_unheard() or f"A test letter went to {to}: see that it arrives."
     return done(request, said, "settings")
 
 
