@@ -190,7 +190,7 @@ def _shelf_lives(forecast: Readiness) -> Iterator[Finding]:
         yield Finding(
             f"lot {lot.pk} in bin {stay.bin.number}",
             "shelf_life",
-            f"{item.words}, lot {lot.name}: life ends {ends}",
+            f"{item.words}, lot {lot.name}: use by {ends}",
             f"{when[0].upper()}{when[1:]}. Use it earlier, test it by its maker's "
             "rule, or order fresh; do not use it past its life untested.",
             ends,
@@ -217,7 +217,7 @@ def _overdue(forecast: Readiness) -> Iterator[Finding]:
     for row in rows:
         order, item = row.line.order, row.line.item
         held_up = waiting.get(item.pk, [])
-        blocked = f" It holds up {held_up[0]}." if held_up else ""
+        blocked = f" {held_up[0]} waits for it." if held_up else ""
         yield Finding(
             f"order line {row.line.pk}",
             "overdue",

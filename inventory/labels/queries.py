@@ -170,7 +170,7 @@ def _drilled(row: Drilled) -> Wanted:
 def _mixed(row: Mixed) -> Note:
     item = row.stop.bin.item
     lots = [
-        f"lot {lot.name}" + (f", life ends {lot.expires_on}" if lot.expires_on else "")
+        f"lot {lot.name}" + (f", use by {lot.expires_on}" if lot.expires_on else "")
         for lot in row.lots
     ]
     said = [f"{amount(row.stop.take, item.unit)} of {item.words}", *lots]

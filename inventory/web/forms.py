@@ -205,10 +205,10 @@ class Receive(ShopForm):
     sample_pieces = Whole(label="Sample: pieces counted", required=False)
     sample_grams = Grams(label="Sample: grams")
     lot = forms.CharField(label="Lot", max_length=60, required=False)
-    paper = forms.CharField(label="Paper number", max_length=60, required=False)
-    expires_on = Day(label="Life ends on", required=False)
+    paper = forms.CharField(label="Certificate number", max_length=60, required=False)
+    expires_on = Day(label="Use by", required=False)
     photo = forms.FileField(
-        label="Photograph of the papers",
+        label="Photograph of the certificate",
         required=False,
         widget=forms.FileInput(attrs={"accept": "image/*", "capture": "environment"}),
     )
@@ -232,7 +232,7 @@ class Receive(ShopForm):
         if data.get("pieces") and data.get("grams"):
             raise forms.ValidationError("Key the pieces or the grams, not both.")
         if data.get("photo") and not data.get("lot"):
-            raise forms.ValidationError("Name the lot that the papers are of.")
+            raise forms.ValidationError("Name the lot that the certificate is of.")
         return data
 
 

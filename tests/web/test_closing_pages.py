@@ -55,13 +55,13 @@ def test_the_papers_of_a_lot_are_photographed_and_shown_with_the_record(
         return SimpleUploadedFile("a.png", out.getvalue(), "image/png")
 
     refused = page.post(address, {**sent, "photo": photo()})
-    assert b"Name the lot that the papers are of" in refused.content
+    assert b"Name the lot that the certificate is of" in refused.content
     no_picture = SimpleUploadedFile("a.png", b"no pixels", "image/png")
     refused = page.post(address, {**sent, "lot": "R-9", "photo": no_picture})
     assert refused.status_code == 400
     assert not Lot.objects.exists()
     answer = page.post(address, {**sent, "lot": "R-9", "photo": photo()}, follow=True)
-    assert b"Its papers" in answer.content
+    assert b"Its certificate" in answer.content
     place = place_to_pull_for(assembly=spar, by=owner, now=now)
     verbs.pull(bin=rivets, quantity=5, to=place, ask=Ask(by=owner, now=now))
     shown = page.get(reverse("assembly-record", args=[spar.pk]))
@@ -70,7 +70,7 @@ def test_the_papers_of_a_lot_are_photographed_and_shown_with_the_record(
     assert kept.lot.name == "R-9"
     assert reverse("photograph", args=[kept.pk]).encode() in shown.content
     lot = page.get(reverse("lot", args=[kept.lot_id]))
-    for words in (b"bin 12", b"Spar", b"Papers of lot R-9"):
+    for words in (b"bin 12", b"Spar", b"Certificate of lot R-9"):
         assert words in lot.content
     Image.new("RGB", (60, 40), (9, 200, 9)).save(second := io.BytesIO(), "PNG")
     later = SimpleUploadedFile("b.png", second.getvalue(), "image/png")

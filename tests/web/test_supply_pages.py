@@ -56,7 +56,7 @@ def test_a_delivery_is_weighed_with_a_sample(page: Client, order: Order) -> None
         ({"pieces": "-4"}, "Pieces counted: "),
         ({"pieces": "1e3"}, "Pieces counted: "),
         ({"bin": "99"}, "Into bin: "),
-        ({"expires_on": "2027-02-30"}, "Life ends on: "),
+        ({"expires_on": "2027-02-30"}, "Use by: "),
         ({"scan_id": "odd"}, "form of a UUID"),
     ],
 )
@@ -137,7 +137,7 @@ def test_a_line_is_no_longer_waited_for(page: Client, order: Order) -> None:
     page.post(reverse("line-drop", args=[order.lines.get().pk]))
 
     assert b"no longer waited for" in page.get(reverse("order", args=[1])).content
-    assert b"Nothing is owed" in page.get(reverse("orders")).content
+    assert b"Nothing is on order" in page.get(reverse("orders")).content
 
 
 def test_an_order_is_expected_on_another_day(

@@ -122,7 +122,7 @@ def in_words(found: Readiness) -> list[str]:
         )
     rows += [
         f"Count bin {row.bin.number} again ({row.bin.item.title}: {row.balance}, give or "
-        f"take {row.doubt:.0f}): {row.stage} hangs on it."
+        f"take {row.doubt:.0f}): {row.stage} depends on it."
         for row in recounts(found)
     ]
     return [*rows, "", AIRWORTHINESS]

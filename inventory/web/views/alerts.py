@@ -40,4 +40,8 @@ def snooze(request: HttpRequest, pk: int) -> HttpResponse:
     keep(request, "refused.html", {"back": "alerts"})
     days = checked(Snooze(request.POST))["days"]
     put_off(alert=row, until=now + timedelta(days=days), by=person(request), now=now)
-    return done(request, f"Put off for {days} days: {row.title}.", "alerts")
+    return done(
+        request,
+        f"You are reminded in {days} day{'' if days == 1 else 's'}: {row.title}.",
+        "alerts",
+    )

@@ -29,7 +29,7 @@ REASONS = {
     for each in (PullReason.REPAIR, PullReason.PRACTICE, PullReason.OTHER)
 }
 WRONG_REASONS = {
-    PullReason.INSTEAD: "stands in",
+    PullReason.INSTEAD: "substitute",
     PullReason.SPARE: "spare",
     PullReason.ELSEWHERE: "other assembly",
 }

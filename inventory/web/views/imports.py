@@ -155,7 +155,11 @@ def _apply(request: HttpRequest, kind: ListKind) -> HttpResponse:
         )
     count = found.apply(person(request), asked["good_rows_only"])
     uploads.forget(asked["sha256"])
-    said = f"{count} changes made" if count else "it changed nothing"
+    said = (
+        f"{count} change{'' if count == 1 else 's'} made"
+        if count
+        else "it changed nothing"
+    )
     return done(request, f"{asked['name']}: {said}.", kind.back)
 
 

@@ -42,9 +42,9 @@ def lot(request: HttpRequest, pk: int) -> HttpResponse:
     keep_photograph(
         lot=row.pk,
         picture=evidence_photo(data["photo"].read()),
-        caption=data["caption"] or f"Papers of lot {row.name}",
+        caption=data["caption"] or f"Certificate of lot {row.name}",
         folder=shop_folder(),
         by=person(request),
         now=timezone.now(),
     )
-    return done(request, "The papers are with the lot.", "lot", row.pk)
+    return done(request, "The certificate is with the lot.", "lot", row.pk)

@@ -205,7 +205,7 @@ def _keep(
         keep_photograph(
             lot=lot_of(item=item, name=data["lot"]).pk,
             picture=picture,
-            caption=f"Papers of lot {data['lot']}",
+            caption=f"Certificate of lot {data['lot']}",
             folder=shop_folder(),
             by=person(request),
             now=timezone.now(),
