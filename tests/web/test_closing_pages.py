@@ -65,7 +65,7 @@ def test_the_papers_of_a_lot_are_photographed_and_shown_with_the_record(
     place = place_to_pull_for(assembly=spar, by=owner, now=now)
     verbs.pull(bin=rivets, quantity=5, to=place, ask=Ask(by=owner, now=now))
     shown = page.get(reverse("assembly-record", args=[spar.pk]))
-    assert b"Papers of the lots" in shown.content
+    assert b"Certificates of the lots" in shown.content
     kept = Photograph.objects.get()
     assert kept.lot.name == "R-9"
     assert reverse("photograph", args=[kept.pk]).encode() in shown.content
