@@ -11,7 +11,7 @@ from inventory.catalog.queries import item_numbered
 from inventory.forecasting.queries.readiness import readiness
 from inventory.ledger.queries import bin_numbered, bins_of, quantities_at
 from inventory.people.queries import shop
-from inventory.planning.actions import working
+from inventory.planning.actions import editing, working
 from inventory.planning.actions.substituting import substitute
 from inventory.planning.models import CLOSED, IN_WORK, Assembly, Stage
 from inventory.planning.queries import (
@@ -69,10 +69,11 @@ def stage_date(request: HttpRequest, pk: int) -> HttpResponse:
     form = Redate(request.POST)
     keep(request, "stage.html", {**_stage_page(row), "redate": form})
     data = checked(form)
-    moved = working.redate(
+    moved = editing.redate(
         stage=row,
         start=data["start"],
         by=person(request),
+        now=timezone.now(),
         shift_later=data["shift_later"],
     )
     when = f"starts {data['start']}" if data["start"] else "follows the pace"
@@ -85,7 +86,7 @@ def stage_skip(request: HttpRequest, pk: int) -> HttpResponse:
     """Leave it out of the forecast, or take it in again."""
     row = stage_numbered(pk)
     skipped = checked(Skip(request.POST))["skipped"]
-    working.skip(stage=row, skipped=skipped, by=person(request))
+    editing.skip(stage=row, skipped=skipped, by=person(request), now=timezone.now())
     said = "is skipped; what was pulled for it stays" if skipped else "counts again"
     return done(request, f"{row.name} {said}.", "plan")
 
@@ -95,7 +96,7 @@ def stage_move(request: HttpRequest, pk: int) -> HttpResponse:
     """A place up or down."""
     row = stage_numbered(pk)
     places = checked(Move(request.POST))["places"]
-    working.move_stage(stage=row, places=places, by=person(request))
+    editing.move_stage(stage=row, places=places, by=person(request), now=timezone.now())
     way = "up" if places < 0 else "down"
     return done(request, f"{row.name} moved {way}.", "plan")
 
