@@ -263,4 +263,4 @@ class PlanChange(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.said or self.file_name}: {self.changes} changes"
+        return self.said or self.file_name

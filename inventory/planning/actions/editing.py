@@ -4,12 +4,14 @@ A file's change goes the same way (`importing`): one comparison, one writer, one
 """
 
 import hashlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from django.db import transaction
 
+from inventory.catalog.models import Item
+from inventory.catalog.rules import Description
 from inventory.errors import Refused
 from inventory.people.models import User
 from inventory.planning.actions.writing import closed_ones, refuse_closed, write
@@ -96,10 +98,26 @@ def change(
         )
 
 
+def back_of(change: PlanChange) -> Edit:
+    """What takes a change back, where nothing changed its lines since.
+
+    Errors: `planning.taken_back`; later `planning.changed_since`.
+    """
+    if change.patch is None or change.taken_back_at is not None:
+        raise Refused(
+            "planning.taken_back",
+            "This change was taken back already."
+            if change.taken_back_at
+            else "This change is older than what is kept to take it back.",
+        )
+    patch = change.patch
+    return lambda plan: taken_back(plan, patch)
+
+
 def take_back(
     *, change: PlanChange, by: User, now: datetime, closed_too: bool = False
 ) -> None:
-    """Put back what a change changed, where nothing changed those lines since.
+    """Put back what a change changed: a change of its own, to be taken back in turn.
 
     Errors: `planning.taken_back`, `planning.changed_since`, `planning.closed_changes`,
     `planning.assembly_in_use`.
@@ -107,18 +125,15 @@ def take_back(
     with transaction.atomic():
         build = locked_build()
         row = change_numbered(change.pk)
-        if row.patch is None or row.taken_back_at is not None:
-            raise Refused(
-                "planning.taken_back",
-                "This change was taken back already."
-                if row.taken_back_at
-                else "This change is older than what is kept to take it back.",
-            )
         old = stored_plan(build)
-        edited = taken_back(old, row.patch)
-        if not closed_too:
-            refuse_closed(closed_ones(build, old, edited))
-        write(build, old, edited)
+        edited, found = _edited(old, back_of(row), None)
+        keep(
+            PlanChange(build=build, said=f"Taken back: {row}"[:240], at=now, by=by),
+            old,
+            edited,
+            found,
+            closed_too=closed_too,
+        )
         PlanChange.objects.filter(pk=row.pk).update(taken_back_at=now, taken_back_by=by)
 
 
@@ -159,12 +174,27 @@ def _edited(
         )
     new = edit(old)
     edited = new if isinstance(new, Edited) else Edited(new)
+    added = {key: row for key, row in edited.plan.what.items() if key not in old.what}
+    for key, unit in units_of(added).items():
+        if unit != added[key].unit:
+            raise Refused("planning.unit", other_unit(added[key], unit))
     before = editing.renamed(old, edited.moved)
     names = [
         Change("name", " / ".join(was), " / ".join(was), " / ".join(now))
         for was, now in edited.moved.items()
     ]
     return edited, names + changes(before, edited.plan)
+
+
+def units_of(keys: Iterable[str]) -> dict[str, str]:
+    """The units that described things are kept in, as far as the shop knows them."""
+    rows = Item.objects.filter(key__in=set(keys))
+    return dict(rows.values_list("key", "unit"))
+
+
+def other_unit(what: Description, unit: str | None) -> str:
+    """What to say of a thing that is asked for in another unit than it is kept in."""
+    return f"{what.words} is kept in {unit}, not in {what.unit}: ask for it in {unit}."
 
 
 def redate(

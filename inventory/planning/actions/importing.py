@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from django.db import transaction
@@ -13,7 +13,12 @@ from inventory.catalog.queries import spelled
 from inventory.errors import Refused
 from inventory.ledger.actions.posting import want_recheck
 from inventory.people.models import User
-from inventory.planning.actions.editing import keep, locked_build
+from inventory.planning.actions.editing import (
+    keep,
+    locked_build,
+    other_unit,
+    units_of,
+)
 from inventory.planning.actions.writing import closed_ones
 from inventory.planning.models import Need, PlanChange
 from inventory.planning.queries import current_build
@@ -103,22 +108,17 @@ def preview(*, name: str, data: bytes, origin: str = "") -> Preview:
 
 def _by_unit(lines: Sequence[PlanLine]) -> tuple[list[PlanLine], list[BadRow]]:
     """A thing is asked for in the unit it is kept in."""
-    keys = {row.asks for row in lines if row.what is not None and row.unit}
-    units = dict(Item.objects.filter(key__in=keys).values_list("key", "unit"))
+    units = units_of(row.asks for row in lines if row.what is not None)
     good: list[PlanLine] = []
     bad: list[BadRow] = []
     for row in lines:
-        unit = units.get(row.asks, row.unit) if row.unit else row.unit
-        if unit == row.unit:
+        unit = units.get(row.asks)
+        if row.what is None or unit in (None, row.what.unit):
             good.append(row)
-            continue
-        words = row.what.words if row.what else row.asks
-        bad.append(
-            BadRow(
-                row.line,
-                f"{words} is kept in {unit}, not in {row.unit}: ask for it in {unit}.",
-            )
-        )
+        elif row.unit:
+            bad.append(BadRow(row.line, other_unit(row.what, unit)))
+        else:
+            good.append(replace(row, what=replace(row.what, unit=unit)))
     return good, bad
 
 

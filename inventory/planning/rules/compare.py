@@ -143,7 +143,7 @@ def as_text(given: Mapping[str, str]) -> str:
 
 def changes(old: FlatPlan, new: FlatPlan) -> list[Change]:
     """What turns the old plan into the new one, stage by stage, all lists together."""
-    what = old.what | new.what
+    what = new.what | old.what
     found = _changed("stage", _dates(old), _dates(new))
     found += _moved("stages", list(old.starts), list(new.starts))
     found += _changed(
@@ -228,7 +228,7 @@ def _holes(plan: FlatPlan) -> dict[Key, str]:
 
 def held(every_nth: object, days: object) -> str:
     """How holes are held until they are riveted."""
-    return f"every {every_nth}. held {days} days" if every_nth else "none held"
+    return f"one in {every_nth} held {days} days" if every_nth else "none held"
 
 
 def _seams(plan: FlatPlan) -> dict[Key, str]:

@@ -274,7 +274,7 @@ def add_line(
     for seam, row in found.seams.items():
         before = new.seams[seam].rivets if seam in new.seams else 0
         new.seams[seam] = replace(row, rivets=row.rivets + before)
-    new.what |= found.what
+    new.what = found.what | new.what
     return new
 
 

@@ -37,7 +37,7 @@ def replaced(old: FlatPlan, file: FlatPlan, lists: Collection[str]) -> FlatPlan:
         needs={key: n for key, n in old.needs.items() if key[-1] not in lists},
         holes={key: n for key, n in old.holes.items() if key[-1] not in lists},
         seams={key: row for key, row in old.seams.items() if key[-1] not in lists},
-        what={**old.what, **file.what},
+        what={**file.what, **old.what},
     )
     others = {
         **{key[:2]: key[-1] for key in new.needs},

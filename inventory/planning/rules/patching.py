@@ -52,7 +52,7 @@ def patch_of(old: FlatPlan, new: FlatPlan, moved: Mapping[Spot, Spot]) -> Data:
     orders = [list(before.starts), list(new.starts)]
     found["stages"] = orders if orders[0] != orders[1] else []
     spots = [[list(key) for key in plan.how_many] for plan in (before, new)]
-    found["assemblies"] = spots if spots[0] != spots[1] else []
+    found["assemblies"] = spots if moved or spots[0] != spots[1] else []
     return found
 
 
@@ -93,9 +93,10 @@ def taken_back(plan: FlatPlan, patch: Data) -> Edited:
         new.how_many = {
             key: new.how_many[key] for key in merged([*new.how_many], spots)
         }
-    _whole(new)
     moved = {tuple(now): tuple(was) for was, now in patch["moved"]}
-    return Edited(renamed(new, moved), moved)
+    stood = renamed(new, moved)
+    _whole(stood)
+    return Edited(stood, moved)
 
 
 def _whole(plan: FlatPlan) -> None:

@@ -23,9 +23,13 @@ from inventory.planning.queries import (
     why_needed,
 )
 from inventory.planning.queries.asking import asked_by
+from inventory.planning.queries.standing import stored_plan
+from inventory.planning.rules import unfolding
+from inventory.planning.rules.editing import mark, mirrored
 from inventory.trade.cautions import about
 from inventory.web.forms import Move, Redate, Skip, UseInstead
-from inventory.web.parts import ask, checked, done, here, keep, person
+from inventory.web.parts import ask, checked, done, download, here, keep, person
+from inventory.web.planforms import Names, NewAssembly, NewStage, SplitOff
 from inventory.web.views.home import shown
 
 TOPICS = ("drilling", "deburring", "temporary fasteners", "driving", "squeezing")
@@ -34,24 +38,50 @@ TOPICS = ("drilling", "deburring", "temporary fasteners", "driving", "squeezing"
 @require_safe
 def plan(request: HttpRequest) -> HttpResponse:
     """Every stage in order, with its dates and how far it is."""
+    return render(request, "plan.html", plan_page())
+
+
+def plan_page() -> dict[str, Any]:
+    """The stages with their dates, the lists they came from, a stage to make."""
     build = current_build()
     dates = {
         row.pk: row for row in dated(build, timezone.localdate(), shop().pace_days)
     }
-    rows = [(row, dates[row.pk]) for row in stages(build)]
-    return render(request, "plan.html", {"build": build, "rows": rows})
+    return {
+        "build": build,
+        "rows": [(row, dates[row.pk]) for row in stages(build)],
+        "lists": stored_plan(build).lists,
+        "new": NewStage(auto_id="id_new_%s"),
+    }
+
+
+@require_safe
+def plan_csv(request: HttpRequest) -> HttpResponse:
+    """The plan as it stands, as a file that can be imported."""
+    text = unfolding.plan_csv(stored_plan(current_build()))
+    return download(text.encode(), "plan.csv", "text/csv; charset=utf-8")
+
+
+@require_safe
+def plan_xlsx(request: HttpRequest) -> HttpResponse:
+    """The same as a workbook."""
+    data = unfolding.plan_xlsx(stored_plan(current_build()))
+    kind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+    return download(data, "plan.xlsx", kind)
 
 
 @require_safe
 def stage(request: HttpRequest, pk: int) -> HttpResponse:
     """One stage."""
-    return render(request, "stage.html", _stage_page(stage_numbered(pk)))
+    return render(request, "stage.html", stage_page(stage_numbered(pk)))
 
 
-def _stage_page(row: Stage) -> dict[str, Any]:
+def stage_page(row: Stage) -> dict[str, Any]:
+    """A stage: its dates, what it lacks, its assemblies, and what can be changed."""
     today = timezone.localdate()
     found = readiness(today)
     here = [each for each in found.stages if each.stage.pk == row.pk]
+    names = [(each.name, each.name) for each in row.assemblies.all()]
     dates = dated(row.build, today, shop().pace_days)
     return {
         "stage": row,
@@ -59,6 +89,11 @@ def _stage_page(row: Stage) -> dict[str, Any]:
         "assemblies": row.assemblies.all(),
         "shown": shown(found, here[0]) if here else None,
         "redate": Redate(initial={"start": row.planned_start}),
+        "seen": mark(stored_plan(row.build), (row.name,)),
+        "naming": Names(initial={"name": row.name}, auto_id="id_naming_%s"),
+        "copying": Names(initial={"name": mirrored(row.name)}, auto_id="id_copying_%s"),
+        "new": NewAssembly(auto_id="id_new_%s"),
+        "splitting": SplitOff(choices=names, auto_id="id_splitting_%s"),
     }
 
 
@@ -67,7 +102,7 @@ def stage_date(request: HttpRequest, pk: int) -> HttpResponse:
     """Give it another date."""
     row = stage_numbered(pk)
     form = Redate(request.POST)
-    keep(request, "stage.html", {**_stage_page(row), "redate": form})
+    keep(request, "stage.html", {**stage_page(row), "redate": form})
     data = checked(form)
     moved = editing.redate(
         stage=row,
@@ -83,11 +118,15 @@ def stage_date(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def stage_skip(request: HttpRequest, pk: int) -> HttpResponse:
-    """Leave it out of the forecast, or take it in again."""
+    """Leave it out of the forecast, or put it back in the plan."""
     row = stage_numbered(pk)
     skipped = checked(Skip(request.POST))["skipped"]
     editing.skip(stage=row, skipped=skipped, by=person(request), now=timezone.now())
-    said = "is skipped; what was pulled for it stays" if skipped else "counts again"
+    said = (
+        "is skipped; what was pulled for it stays"
+        if skipped
+        else "is put back in the plan"
+    )
     return done(request, f"{row.name} {said}.", "plan")
 
 
