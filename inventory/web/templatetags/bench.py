@@ -47,9 +47,11 @@ def guess(value: object, is_guess: object = True) -> object:
 
 
 @register.filter
-def counted(number: object, item: Item) -> str:
+def counted(number: object, item: Item | None) -> str:
     """A quantity with its unit, where it is not counted by the piece: '50 ml'."""
-    return f"{number}" if item.unit == "pcs" else f"{number} {item.unit}"
+    return (
+        f"{number}" if item is None or item.unit == "pcs" else f"{number} {item.unit}"
+    )
 
 
 @register.filter
