@@ -102,6 +102,7 @@ class SeamOf(Lookup):
 
     def __init__(self, data: Mapping[str, str] | None = None, **options: Any) -> None:
         super().__init__(data, question=SEAM, **options)
+        self.order_fields([each.name for each in SEAM.fields])
 
     def cells(self) -> dict[str, str]:
         """What was said, without what is usual anyhow."""

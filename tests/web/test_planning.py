@@ -78,10 +78,10 @@ def test_what_takes_away_is_asked_first_and_can_be_taken_back(
     assert b"gone need: Fin / Spar / MS20426AD3-3.5 (was 30 each)" in asked.content
     assert Need.objects.filter(assembly=spar).exists()
     done = post(page, "assembly-lines", spar.pk, **sure(asked))
-    assert b"asks otherwise" in done.content
+    assert b"Spar: other numbers" in done.content
     assert not Need.objects.filter(assembly=spar).exists()
     back = post(page, "change-back", PlanChange.objects.first().pk)  # type: ignore[union-attr]
-    assert b"Taken back: Spar asks otherwise" in back.content
+    assert b"Taken back: Spar: other numbers" in back.content
     assert Need.objects.get(assembly=spar).each == 30
 
 
@@ -166,11 +166,11 @@ def test_a_second_list_is_added_or_said_to_be_the_first(
     looked = page.post(
         reverse("plan-import"), {"file": SimpleUploadedFile("sub.csv", text)}
     )
-    assert b"It is a new list, sub" in looked.content
+    assert b"It is a new list" in looked.content
     assert b"gone" not in looked.content
     start = dict(looked.context["apply"].initial)
     other = page.post(reverse("plan-import"), {**start, "list": "plan"})
-    assert b"It is the list plan of the plan" in other.content
+    assert b"It is the list" in other.content
     assert b"gone need" in other.content
     page.post(reverse("plan-apply"), start)
     assert Need.objects.count() == 4

@@ -153,7 +153,7 @@ def apply(
         return keep(
             PlanChange(
                 build=build,
-                said=f"list {found.origin}: {how}",
+                said=f"List {found.origin}: {how}",
                 file_name=found.file_name[:160],
                 sha256=found.sha256,
                 at=now,

@@ -107,7 +107,7 @@ def assembly_lines(request: HttpRequest, pk: int) -> HttpResponse:
     return _asked(
         request,
         row,
-        f"{row.name} asks otherwise",
+        f"{row.name}: other numbers",
         lambda plan: numbering.number_lines(plan, spot_of(row), said, dropped),
     )
 

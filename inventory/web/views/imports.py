@@ -94,24 +94,24 @@ def _about(found: importing.Preview) -> str:
         return "Each row names its list; what came from other lists stays."
     if found.known:
         return (
-            f"It is the list {found.origin} of the plan: what came from that list is "
-            "replaced, the rest stays."
+            f"It is the list '{found.origin}': what came from that list before is replaced, "
+            "the rest stays."
         )
     return (
-        f"It is a new list, {found.origin}: it is added to the plan, and nothing that "
-        "came from elsewhere goes."
+        f"It is a new list, '{found.origin}': it is added to the plan, and nothing "
+        "that stands there goes."
     )
 
 
 def _instead(found: importing.Preview, name: str) -> list[tuple[str, str]]:
     """Which list the file may be instead, and what a button says of it."""
-    lists = [(each, f"No: it replaces {each}") for each in found.others]
+    lists = [(each, f"No: it replaces the list '{each}'") for each in found.others]
     own = " ".join(PurePath(name).stem.split())[:70] or "plan"
     if own in found.others:
         own = next(
             f"{own} {at}" for at in range(2, 999) if f"{own} {at}" not in found.others
         )
-    lists.append((own, f"No: add it to the plan, as {own}"))
+    lists.append((own, f"No: add it to the plan, as the list '{own}'"))
     return [pair for pair in lists if pair[0] != found.origin]
 
 
