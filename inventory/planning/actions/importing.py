@@ -133,7 +133,8 @@ def apply(
     """Make what came from the file's list what the file says, in one transaction.
 
     None when the file changes nothing. Errors: `plan.bad_rows`,
-    `planning.assembly_in_use`, `planning.closed_changes`.
+    `planning.assembly_in_use`, `planning.closed_changes`,
+    `planning.changed_meanwhile`.
     """
     if found.bad and not good_rows_only:
         raise Refused(
@@ -149,6 +150,12 @@ def apply(
         differs = changes(old, new)
         if not differs:
             return None
+        if differs != list(found.changes):
+            raise Refused(
+                "planning.changed_meanwhile",
+                "The plan was changed since the file was looked at: look at it again. "
+                "Nothing was imported.",
+            )
         how = "replaced" if found.known else "added"
         return keep(
             PlanChange(

@@ -198,11 +198,13 @@ def _remove_the_rest(build: Build, plan: FlatPlan, rows: Rows) -> None:
     for key, row in rows.items():
         if key in plan.how_many:
             continue
-        if row.state != PLANNED:
+        pulled = row.state != PLANNED
+        if pulled or row.photographs.exists():
+            why = "pieces were pulled for it" if pulled else "it has photographs"
             raise Refused(
                 "planning.assembly_in_use",
-                f"{row.name} ({key[0]}) would be gone, but pieces were pulled for it: "
-                "keep it, or skip its stage. Nothing was changed.",
+                f"{row.name} ({key[0]}) would be gone, but {why}: keep it, or skip its "
+                "stage. Nothing was changed.",
                 {"assembly": row.pk},
             )
         row.delete()

@@ -20,6 +20,26 @@ from inventory.planning.rules.compare import FlatPlan, SeamSum, as_text
 
 def stored_plan(build: Build | None) -> FlatPlan:
     """The plan as it stands, to compare with a file or to change by hand."""
+    plan = stored_stages(build)
+    rows = Assembly.objects.filter(stage__build=build)
+    _read_needs(rows, plan)
+    _read_seams(rows, plan)
+    _read_holes(rows, plan)
+    return plan
+
+
+def stored_assembly(row: Assembly) -> FlatPlan:
+    """The plan with the lines of one assembly only, to look at that one."""
+    plan = stored_stages(row.stage.build)
+    rows = Assembly.objects.filter(pk=row.pk)
+    _read_needs(rows, plan)
+    _read_seams(rows, plan)
+    _read_holes(rows, plan)
+    return plan
+
+
+def stored_stages(build: Build | None) -> FlatPlan:
+    """The plan's stages and assemblies without what they ask."""
     plan = FlatPlan()
     for stage in Stage.objects.filter(build=build).order_by("position", "pk"):
         plan.starts[stage.name] = stage.planned_start
@@ -31,10 +51,20 @@ def stored_plan(build: Build | None) -> FlatPlan:
     ).values_list("stage__name", "name", "how_many", "origin"):
         plan.how_many[name, assembly] = how_many
         plan.made_by[name, assembly] = origin
-    _read_needs(build, plan)
-    _read_seams(build, plan)
-    _read_holes(build, plan)
     return plan
+
+
+def lists_of(build: Build | None) -> list[str]:
+    """The lists a plan came from, by name."""
+    found: set[str] = set()
+    rows = Assembly.objects.filter(stage__build=build)
+    found |= set(Stage.objects.filter(build=build).values_list("origin", flat=True))
+    found |= set(rows.values_list("origin", flat=True))
+    for each in ("needs", "seams", "drillings"):
+        found |= set(
+            rows.order_by().values_list(f"{each}__origin", flat=True).distinct()
+        )
+    return sorted(name for name in found if name)
 
 
 def asked_as(need: Need) -> str:
@@ -59,8 +89,8 @@ def description_of(item: Item) -> Description:
     )
 
 
-def _read_needs(build: Build | None, plan: FlatPlan) -> None:
-    rows = Need.objects.filter(assembly__stage__build=build)
+def _read_needs(assemblies: QuerySet[Assembly], plan: FlatPlan) -> None:
+    rows = Need.objects.filter(assembly__in=assemblies.order_by())
     for need in rows.select_related("assembly__stage", "item"):
         where = need.assembly.stage.name, need.assembly.name
         asks = asked_as(need)
@@ -69,8 +99,8 @@ def _read_needs(build: Build | None, plan: FlatPlan) -> None:
             plan.what[asks] = description_of(need.item)
 
 
-def _read_seams(build: Build | None, plan: FlatPlan) -> None:
-    rows = Seam.objects.filter(assembly__stage__build=build)
+def _read_seams(assemblies: QuerySet[Assembly], plan: FlatPlan) -> None:
+    rows = Seam.objects.filter(assembly__in=assemblies.order_by())
     for seam in rows.select_related("assembly__stage"):
         where = (seam.assembly.stage.name, seam.assembly.name)
         plan.seams[(*where, seam.callout, as_text(seam.given), seam.origin)] = SeamSum(
@@ -78,8 +108,8 @@ def _read_seams(build: Build | None, plan: FlatPlan) -> None:
         )
 
 
-def _read_holes(build: Build | None, plan: FlatPlan) -> None:
-    rows = Drilling.objects.filter(assembly__stage__build=build)
+def _read_holes(assemblies: QuerySet[Assembly], plan: FlatPlan) -> None:
+    rows = Drilling.objects.filter(assembly__in=assemblies.order_by())
     for row in rows.select_related("assembly__stage"):
         key = (
             row.assembly.stage.name,

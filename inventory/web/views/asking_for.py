@@ -8,8 +8,8 @@ from django.views.decorators.http import require_POST, require_safe
 
 from inventory.planning.actions.editing import Edit
 from inventory.planning.models import CLOSED, PLANNED, Assembly
-from inventory.planning.queries import assembly_numbered, current_build, stages
-from inventory.planning.queries.standing import stored_plan
+from inventory.planning.queries import assembly_numbered, stages
+from inventory.planning.queries.standing import stored_assembly
 from inventory.planning.rules import editing, numbering
 from inventory.web.parts import checked, here, keep, whole_numbers
 from inventory.web.planforms import (
@@ -32,7 +32,7 @@ def assembly_plan(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _page(row: Assembly, **given: Any) -> dict[str, Any]:
-    plan = stored_plan(current_build())
+    plan = stored_assembly(row)
     spot = spot_of(row)
     lines = numbering.lines_at(plan, spot)
     seen = editing.mark(plan, spot)

@@ -23,7 +23,7 @@ from inventory.planning.queries import (
     why_needed,
 )
 from inventory.planning.queries.asking import asked_by
-from inventory.planning.queries.standing import stored_plan
+from inventory.planning.queries.standing import lists_of, stored_plan, stored_stages
 from inventory.planning.rules import unfolding
 from inventory.planning.rules.editing import mark, mirrored
 from inventory.trade.cautions import about
@@ -50,7 +50,7 @@ def plan_page() -> dict[str, Any]:
     return {
         "build": build,
         "rows": [(row, dates[row.pk]) for row in stages(build)],
-        "lists": stored_plan(build).lists,
+        "lists": lists_of(build),
         "new": NewStage(auto_id="id_new_%s"),
     }
 
@@ -89,7 +89,7 @@ def stage_page(row: Stage) -> dict[str, Any]:
         "assemblies": row.assemblies.all(),
         "shown": shown(found, here[0]) if here else None,
         "redate": Redate(initial={"start": row.planned_start}),
-        "seen": mark(stored_plan(row.build), (row.name,)),
+        "seen": mark(stored_stages(row.build), (row.name,)),
         "naming": Names(initial={"name": row.name}, auto_id="id_naming_%s"),
         "copying": Names(initial={"name": mirrored(row.name)}, auto_id="id_copying_%s"),
         "new": NewAssembly(auto_id="id_new_%s"),
