@@ -33,7 +33,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "ledger": "no_act no_bin no_lot no_photograph",
         "lookup": "no_question",
         "people": "no_device",
-        "planning": "no_assembly no_bin no_stage",
+        "planning": "no_assembly no_bin no_change no_stage",
         "scan": "no_bit no_person",
         "supply": "no_line no_offer no_order no_plan no_supplier",
         "web": "no_drawing no_page no_upload",
@@ -41,7 +41,8 @@ _MEANS: dict[int, dict[str, str]] = {
     409: {
         "catalog": "alias_taken",
         "ledger": "bin_taken undone unlikely",
-        "planning": "assembly_in_use closed not_closed not_in_work",
+        "planning": "assembly_in_use changed_meanwhile changed_since closed closed_changes"
+        " name_taken not_closed not_in_work taken_back",
         "supply": "came complete plan_ordered",
         "web": "preview_old",
     },
@@ -75,7 +76,8 @@ _MEANS: dict[int, dict[str, str]] = {
         "photo": "broken died empty missing not_a_picture nothing too_large"
         " too_many_pixels",
         "plan": "bad_rows row",
-        "planning": "approval order too_many tools_out what_if",
+        "planning": "approval no_choice no_list seam_in_it too_many tools_out unit"
+        " what_if",
         "question": "choice form long missing number",
         "rivet": "diameter grip hole length",
         "scan": "action elsewhere empty instead_of_what long no_quantity"

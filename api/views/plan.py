@@ -19,7 +19,7 @@ from inventory.alerts.tasks import wake
 from inventory.errors import Refused
 from inventory.forecasting.queries.readiness import readiness
 from inventory.forecasting.queries.report import as_data
-from inventory.planning.actions import working
+from inventory.planning.actions import editing, working
 from inventory.planning.actions.closing import close_after_looking
 from inventory.planning.models import Assembly, Stage
 from inventory.planning.queries import (
@@ -53,20 +53,21 @@ class OneStageView(APIView):
         operation_id="change_stage",
     )
     def patch(self, request: Request, pk: int) -> Response:
-        """Re-date it, skip it or take it in again, move it up or down."""
+        """Re-date it, skip it or put it back in the plan, move it up or down."""
         row, data = stage_numbered(small(pk)), body(shapes.StageChange, request)
-        by = person(request)
+        by, now = person(request), timezone.now()
         if "planned_start" in data:
-            working.redate(
+            editing.redate(
                 stage=row,
                 start=data["planned_start"],
                 by=by,
+                now=now,
                 shift_later=data.get("shift_later", False),
             )
         if "skipped" in data:
-            working.skip(stage=row, skipped=data["skipped"], by=by)
+            editing.skip(stage=row, skipped=data["skipped"], by=by, now=now)
         if data.get("move"):
-            working.move_stage(stage=row, places=data["move"], by=by)
+            editing.move_stage(stage=row, places=data["move"], by=by, now=now)
         wake()
         return Response(_stage(stage_numbered(row.pk)))
 

@@ -51,6 +51,7 @@ def item_described(*, what: Description, alias: str = "") -> Item:
                 "diameter_in": _drill_inches(what.size),
             },
         )
+        _go_by_name(item, what)
         if alias:
             row, _made = Callout.objects.get_or_create(
                 text=spelled(alias), defaults={"item": item}
@@ -62,6 +63,12 @@ def item_described(*, what: Description, alias: str = "") -> Item:
                     {"callout": alias, "item": row.item_id},
                 )
     return item
+
+
+def _go_by_name(item: Item, what: Description) -> None:
+    """Let its name be written where a callout is asked for, unless that means another."""
+    if what.name and not callouts.readings(what.name).found:
+        Callout.objects.get_or_create(text=spelled(what.name), defaults={"item": item})
 
 
 def teach_callout(*, text: str, item: Item) -> Item | None:

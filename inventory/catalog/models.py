@@ -59,6 +59,11 @@ class Item(models.Model):
         return f"{self.words} ({self.callout})" if self.callout else self.words
 
     @property
+    def measured(self) -> str:
+        """Words with the unit, where it is not counted by the piece: 'sealant (ml)'."""
+        return self.words if self.unit == "pcs" else f"{self.words} ({self.unit})"
+
+    @property
     def sort(self) -> Kind:
         """Its kind and how that behaves: `item.sort.consumed`."""
         return KINDS[self.kind]

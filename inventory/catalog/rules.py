@@ -4,8 +4,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from inventory.errors import Refused
+from inventory.sheets import Row
 
 MAX_TEXT = 120
+# The columns of a list that say what a thing is when no callout does; only some kinds
+# have the last ones.
+TRAITS = ("angle", "pilot", "thread")
+DESCRIBED = ("kind", "size", "form", "name", "unit", *TRAITS)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -200,6 +205,22 @@ def described(
     form = _form_of(row, form)
     kept = tuple((t, (traits or {})[t]) for t in row.details if (traits or {}).get(t))
     return Description(row.code, size, form, name.strip(), unit, kept)
+
+
+def described_in(row: Row) -> Description:
+    """What a list's row describes; without size and name its callout is its name.
+
+    Errors as `described`.
+    """
+    size = row["size"].strip()
+    return described(
+        row["kind"],
+        size=size,
+        form=row["form"],
+        name=row["name"].strip() or ("" if size else row["callout"].strip()),
+        unit=row["unit"].strip(),
+        traits={key: row[key].strip() for key in TRAITS},
+    )
 
 
 def _form_of(row: Kind, form: str) -> str:

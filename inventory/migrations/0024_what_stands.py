@@ -107,7 +107,7 @@ def with_open_record(change):
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("inventory", "0022_kept_sums"),
+        ("inventory", "0023_lists_and_hands"),
     ]
 
     operations = [

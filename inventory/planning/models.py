@@ -4,10 +4,16 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from inventory.planning.rules.lines import OPERATIONS
 from inventory.trade.substitutes import REASONS
 
 PLANNED, IN_WORK, CLOSED = "planned", "in_work", "closed"
 STATES = [(PLANNED, "planned"), (IN_WORK, "in work"), (CLOSED, "closed")]
+
+
+def _origin() -> models.CharField[str, str]:
+    """The list that a row of the plan came from; '' where it was entered by hand."""
+    return models.CharField(max_length=80, blank=True, default="")
 
 
 class Build(models.Model):
@@ -27,6 +33,7 @@ class Stage(models.Model):
     name = models.CharField(max_length=80)
     planned_start = models.DateField(null=True, blank=True)
     skipped = models.BooleanField(default=False)
+    origin = _origin()
 
     class Meta:
         ordering = ["position", "pk"]
@@ -47,6 +54,7 @@ class Assembly(models.Model):
     position = models.PositiveIntegerField()
     name = models.CharField(max_length=80)
     how_many = models.PositiveIntegerField(default=1)
+    origin = _origin()
     state = models.CharField(max_length=10, choices=STATES, default=PLANNED)
     place = models.OneToOneField(
         "inventory.Place", models.PROTECT, null=True, related_name="assembly"
@@ -90,6 +98,11 @@ class Assembly(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def place_name(self) -> str:
+        """What its place is called."""
+        return f"{self.stage.name} / {self.name}"[:160]
+
 
 class CloseUp(models.Model):
     """What went into an assembly, as it stood when it was closed: never changed after.
@@ -112,30 +125,36 @@ class CloseUp(models.Model):
 
 
 class Need(models.Model):
-    """What an assembly asks of one item, as the drawing wrote it."""
+    """What an assembly asks of one item, as the drawing wrote it.
+
+    Without a callout it asks for what the item is described as.
+    """
 
     assembly = models.ForeignKey(Assembly, models.CASCADE, related_name="needs")
     item = models.ForeignKey("inventory.Item", models.PROTECT, related_name="needs")
-    callout = models.CharField(max_length=120)
+    callout = models.CharField(max_length=120, blank=True)
     each = models.PositiveIntegerField()
+    origin = _origin()
 
     class Meta:
         ordering = ["pk"]
         constraints = [
             models.UniqueConstraint(
-                fields=["assembly", "callout"], name="need_callout_once_an_assembly"
+                fields=["assembly", "callout", "item", "origin"],
+                name="need_once_an_assembly_and_list",
             ),
             models.CheckConstraint(condition=Q(each__gt=0), name="need_asks_something"),
         ]
 
     def __str__(self) -> str:
-        return f"{self.each} x {self.callout}"
+        return f"{self.each} x {self.callout or self.item_id}"
 
 
 class Seam(models.Model):
     """A seam of the plan as it was given: it is part of the need of its callout.
 
-    `given` holds the file's own texts, `rule` how the rivets were reckoned from them.
+    `given` holds the file's own texts, `rule` how the rivets were reckoned from them,
+    `days_held` how long its sheets are held; none where that was not kept.
     """
 
     assembly = models.ForeignKey(Assembly, models.CASCADE, related_name="seams")
@@ -143,6 +162,8 @@ class Seam(models.Model):
     given = models.JSONField()
     rivets = models.PositiveIntegerField()
     rule = models.TextField()
+    days_held = models.PositiveSmallIntegerField(null=True)
+    origin = _origin()
 
     class Meta:
         ordering = ["pk"]
@@ -166,12 +187,18 @@ class Drilling(models.Model):
     operation = models.CharField(max_length=10, default="full")
     every_nth = models.PositiveSmallIntegerField(default=0)
     days_held = models.PositiveSmallIntegerField(default=0)
+    origin = _origin()
 
     class Meta:
         ordering = ["pk"]
 
     def __str__(self) -> str:
         return f"{self.holes_each} x {self.hole_size}"
+
+    @property
+    def work(self) -> str:
+        """What is done to the holes, in words."""
+        return OPERATIONS[self.operation]
 
 
 class Substitution(models.Model):
@@ -204,15 +231,36 @@ class Substitution(models.Model):
         return f"{self.quantity} of {self.used_id} for {self.needed_id}"
 
 
-class PlanImport(models.Model):
-    """A plan file that was applied, and what it changed."""
+class PlanChange(models.Model):
+    """A change of the plan, by a file or by hand: who, when, and how to take it back.
 
-    build = models.ForeignKey(Build, models.PROTECT, related_name="imports")
-    file_name = models.CharField(max_length=160)
-    sha256 = models.CharField(max_length=64)
+    `said` names it; `file_name` and `sha256` are a file's. `sentences` tell the
+    difference, `patch` holds it (`rules/patching`); old ones have none.
+    """
+
+    build = models.ForeignKey(Build, models.PROTECT, related_name="plan_changes")
+    said = models.CharField(max_length=240, blank=True)
+    file_name = models.CharField(max_length=160, blank=True)
+    sha256 = models.CharField(max_length=64, blank=True)
     changes = models.PositiveIntegerField()
+    sentences = models.JSONField(default=list)
+    patch = models.JSONField(null=True)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT)
+    taken_back_at = models.DateTimeField(null=True)
+    taken_back_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+"
+    )
+
+    class Meta:
+        ordering = ["-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(taken_back_at=None, taken_back_by=None)
+                | Q(taken_back_at__isnull=False, taken_back_by__isnull=False),
+                name="plan_change_taken_back_at_and_by",
+            ),
+        ]
 
     def __str__(self) -> str:
-        return f"{self.file_name}: {self.changes} changes"
+        return self.said or self.file_name

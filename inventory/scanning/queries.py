@@ -158,7 +158,7 @@ def _item_rows(items: Mapping[int, Item]) -> dict[str, ItemRow]:
         groups[item.kind, item.head, item.diameter_in].append(item)
     return {
         str(pk): {
-            "words": item.title,
+            "words": item.title if item.unit == "pcs" else item.measured,
             "single": item.sort.one_at_a_time,
             "tool": not item.sort.consumed,
             "usual": usual[pk],
@@ -292,7 +292,7 @@ def _assembly_view(assembly: Assembly) -> dict[str, Any]:
         "asks": [
             {
                 "item": row.item.pk,
-                "words": row.item.words,
+                "words": row.item.measured,
                 "callout": row.item.callout,
                 "need": row.need,
                 "pulled": row.pulled,
@@ -371,7 +371,7 @@ def _line(act: Act, main: Movement | None, *, is_undone: bool) -> dict[str, Any]
     return {
         "id": act.pk,
         "verb": act.verb,
-        "words": act.bin.item.words if act.bin else "",
+        "words": act.bin.item.measured if act.bin else "",
         "bin": act.bin.number if act.bin else None,
         "quantity": act.counted
         if act.counted is not None

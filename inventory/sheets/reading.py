@@ -10,6 +10,7 @@ from datetime import date, datetime
 from defusedxml.common import DefusedXmlException
 
 from inventory.errors import Refused
+from inventory.sheets.writing import armed
 
 MAX_BYTES = 10 * 1024 * 1024
 MAX_UNPACKED = 50 * 1024 * 1024
@@ -158,7 +159,7 @@ def _under_header(
             raise Refused(
                 "sheet.size", f"{name} has more than {MAX_ROWS} rows: split it."
             )
-        texts = [cell.strip() for cell in cells]
+        texts = [armed(cell.strip()).strip() for cell in cells]
         remark = bool(texts) and texts[0].startswith("#") and not any(texts[1:])
         if remark or not any(texts):
             continue

@@ -13,8 +13,10 @@ from inventory.web.forms import ShopForm
 class Lookup(ShopForm):
     """A question's fields, each as text: what it means the trade decides."""
 
-    def __init__(self, data: Mapping[str, str] | None, *, question: Question) -> None:
-        super().__init__(data)
+    def __init__(
+        self, data: Mapping[str, str] | None, *, question: Question, **options: Any
+    ) -> None:
+        super().__init__(data, **options)
         self.fields |= {each.name: _asked(each) for each in question.fields}
 
     def given(self) -> dict[str, str]:

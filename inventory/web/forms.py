@@ -110,7 +110,7 @@ class Redate(ShopForm):
 
 
 class Skip(ShopForm):
-    """Leave a stage out, or take it in again."""
+    """Leave a stage out, or put it back in the plan."""
 
     skipped = forms.BooleanField(required=False)
 
@@ -129,14 +129,23 @@ class Upload(ShopForm):
     )
 
 
-class Apply(ShopForm):
-    """The list that was looked at."""
+class LookAgain(ShopForm):
+    """A file that was sent, and which list of the plan it is."""
 
     sha256 = forms.RegexField(r"^[0-9a-f]{64}$", widget=forms.HiddenInput)
     name = forms.CharField(max_length=160, widget=forms.HiddenInput)
+    list = forms.CharField(max_length=80, required=False, widget=forms.HiddenInput)
+
+
+class Apply(LookAgain):
+    """The list that was looked at."""
+
     seen = forms.CharField(max_length=64, widget=forms.HiddenInput)
     good_rows_only = forms.BooleanField(
         label="Leave the bad rows out and take the rest", required=False
+    )
+    closed_too = forms.BooleanField(
+        label="Change what is closed all the same", required=False
     )
 
 

@@ -69,6 +69,12 @@ def done(request: HttpRequest, sentence: str, to: str, *args: object) -> HttpRes
     return redirect(to, *args)
 
 
+def download(data: bytes, name: str, kind: str) -> HttpResponse:
+    """A file to keep."""
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return HttpResponse(data, content_type=kind, headers=headers)
+
+
 def here(numbered: Callable[[int], Row], pk: int) -> Row:
     """The row that an address names. Errors: Http404, for the page 'Not here'."""
     try:

@@ -5,6 +5,7 @@ from django.urls import path, register_converter
 from inventory.web.views import (
     acts,
     alerts,
+    asking_for,
     bench,
     bins,
     closing,
@@ -19,6 +20,7 @@ from inventory.web.views import (
     orders,
     pictures,
     plan,
+    planning,
     receiving,
     shop,
     suppliers,
@@ -56,6 +58,27 @@ urlpatterns = [
     path("plan/import/", imports.plan_import, name="plan-import"),
     path("plan/import/apply/", imports.plan_apply, name="plan-apply"),
     path("plan/example.csv", imports.plan_csv, name="plan-example"),
+    path("plan/plan.csv", plan.plan_csv, name="plan-csv"),
+    path("plan/plan.xlsx", plan.plan_xlsx, name="plan-xlsx"),
+    path("plan/history/", planning.history, name="plan-history"),
+    path("plan/history/<small:pk>/back/", planning.change_back, name="change-back"),
+    path("plan/lists/drop/", planning.list_drop, name="list-drop"),
+    path("plan/stages/", planning.stage_new, name="stage-new"),
+    path("stages/<small:pk>/name/", planning.stage_name, name="stage-name"),
+    path("stages/<small:pk>/copy/", planning.stage_copy, name="stage-copy"),
+    path("stages/<small:pk>/split/", planning.stage_split, name="stage-split"),
+    path("stages/<small:pk>/drop/", planning.stage_drop, name="stage-drop"),
+    path("stages/<small:pk>/assemblies/", planning.assembly_new, name="assembly-new"),
+    path("assemblies/<small:pk>/plan/", asking_for.assembly_plan, name="assembly-plan"),
+    *(
+        path(
+            f"assemblies/<small:pk>/{name}/",
+            getattr(asking_for, f"assembly_{name}"),
+            name=f"assembly-{name}",
+        )
+        for name in ("change", "lines", "ask", "drill", "seam", "copy", "split", "drop")
+    ),
+    path("assemblies/<small:pk>/move/", planning.assembly_move, name="assembly-move"),
     path("stages/<small:pk>/", plan.stage, name="stage"),
     path("stages/<small:pk>/date/", plan.stage_date, name="stage-date"),
     path("stages/<small:pk>/skip/", plan.stage_skip, name="stage-skip"),

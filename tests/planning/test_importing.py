@@ -12,9 +12,9 @@ from inventory.ledger.actions.posting import settle_rechecks
 from inventory.ledger.queries import rechecks
 from inventory.planning.actions import importing
 from inventory.planning.actions.working import close, place_to_pull_for
-from inventory.planning.models import Assembly, Need, PlanImport, Stage
-from inventory.planning.queries import stored_plan
+from inventory.planning.models import Assembly, Need, PlanChange, Stage
 from inventory.planning.queries.asking import asked_by
+from inventory.planning.queries.standing import stored_plan
 from inventory.planning.rules.example import plan_example
 
 pytestmark = pytest.mark.django_db
@@ -29,7 +29,7 @@ def take(text, owner, now, name="plan.csv", **options):
 
 def test_the_example_imports_whole(owner, now):
     take(PLAN, owner, now, name=f"{'p' * 170}.csv")
-    assert PlanImport.objects.get().file_name == "p" * 160
+    assert PlanChange.objects.get().file_name == "p" * 160
     rows = Stage.objects.values_list("position", "name")
     assert list(rows) == [(1, "Fin"), (2, "Rudder")]
     assert all(row.wide for row in rechecks())
@@ -46,7 +46,7 @@ def test_the_same_file_again_changes_nothing(owner, now):
         list(Need.objects.values_list()),
         list(Stage.objects.values_list()),
     ) == before
-    assert PlanImport.objects.count() == 1
+    assert PlanChange.objects.count() == 1
 
 
 def test_a_corrected_file_shows_its_difference_before_it_is_applied(owner, now):

@@ -53,7 +53,7 @@ def test_what_is_left_out_is_usual_and_the_limits_are_allowed():
         },
     )
     assert bad == []
-    assert (usual.how_many, usual.hole_size, usual.operation) == (1, "#30", "full")
+    assert (usual.how_many, usual.hole_size, usual.operation) == (0, "#30", "full")
     assert (usual.start, usual.every_nth, usual.days_held) == (None, 0, 0)
     assert (most.each, most.operation, most.every_nth) == (1, "open", 2)
     assert most.days_held == 3650

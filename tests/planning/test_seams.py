@@ -69,7 +69,7 @@ def test_the_number_opens_down_to_the_seam_and_its_rule(owner, now):
     assert (seam.number, seam.words) == (38, "38 rivets = 10 in: 19 + 19")
     assert "splice 4-10" in seam.source
     assert "AC 43.13-1B" in seam.source
-    assert (rest.number, rest.words) == (6, "MS20470AD4-4, counted in the plan file")
+    assert (rest.number, rest.words) == (6, "MS20470AD4-4, counted in the plan")
     assert why_needed(item.pk, Assembly.objects.get()) == why
     assert why.as_data()["parts"][0]["parts"][0]["number"] == 38
 

@@ -1,5 +1,6 @@
 """People at the pages, a plan to look at, and an order that is on its way."""
 
+import uuid
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -76,3 +77,15 @@ def sentence() -> Said:
         return str(response.context["refusal"]) if response.context else ""
 
     return find
+
+
+@pytest.fixture
+def work(page: Client) -> Callable[..., tuple[int, str]]:
+    """One thing done on the page of bin 12."""
+
+    def press(verb: str, quantity: object, **other: object) -> tuple[int, str]:
+        form = {"scan_id": str(uuid.uuid4()), "verb": verb, "quantity": quantity}
+        found = page.post("/bins/12/work/", {**form, **other}, follow=True)
+        return found.status_code, found.content.decode()
+
+    return press

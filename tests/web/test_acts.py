@@ -5,10 +5,11 @@ import pytest
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import lot_of
 from inventory.ledger.actions.posting import Ask
-from inventory.ledger.queries import quantity_in, single_place
+from inventory.ledger.queries import Act, quantity_in, single_place
 from inventory.ordering.actions.receiving import Papers, receive
 from inventory.ordering.queries import still_owed
 from inventory.people.models import User
+from inventory.planning.queries.asking import asked_by
 
 pytestmark = pytest.mark.django_db
 
@@ -79,6 +80,17 @@ def test_acts_are_found_by_person_bin_and_day(page, rivets, pulled, helper, now)
     assert listed("day=2020-01-01") == 0
     assert page.get("/acts/?bin=77").status_code == 404
     assert page.get("/acts/?by=99").status_code == 400
+
+
+def test_a_pull_of_last_week_is_taken_back_on_its_assemblys_page(page, spar, work):
+    assert "Take it back" not in page.get(f"/assemblies/{spar.pk}/").content.decode()
+    work("pull", 9, assembly=spar.pk)
+    shown = page.get(f"/assemblies/{spar.pk}/").content.decode()
+    assert shown.count("Take it back") == 1
+    act = Act.objects.latest("pk")
+    press(page, act, next=f"/assemblies/{spar.pk}/")
+    (ask,) = asked_by(spar)
+    assert (ask.pulled, ask.remaining) == (0, 30)
 
 
 def test_a_receipt_taken_back_opens_its_order_again(page, rivets, order, ask):

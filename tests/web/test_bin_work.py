@@ -10,18 +10,6 @@ from inventory.planning.models import Assembly
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def work(page):
-    """One thing done on the page of bin 12."""
-
-    def press(verb, quantity, **other):
-        form = {"scan_id": str(uuid.uuid4()), "verb": verb, "quantity": quantity}
-        found = page.post("/bins/12/work/", {**form, **other}, follow=True)
-        return found.status_code, found.content.decode()
-
-    return press
-
-
 def test_pieces_go_out_for_an_assembly_and_come_back(work, rivets, spar):
     assert work("pull", 9, assembly=spar.pk)[0] == 200
     spar.refresh_from_db()

@@ -50,7 +50,7 @@ def test_a_stranger_is_sent_to_the_sign_in(
 def pages() -> Iterator[str]:
     """Pages that answer a plain look."""
     posts = {"sign-out", "plan-apply", "stock-apply", "teach", "device-new"}
-    posts |= {"record-mend", "act-undo", "line-new", "letter-test"}
+    posts |= {"record-mend", "act-undo", "line-new", "letter-test", "list-drop"}
     # A script, and a piece of a page: looked at elsewhere.
     posts |= {"bench-offline", "bench-pair", "photograph", "photograph-in", "lot"}
     # This shop holds no fastener and has no offer: those are looked at elsewhere.
@@ -59,9 +59,9 @@ def pages() -> Iterator[str]:
     posts |= {"order-plan-cancel", "order-plan-orders"}
     for name in NAMES:
         if name not in posts and not re.search(
-            r"^(stage|assembly|bin|item|bit|order|line|alert|device)-"
+            r"^(stage|assembly|bin|item|bit|order|line|alert|device|change)-"
             r"(date|skip|move|close|reopen|instead|change|weigh|event|expect|drop|seen|snooze"
-            r"|revoke|back|wait|work)$",
+            r"|revoke|back|wait|work|new|name|copy|split|lines|ask|drill|seam)$",
             name,
         ):
             yield name
@@ -75,7 +75,14 @@ def test_every_page_opens_on_a_full_shop_and_carries_its_rules(
     numbers = {
         "stage": spar.stage_id,
         **dict.fromkeys(
-            ("assembly", "close-up", "assembly-record", "assembly-sheet"), spar.pk
+            (
+                "assembly",
+                "close-up",
+                "assembly-plan",
+                "assembly-record",
+                "assembly-sheet",
+            ),
+            spar.pk,
         ),
         "item": order.lines.get().item_id,
         "item-why": order.lines.get().item_id,
@@ -191,6 +198,7 @@ LOOKED_AT = [
     "/order-lines/9/receive/",
     "/items/9/why/",
     "/bench/pair/9/9/",
+    "/assemblies/9/plan/",
 ]
 SENT_TO = [
     "/alerts/9/seen/",
@@ -199,6 +207,11 @@ SENT_TO = [
     "/offers/9/drop/",
     "/order-lines/9/drop/",
     "/settings/devices/9/revoke/",
+    "/plan/history/9/back/",
+    "/stages/9/name/",
+    "/stages/9/drop/",
+    "/assemblies/9/lines/",
+    "/assemblies/9/move/",
 ]
 
 

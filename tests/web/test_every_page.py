@@ -18,7 +18,13 @@ pytestmark = [
     pytest.mark.django_db(transaction=True),
 ]
 DESK = {"width": 1280, "height": 900}
-ASSEMBLY_PAGES = ("assembly", "close-up", "assembly-record", "assembly-sheet")
+ASSEMBLY_PAGES = (
+    "assembly",
+    "close-up",
+    "assembly-plan",
+    "assembly-record",
+    "assembly-sheet",
+)
 # What leads elsewhere is looked at there.
 ELSEWHERE = {"label", "label-small", "sign-in", "item-run-out-svg"}
 

@@ -23,6 +23,11 @@ def open_place(*, kind: str, name: str) -> Place:
     return Place.objects.create(kind=kind, name=name.strip()[:160])
 
 
+def name_place(*, place: Place, name: str) -> None:
+    """What an assembly's place is called from now on; what moved there stays."""
+    Place.objects.filter(pk=place.pk).update(name=name.strip()[:160])
+
+
 def note_labelled(*, bins: Iterable[Bin]) -> None:
     """Labels of these bins were made."""
     Bin.objects.filter(pk__in=[bin.pk for bin in bins]).update(labelled=True)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from inventory.catalog.rules import Description, described
+from inventory.catalog.rules import DESCRIBED, Description, described_in
 from inventory.errors import Refused
 from inventory.ledger.rules import MAX_QUANTITY
 from inventory.sheets import Row
@@ -15,14 +15,7 @@ COLUMNS = (
     "bin",
     "spot",
     "callout",
-    "kind",
-    "size",
-    "form",
-    "name",
-    "unit",
-    "angle",
-    "pilot",
-    "thread",
+    *DESCRIBED,
     "quantity",
     "keep_level",
     "supplier",
@@ -63,7 +56,7 @@ def parse_row(row: Row) -> StockLine:
         bin=optional(row, "bin", least=1, most=9999),
         spot=row["spot"].strip()[:80],
         callout=callout[:120],
-        what=_described(row) if row["kind"].strip() else None,
+        what=described_in(row) if row["kind"].strip() else None,
         quantity=whole(row, "quantity", default=0, most=MAX_QUANTITY),
         keep_level=optional(row, "keep_level", most=MAX_QUANTITY),
         supplier=row["supplier"].strip()[:80],
@@ -71,18 +64,6 @@ def parse_row(row: Row) -> StockLine:
         pack=optional(row, "pack", least=1, most=MAX_QUANTITY),
         lot=row["lot"].strip()[:60],
         expires=last_day(row, "expires"),
-    )
-
-
-def _described(row: Row) -> Description:
-    size = row["size"].strip()
-    return described(
-        row["kind"],
-        size=size,
-        form=row["form"],
-        name=row["name"].strip() or ("" if size else row["callout"].strip()),
-        unit=row["unit"].strip(),
-        traits={key: row[key].strip() for key in ("angle", "pilot", "thread")},
     )
 
 

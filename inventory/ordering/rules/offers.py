@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
 
-from inventory.catalog.rules import Description, described
+from inventory.catalog.rules import DESCRIBED, Description, described_in
 from inventory.errors import Refused
 from inventory.ledger.rules import MAX_QUANTITY
 from inventory.sheets import Row
 from inventory.sheets.cells import name, optional
 from inventory.trade.mass import MG_PER_POUND
 
-WHAT = ("callout", "kind", "size", "form", "name", "unit", "angle", "pilot", "thread")
+WHAT = ("callout", *DESCRIBED)
 TERMS = ("shipping", "hazard_fee", "free_from", "minimum")
 # Nobody here has seen a list with more than four.
 BREAKS = (
@@ -145,7 +145,7 @@ def _offer(row: Row, supplier: str) -> OfferLine:
         line=row.line,
         supplier=supplier,
         callout=callout[:120],
-        what=_described(row, callout) if row["kind"].strip() else None,
+        what=described_in(row) if row["kind"].strip() else None,
         pack=pieces,
         pack_grams=grams,
         price=price,
@@ -176,18 +176,6 @@ def checked_breaks(
     if len({packs for packs, _ in found}) < len(found):
         raise Refused("sheet.cell", "Two price breaks start at the same count.")
     return tuple(sorted(found))
-
-
-def _described(row: Row, callout: str) -> Description:
-    size = row["size"].strip()
-    return described(
-        row["kind"],
-        size=size,
-        form=row["form"],
-        name=row["name"].strip() or ("" if size else callout),
-        unit=row["unit"].strip(),
-        traits={key: row[key].strip() for key in ("angle", "pilot", "thread")},
-    )
 
 
 def parse(

@@ -1,32 +1,32 @@
 """Importing a plan file: read it, show the difference, apply it or not."""
 
 import hashlib
-import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from django.db import transaction
 
-from inventory.catalog.actions import item_for_callout, teach_callout
+from inventory.catalog.actions import teach_callout
 from inventory.catalog.models import Item
 from inventory.catalog.queries import spelled
 from inventory.errors import Refused
 from inventory.ledger.actions.posting import want_recheck
 from inventory.people.models import User
-from inventory.planning.models import (
-    PLANNED,
-    Assembly,
-    Build,
-    Drilling,
-    Need,
-    PlanImport,
-    Seam,
-    Stage,
+from inventory.planning.actions.editing import (
+    keep,
+    locked_build,
+    other_unit,
+    units_of,
 )
-from inventory.planning.queries import current_build, stored_plan
+from inventory.planning.actions.writing import closed_ones
+from inventory.planning.models import Need, PlanChange
+from inventory.planning.queries import current_build
+from inventory.planning.queries.standing import stored_plan
 from inventory.planning.rules.compare import Change, FlatPlan, changes, plan_of
-from inventory.planning.rules.lines import COLUMNS, BadRow, parse
+from inventory.planning.rules.editing import Edited
+from inventory.planning.rules.lines import COLUMNS, BadRow, PlanLine, parse
+from inventory.planning.rules.lists import list_of, replaced
 from inventory.sheets import read
 
 
@@ -34,7 +34,10 @@ from inventory.sheets import read
 class Preview:
     """What a file would do: its bad rows, and the difference to the stored plan.
 
-    `first` says that there is no plan yet, so that nothing can be overwritten.
+    `first` says that there is no plan yet, so that nothing can be overwritten. `origin`
+    is the list the file is, `known` whether the plan has it, `lists` those it replaces:
+    a file that names the list of every row may be several. `others` may be meant
+    instead. `closed` are closed assemblies it would touch.
     """
 
     file_name: str
@@ -43,6 +46,15 @@ class Preview:
     bad: Sequence[BadRow]
     changes: Sequence[Change]
     first: bool
+    origin: str
+    lists: Sequence[str]
+    others: Sequence[str]
+    closed: Sequence[str]
+
+    @property
+    def known(self) -> bool:
+        """Whether the plan has this list, so that its lines are replaced."""
+        return self.origin in self.others
 
 
 def unread_callouts() -> list[str]:
@@ -66,28 +78,63 @@ def teach(*, text: str, item: Item, by: User) -> int:
         )
 
 
-def preview(*, name: str, data: bytes) -> Preview:
-    """Read a plan file and compare it. Nothing is written. Errors: `sheet.*`."""
+def preview(*, name: str, data: bytes, origin: str = "") -> Preview:
+    """Read a plan file and compare it. Nothing is written.
+
+    `origin` names the list it is; left out, it goes by the file's name, then by which
+    list of the plan it resembles. Errors: `sheet.*`.
+    """
     good, bad = parse(read(name, data, COLUMNS))
+    good, odd = _by_unit(good)
     build = current_build()
-    old, new = stored_plan(build), plan_of(good)
+    old = stored_plan(build)
+    of = origin or list_of(old, plan_of(good), name)
+    file = plan_of(good, of)
+    lists = {of if row.origin is None else row.origin for row in good}
+    new = replaced(old, file, lists)
     return Preview(
         file_name=name,
         sha256=hashlib.sha256(data).hexdigest(),
-        plan=new,
-        bad=bad,
+        plan=file,
+        bad=[*bad, *odd],
         changes=changes(old, new),
         first=not old.starts,
+        origin=of,
+        lists=sorted(lists),
+        others=old.lists,
+        closed=closed_ones(build, old, Edited(new)),
     )
 
 
+def _by_unit(lines: Sequence[PlanLine]) -> tuple[list[PlanLine], list[BadRow]]:
+    """A thing is asked for in the unit it is kept in."""
+    units = units_of(row.asks for row in lines if row.what is not None)
+    good: list[PlanLine] = []
+    bad: list[BadRow] = []
+    for row in lines:
+        unit = units.get(row.asks)
+        if row.what is None or unit in (None, row.what.unit):
+            good.append(row)
+        elif row.unit:
+            bad.append(BadRow(row.line, other_unit(row.what, unit)))
+        else:
+            good.append(replace(row, what=replace(row.what, unit=unit)))
+    return good, bad
+
+
 def apply(
-    *, found: Preview, by: User, now: datetime, good_rows_only: bool = False
-) -> PlanImport | None:
-    """Make the stored plan what the file says, in one transaction.
+    *,
+    found: Preview,
+    by: User,
+    now: datetime,
+    good_rows_only: bool = False,
+    closed_too: bool = False,
+) -> PlanChange | None:
+    """Make what came from the file's list what the file says, in one transaction.
 
     None when the file changes nothing. Errors: `plan.bad_rows`,
-    `planning.assembly_in_use`.
+    `planning.assembly_in_use`, `planning.closed_changes`,
+    `planning.changed_meanwhile`.
     """
     if found.bad and not good_rows_only:
         raise Refused(
@@ -96,116 +143,31 @@ def apply(
             "Nothing was imported.",
             {"rows": [[row.line, row.sentence] for row in found.bad]},
         )
-    if not found.changes:
-        return None
     with transaction.atomic():
-        build = current_build() or Build.objects.create(name="The aircraft")
-        _write(build, found.plan)
-        return PlanImport.objects.create(
-            build=build,
-            file_name=found.file_name[:160],
-            sha256=found.sha256,
-            changes=len(found.changes),
-            at=now,
-            by=by,
-        )
-
-
-def _write(build: Build, plan: FlatPlan) -> None:
-    stages = {row.name: row for row in build.stages.all()}
-    for position, (name, start) in enumerate(plan.starts.items(), start=1):
-        stage = stages.setdefault(name, Stage(build=build, name=name))
-        stage.position, stage.planned_start = position, start
-        stage.save()
-    rows = {
-        (row.stage.name, row.name): row
-        for row in Assembly.objects.filter(stage__build=build).select_related("stage")
-    }
-    for position, (key, how_many) in enumerate(plan.how_many.items(), start=1):
-        row = rows.setdefault(key, Assembly(stage=stages[key[0]], name=key[1]))
-        row.position, row.how_many = position, how_many
-        row.save()
-    _write_needs(build, plan, rows)
-    _write_holes(build, plan, rows)
-    _write_seams(build, plan, rows)
-    _remove_the_rest(build, plan, rows)
-
-
-def _write_needs(
-    build: Build, plan: FlatPlan, rows: dict[tuple[str, str], Assembly]
-) -> None:
-    old = {
-        (need.assembly.stage.name, need.assembly.name, need.callout): need
-        for need in Need.objects.filter(assembly__stage__build=build).select_related(
-            "assembly__stage"
-        )
-    }
-    for key, each in plan.needs.items():
-        need = old.pop(key, None)
-        if need is None:
-            item = item_for_callout(text=key[2])
-            Need.objects.create(
-                assembly=rows[key[0], key[1]], item=item, callout=key[2], each=each
-            )
-            want_recheck(item.pk, wide=True)
-        elif need.each != each:
-            Need.objects.filter(pk=need.pk).update(each=each)
-            want_recheck(need.item_id, wide=True)
-    for need in old.values():
-        want_recheck(need.item_id, wide=True)
-        need.delete()
-
-
-def _write_holes(
-    build: Build, plan: FlatPlan, rows: dict[tuple[str, str], Assembly]
-) -> None:
-    Drilling.objects.filter(assembly__stage__build=build).delete()
-    Drilling.objects.bulk_create(
-        [
-            Drilling(
-                assembly=rows[key[0], key[1]],
-                hole_size=key[2],
-                operation=key[3],
-                every_nth=key[4],
-                days_held=key[5],
-                holes_each=holes,
-            )
-            for key, holes in plan.holes.items()
-        ]
-    )
-
-
-def _write_seams(
-    build: Build, plan: FlatPlan, rows: dict[tuple[str, str], Assembly]
-) -> None:
-    Seam.objects.filter(assembly__stage__build=build).delete()
-    Seam.objects.bulk_create(
-        [
-            Seam(
-                assembly=rows[key[0], key[1]],
-                callout=key[2],
-                given=json.loads(key[3]),
-                rivets=found.rivets,
-                rule=found.rule,
-            )
-            for key, found in plan.seams.items()
-        ]
-    )
-
-
-def _remove_the_rest(
-    build: Build, plan: FlatPlan, rows: dict[tuple[str, str], Assembly]
-) -> None:
-    """Take away what the file no longer names, unless pieces were pulled for it."""
-    for key, row in rows.items():
-        if key in plan.how_many:
-            continue
-        if row.state != PLANNED:
+        build = locked_build()
+        old = stored_plan(build)
+        new = replaced(old, found.plan, found.lists)
+        differs = changes(old, new)
+        if not differs:
+            return None
+        if differs != list(found.changes):
             raise Refused(
-                "planning.assembly_in_use",
-                f"{row.name} ({key[0]}) is no longer in the file, but pieces were "
-                "pulled for it: keep its rows, or skip its stage. Nothing was imported.",
-                {"assembly": row.pk},
+                "planning.changed_meanwhile",
+                "The plan was changed since the file was looked at: look at it again. "
+                "Nothing was imported.",
             )
-        row.delete()
-    build.stages.exclude(name__in=list(plan.starts)).delete()
+        how = "replaced" if found.known else "added"
+        return keep(
+            PlanChange(
+                build=build,
+                said=f"List {found.origin}: {how}",
+                file_name=found.file_name[:160],
+                sha256=found.sha256,
+                at=now,
+                by=by,
+            ),
+            old,
+            Edited(new),
+            differs,
+            closed_too=closed_too,
+        )

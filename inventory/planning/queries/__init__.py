@@ -22,7 +22,6 @@ from inventory.planning.models import (
     Stage,
 )
 from inventory.planning.queries.asking import stood_in
-from inventory.planning.rules.compare import FlatPlan, SeamSum, as_text
 from inventory.planning.rules.dating import Dated, StageFacts, date_stages
 from inventory.planning.rules.pace import Pace, pace_of
 from inventory.planning.rules.reasons import Reason
@@ -95,43 +94,6 @@ def dated(
     return date_stages(supposed(facts, what, today), today, pace_days, what.away_days)
 
 
-def stored_plan(build: Build | None) -> FlatPlan:
-    """The plan as it stands, to compare with a file."""
-    plan = FlatPlan()
-    for stage in Stage.objects.filter(build=build).order_by("position", "pk"):
-        plan.starts[stage.name] = stage.planned_start
-    rows = Assembly.objects.filter(stage__build=build).values_list(
-        "stage__name", "name", "how_many"
-    )
-    plan.how_many = {(stage, name): how_many for stage, name, how_many in rows}
-    plan.needs = {
-        (row[0], row[1], row[2]): row[3]
-        for row in Need.objects.filter(assembly__stage__build=build).values_list(
-            "assembly__stage__name", "assembly__name", "callout", "each"
-        )
-    }
-    for seam in Seam.objects.filter(assembly__stage__build=build).select_related(
-        "assembly__stage"
-    ):
-        where = (seam.assembly.stage.name, seam.assembly.name)
-        plan.seams[(*where, seam.callout, as_text(seam.given))] = SeamSum(
-            seam.rivets, seam.rule
-        )
-    for row in Drilling.objects.filter(assembly__stage__build=build).select_related(
-        "assembly__stage"
-    ):
-        key = (
-            row.assembly.stage.name,
-            row.assembly.name,
-            row.hole_size,
-            row.operation,
-            row.every_nth,
-            row.days_held,
-        )
-        plan.holes[key] = plan.holes.get(key, 0) + row.holes_each
-    return plan
-
-
 def assembly_numbered(pk: int) -> Assembly:
     """Errors: `planning.no_assembly`."""
     row = _NUMBERED.first(pk)
@@ -157,7 +119,9 @@ def why_needed(item_id: int, assembly: Assembly | None = None) -> Reason:
 
     Over the current build's stages that count, or for one assembly.
     """
-    needs = Need.objects.filter(item_id=item_id).select_related("assembly__stage")
+    needs = Need.objects.filter(item_id=item_id).select_related(
+        "assembly__stage", "item"
+    )
     if assembly is None:
         build = current_build()
         needs = needs.filter(
@@ -184,7 +148,9 @@ def _why_line(need: Need, seams: list[Seam]) -> Reason:
     ]
     counted = need.each - sum(part.number for part in parts)
     if counted:
-        parts.append(Reason(counted, f"{need.callout}, counted in the plan file"))
+        parts.append(
+            Reason(counted, f"{need.callout or need.item.words}, counted in the plan")
+        )
     where = f"{assembly.stage.name} / {assembly.name}"
     times = f", made {assembly.how_many} times" if assembly.how_many > 1 else ""
     return Reason(

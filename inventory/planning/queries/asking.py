@@ -69,7 +69,9 @@ def asked_by(assembly: Assembly) -> list[Asked]:
     return [
         Asked(
             item=needs[0].item,
-            callouts=tuple(need.callout for need in needs),
+            callouts=tuple(
+                dict.fromkeys(need.callout for need in needs if need.callout)
+            ),
             need=tally[item].need,
             pulled=tally[item].pulled,
         )

@@ -48,7 +48,7 @@ def close_up(assembly: Assembly) -> LookedAt:
     rows = [
         closing.Used(
             item=pk,
-            words=item.title,
+            words=item.title if item.unit == "pcs" else item.measured,
             need=asks[pk].need if pk in asks else 0,
             here=asks[pk].pulled
             if pk in asks

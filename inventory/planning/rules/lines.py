@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 
+from inventory.catalog.rules import DESCRIBED, KINDS, Description, described_in
 from inventory.errors import Refused
 from inventory.planning.rules import seaming
 from inventory.sheets import Row
@@ -23,14 +24,24 @@ COLUMNS = (
     "fasten_every",
     "days_held",
     *seaming.COLUMNS,
+    *(column for column in DESCRIBED if column not in seaming.COLUMNS),
+    "list",
 )
-# What is done to a hole; the shop settles what each wears a bit.
-OPERATIONS = ("full", "open", "removal")
+# What is done to a hole, as a file and as a page say it; the shop settles what each
+# wears a bit.
+OPERATIONS = {"full": "drill to size", "open": "enlarge", "removal": "drill out"}
+# The list of what was entered on a page, as a file names it.
+BY_HAND = "by hand"
 
 
 @dataclass(frozen=True)
 class PlanLine:
-    """One good row: what an assembly of a stage asks, drills and holds."""
+    """One good row: what an assembly of a stage asks, drills and holds.
+
+    Without an assembly it is a stage that has none yet. `how_many` 0 leaves it as it is
+    (1 at first). `what` stands for a callout where there is none. `origin` is the list
+    that the row itself names, None where it names none.
+    """
 
     line: int
     stage: str
@@ -45,6 +56,16 @@ class PlanLine:
     every_nth: int = 0
     days_held: int = 0
     seam: seaming.Seamed | None = None
+    what: Description | None = None
+    unit: str = ""
+    origin: str | None = None
+
+    @property
+    def asks(self) -> str:
+        """What it asks for, in one spelling; '' for holes alone."""
+        if self.what is not None:
+            return self.what.key
+        return " ".join(self.callout.upper().split())
 
 
 @dataclass(frozen=True)
@@ -74,20 +95,24 @@ def parse_row(row: Row) -> list[PlanLine]:
     """
     if seaming.is_seam(row):
         return _seam_lines(row)
-    callout = row["callout"].strip()
+    callout, what = row["callout"].strip(), _what(row)
     holes = whole(row, "holes", default=0)
-    if not callout and not holes:
+    nothing = not (callout or what or holes)
+    if nothing and row["each"].strip() != "0":
         raise Refused(
             "plan.row",
-            "It asks for nothing: give a callout with 'each', or holes with their size.",
+            "It asks for nothing: give a callout (or a kind with its name) and 'each', "
+            "or holes with their size; 0 in 'each' if it asks for nothing yet.",
         )
     if len(callout) > 120:
         raise Refused("plan.row", "The callout is longer than 120 characters.")
     return [
         replace(
-            _place(row),
+            _place(row, bare=nothing),
             callout=callout,
-            each=whole(row, "each", least=1) if callout else 0,
+            what=what,
+            unit=row["unit"].strip(),
+            each=whole(row, "each", least=1) if callout or what else 0,
             hole_size=hole_size(row) if holes else "",
             holes=holes,
             operation=_operation(row),
@@ -96,15 +121,37 @@ def parse_row(row: Row) -> list[PlanLine]:
     ]
 
 
-def _place(row: Row) -> PlanLine:
+def _what(row: Row) -> Description | None:
+    """A need that no callout names. Errors: `plan.row`, `catalog.*`."""
+    if not row["kind"].strip():
+        return None
+    if row["callout"].strip():
+        raise Refused(
+            "plan.row", "Give a callout, or a kind with its size or name, not both."
+        )
+    found = described_in(row)
+    kind = KINDS[found.kind]
+    if not kind.consumed:
+        raise Refused(
+            "plan.row",
+            f"A {kind.word} is not used up, so that a plan cannot ask for it by the "
+            "piece: give the holes, and how they are held.",
+        )
+    return found
+
+
+def _place(row: Row, *, bare: bool = False) -> PlanLine:
     """Where in the build a row belongs, and how long its sheets are held."""
+    alone = bare and not row["assembly"].strip()
+    origin = " ".join(row["list"].split())[:80]
     return PlanLine(
         line=row.line,
         stage=name(row, "stage"),
         start=day(row, "start"),
-        assembly=name(row, "assembly"),
-        how_many=whole(row, "how_many", default=1, least=1),
+        assembly="" if alone else name(row, "assembly"),
+        how_many=whole(row, "how_many", default=0, least=1),
         days_held=whole(row, "days_held", default=0, most=3650),
+        origin=None if not origin else "" if origin.lower() == BY_HAND else origin,
     )
 
 
@@ -140,13 +187,14 @@ def hole_size(row: Row) -> str:
 
 
 def _operation(row: Row) -> str:
-    text = row["operation"].strip().lower() or "full"
-    if text not in OPERATIONS:
-        raise Refused(
-            "plan.row",
-            f"operation '{text[:20]}' is unknown: write {', '.join(OPERATIONS)}.",
-        )
-    return text
+    text = " ".join(row["operation"].lower().split()) or "full"
+    for operation, words in OPERATIONS.items():
+        if text in (operation, words):
+            return operation
+    raise Refused(
+        "plan.row",
+        f"operation '{text[:20]}' is unknown: write {', '.join(OPERATIONS)}.",
+    )
 
 
 def _contradictions(lines: list[PlanLine]) -> list[BadRow]:
@@ -164,12 +212,12 @@ def _contradictions(lines: list[PlanLine]) -> list[BadRow]:
                 )
             )
         first = counts.setdefault((row.stage, row.assembly), row.how_many)
-        if first != row.how_many:
+        if (first or 1) != (row.how_many or 1):
             bad.append(
                 BadRow(
                     row.line,
-                    f"{row.assembly} is made {first} times above and {row.how_many} "
-                    "times here: give one number.",
+                    f"{row.assembly} is made {first or 1} times above and "
+                    f"{row.how_many or 1} times here: give one number.",
                 )
             )
     return bad

@@ -1,5 +1,6 @@
 """A plan row that gives a seam instead of counts: what it comes to, and why."""
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -44,6 +45,11 @@ class Seamed:
     rule: str
     drilled: tuple[tuple[str, str], ...]
     hold_every: int
+
+
+def as_given(text: str) -> dict[str, str]:
+    """A seam's texts out of the JSON they are compared by."""
+    return {str(name): str(value) for name, value in json.loads(text).items()}
 
 
 def seam_source(given: Mapping[str, str]) -> str:

@@ -24,7 +24,7 @@ def of_plan(name: str, plan: FlatPlan) -> Aircraft:
     keys: dict[str, int] = {}
     read: list[callouts.Reading | None] = []
     stages: dict[str, list[Chunk]] = {stage: [] for stage in plan.starts}
-    for (stage, assembly, callout), each in plan.needs.items():
+    for (stage, assembly, callout, _list), each in plan.needs.items():
         reading = _read(callout)
         key = reading.key if reading else callout
         at = keys.setdefault(key, len(keys))

@@ -6,6 +6,7 @@ from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
+from inventory.catalog.models import Item
 from inventory.errors import Refused
 from inventory.trade import codes
 
@@ -43,6 +44,14 @@ def guess(value: object, is_guess: object = True) -> object:
     if not is_guess:
         return value
     return format_html('<span class="guess">{} <i>guess</i></span>', value)
+
+
+@register.filter
+def counted(number: object, item: Item | None) -> str:
+    """A quantity with its unit, where it is not counted by the piece: '50 ml'."""
+    return (
+        f"{number}" if item is None or item.unit == "pcs" else f"{number} {item.unit}"
+    )
 
 
 @register.filter

@@ -3,6 +3,7 @@
 import hashlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from pathlib import PurePath
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -21,20 +22,27 @@ from inventory.people.models import User
 from inventory.planning.actions import importing
 from inventory.planning.rules.example import plan_example
 from inventory.web import uploads
-from inventory.web.forms import Apply, Upload
-from inventory.web.parts import checked, done, keep, person, posted
+from inventory.web.forms import Apply, LookAgain, Upload
+from inventory.web.parts import checked, done, download, keep, person, posted
 
 SHOWN = 400
 
 
 @dataclass(frozen=True)
 class Look:
-    """What a list would do, in words, and the call that does it."""
+    """What a list would do, in words, and the call that does it.
+
+    Of a plan: which list it is, what it may be instead, what is closed and would change.
+    """
 
     bad: Sequence[tuple[int, str]]
     changes: Sequence[str]
     first: bool
-    apply: Callable[[User, bool], int]
+    apply: Callable[[User, bool, bool], int]
+    about: str = ""
+    origin: str = ""
+    instead: Sequence[tuple[str, str]] = ()
+    closed: Sequence[str] = ()
 
     @property
     def mark(self) -> str:
@@ -51,15 +59,19 @@ class ListKind:
     word: str
     urls: tuple[str, str, str]
     back: str
-    look: Callable[[str, bytes], Look]
+    look: Callable[[str, bytes, str], Look]
 
 
-def _plan(name: str, data: bytes) -> Look:
-    found = importing.preview(name=name, data=data)
+def _plan(name: str, data: bytes, origin: str) -> Look:
+    found = importing.preview(name=name, data=data, origin=origin)
 
-    def apply(by: User, good_rows_only: bool) -> int:
+    def apply(by: User, good_rows_only: bool, closed_too: bool) -> int:
         row = importing.apply(
-            found=found, by=by, now=timezone.now(), good_rows_only=good_rows_only
+            found=found,
+            by=by,
+            now=timezone.now(),
+            good_rows_only=good_rows_only,
+            closed_too=closed_too,
         )
         return row.changes if row else 0
 
@@ -68,13 +80,45 @@ def _plan(name: str, data: bytes) -> Look:
         [row.sentence for row in found.changes],
         found.first,
         apply,
+        about=_about(found),
+        origin=found.origin,
+        instead=[] if found.first else _instead(found, name),
+        closed=found.closed,
     )
 
 
-def _stock(name: str, data: bytes) -> Look:
+def _about(found: importing.Preview) -> str:
+    if found.first:
+        return ""
+    if found.origin not in found.lists:
+        return "Each row names its list; what came from other lists stays."
+    if found.known:
+        return (
+            f"It is the list '{found.origin}': what came from that list before is replaced, "
+            "the rest stays."
+        )
+    return (
+        f"It is a new list, '{found.origin}': it is added to the plan, and nothing "
+        "that stands there goes."
+    )
+
+
+def _instead(found: importing.Preview, name: str) -> list[tuple[str, str]]:
+    """Which list the file may be instead, and what a button says of it."""
+    lists = [(each, f"No: it replaces the list '{each}'") for each in found.others]
+    own = " ".join(PurePath(name).stem.split())[:70] or "plan"
+    if own in found.others:
+        own = next(
+            f"{own} {at}" for at in range(2, 999) if f"{own} {at}" not in found.others
+        )
+    lists.append((own, f"No: add it to the plan, as the list '{own}'"))
+    return [pair for pair in lists if pair[0] != found.origin]
+
+
+def _stock(name: str, data: bytes, _origin: str) -> Look:
     found = opening.preview(name=name, data=data)
 
-    def apply(by: User, good_rows_only: bool) -> int:
+    def apply(by: User, good_rows_only: bool, _closed: bool) -> int:
         return opening.apply(
             found=found, by=by, now=timezone.now(), good_rows_only=good_rows_only
         )
@@ -82,10 +126,10 @@ def _stock(name: str, data: bytes) -> Look:
     return Look(found.bad, found.changes, found.first, apply)
 
 
-def _offers(name: str, data: bytes) -> Look:
+def _offers(name: str, data: bytes, _origin: str) -> Look:
     found = offering.preview(name=name, data=data)
 
-    def apply(by: User, good_rows_only: bool) -> int:
+    def apply(by: User, good_rows_only: bool, _closed: bool) -> int:
         return offering.apply(found=found, by=by, good_rows_only=good_rows_only)
 
     return Look(found.bad, found.changes, found.first, apply)
@@ -122,15 +166,32 @@ def _upload(request: HttpRequest, kind: ListKind) -> HttpResponse:
     if request.method != "POST":
         return render(request, "import.html", page)
     keep(request, "import.html", page)
+    if request.POST.get("sha256"):
+        return _again(request, kind)
     file = checked(form)["file"]
     digest, data = uploads.store(file)
     name = file.name[:160]
-    found = kind.look(name, data)
+    found = kind.look(name, data, "")
+    return render(request, "import.html", page | _preview(found, digest, name))
+
+
+def _again(request: HttpRequest, kind: ListKind) -> HttpResponse:
+    """The same file looked at as another list."""
+    page: dict[str, Any] = {"kind": kind, "form": Upload()}
+    keep(request, "import.html", page)
+    asked = checked(LookAgain(request.POST))
+    digest, name = asked["sha256"], asked["name"]
+    found = kind.look(name, uploads.fetch(digest), asked["list"])
     return render(request, "import.html", page | _preview(found, digest, name))
 
 
 def _preview(found: Look, digest: str, name: str) -> dict[str, Any]:
-    start = {"sha256": digest, "name": name, "seen": found.mark}
+    start = {
+        "sha256": digest,
+        "name": name,
+        "seen": found.mark,
+        "list": found.origin,
+    }
     return {
         "found": found,
         "name": name,
@@ -144,7 +205,7 @@ def _apply(request: HttpRequest, kind: ListKind) -> HttpResponse:
     form = Apply(request.POST)
     keep(request, "import.html", {"kind": kind, "form": Upload()})
     asked = checked(form)
-    found = kind.look(asked["name"], uploads.fetch(asked["sha256"]))
+    found = kind.look(asked["name"], uploads.fetch(asked["sha256"]), asked["list"])
     again = _preview(found, asked["sha256"], asked["name"])
     keep(request, "import.html", {"kind": kind, "form": Upload(), **again})
     if found.mark != asked["seen"]:
@@ -153,7 +214,7 @@ def _apply(request: HttpRequest, kind: ListKind) -> HttpResponse:
             "The shop changed since you looked: these are the changes now. Nothing was "
             "imported yet.",
         )
-    count = found.apply(person(request), asked["good_rows_only"])
+    count = found.apply(person(request), asked["good_rows_only"], asked["closed_too"])
     uploads.forget(asked["sha256"])
     said = (
         f"{count} change{'' if count == 1 else 's'} made"
@@ -218,6 +279,4 @@ def stock_csv(request: HttpRequest) -> HttpResponse:
 
 
 def _csv(text: str, name: str) -> HttpResponse:
-    kind = "text/csv; charset=utf-8"
-    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
-    return HttpResponse(text, content_type=kind, headers=headers)
+    return download(text.encode(), name, "text/csv; charset=utf-8")

@@ -10,8 +10,10 @@ from django.views.decorators.http import require_POST, require_safe
 from inventory.catalog.queries import item_numbered
 from inventory.forecasting.queries.readiness import readiness
 from inventory.ledger.queries import bin_numbered, bins_of, quantities_at
+from inventory.ledger.queries.acts import at_place, deeds
+from inventory.ledger.queries.standing import stands
 from inventory.people.queries import shop
-from inventory.planning.actions import working
+from inventory.planning.actions import editing, working
 from inventory.planning.actions.substituting import substitute
 from inventory.planning.models import CLOSED, IN_WORK, Assembly, Stage
 from inventory.planning.queries import (
@@ -23,35 +25,68 @@ from inventory.planning.queries import (
     why_needed,
 )
 from inventory.planning.queries.asking import asked_by
+from inventory.planning.queries.standing import lists_of, stored_plan, stored_stages
+from inventory.planning.rules import unfolding
+from inventory.planning.rules.editing import mark, mirrored
 from inventory.trade.cautions import about
 from inventory.web.forms import Move, Redate, Skip, UseInstead
-from inventory.web.parts import ask, checked, done, here, keep, person
+from inventory.web.parts import ask, checked, done, download, here, keep, person
+from inventory.web.planforms import Names, NewAssembly, NewStage, SplitOff
 from inventory.web.views.home import shown
 
 TOPICS = ("drilling", "deburring", "temporary fasteners", "driving", "squeezing")
+
+# What was last done at an assembly, on its page.
+LAST = 20
 
 
 @require_safe
 def plan(request: HttpRequest) -> HttpResponse:
     """Every stage in order, with its dates and how far it is."""
+    return render(request, "plan.html", plan_page())
+
+
+def plan_page() -> dict[str, Any]:
+    """The stages with their dates, the lists they came from, a stage to make."""
     build = current_build()
     dates = {
         row.pk: row for row in dated(build, timezone.localdate(), shop().pace_days)
     }
-    rows = [(row, dates[row.pk]) for row in stages(build)]
-    return render(request, "plan.html", {"build": build, "rows": rows})
+    return {
+        "build": build,
+        "rows": [(row, dates[row.pk]) for row in stages(build)],
+        "lists": lists_of(build),
+        "new": NewStage(auto_id="id_new_%s"),
+    }
+
+
+@require_safe
+def plan_csv(request: HttpRequest) -> HttpResponse:
+    """The plan as it stands, as a file that can be imported."""
+    text = unfolding.plan_csv(stored_plan(current_build()))
+    return download(text.encode(), "plan.csv", "text/csv; charset=utf-8")
+
+
+@require_safe
+def plan_xlsx(request: HttpRequest) -> HttpResponse:
+    """The same as a workbook."""
+    data = unfolding.plan_xlsx(stored_plan(current_build()))
+    kind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+    return download(data, "plan.xlsx", kind)
 
 
 @require_safe
 def stage(request: HttpRequest, pk: int) -> HttpResponse:
     """One stage."""
-    return render(request, "stage.html", _stage_page(stage_numbered(pk)))
+    return render(request, "stage.html", stage_page(stage_numbered(pk)))
 
 
-def _stage_page(row: Stage) -> dict[str, Any]:
+def stage_page(row: Stage) -> dict[str, Any]:
+    """A stage: its dates, what it lacks, its assemblies, and what can be changed."""
     today = timezone.localdate()
     found = readiness(today)
     here = [each for each in found.stages if each.stage.pk == row.pk]
+    names = [(each.name, each.name) for each in row.assemblies.all()]
     dates = dated(row.build, today, shop().pace_days)
     return {
         "stage": row,
@@ -59,6 +94,11 @@ def _stage_page(row: Stage) -> dict[str, Any]:
         "assemblies": row.assemblies.all(),
         "shown": shown(found, here[0]) if here else None,
         "redate": Redate(initial={"start": row.planned_start}),
+        "seen": mark(stored_stages(row.build), (row.name,)),
+        "naming": Names(initial={"name": row.name}, auto_id="id_naming_%s"),
+        "copying": Names(initial={"name": mirrored(row.name)}, auto_id="id_copying_%s"),
+        "new": NewAssembly(auto_id="id_new_%s"),
+        "splitting": SplitOff(choices=names, auto_id="id_splitting_%s"),
     }
 
 
@@ -67,12 +107,13 @@ def stage_date(request: HttpRequest, pk: int) -> HttpResponse:
     """Give it another date."""
     row = stage_numbered(pk)
     form = Redate(request.POST)
-    keep(request, "stage.html", {**_stage_page(row), "redate": form})
+    keep(request, "stage.html", {**stage_page(row), "redate": form})
     data = checked(form)
-    moved = working.redate(
+    moved = editing.redate(
         stage=row,
         start=data["start"],
         by=person(request),
+        now=timezone.now(),
         shift_later=data["shift_later"],
     )
     when = f"starts {data['start']}" if data["start"] else "follows the pace"
@@ -82,11 +123,15 @@ def stage_date(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def stage_skip(request: HttpRequest, pk: int) -> HttpResponse:
-    """Leave it out of the forecast, or take it in again."""
+    """Leave it out of the forecast, or put it back in the plan."""
     row = stage_numbered(pk)
     skipped = checked(Skip(request.POST))["skipped"]
-    working.skip(stage=row, skipped=skipped, by=person(request))
-    said = "is skipped; what was pulled for it stays" if skipped else "counts again"
+    editing.skip(stage=row, skipped=skipped, by=person(request), now=timezone.now())
+    said = (
+        "is skipped; what was pulled for it stays"
+        if skipped
+        else "is put back in the plan"
+    )
     return done(request, f"{row.name} {said}.", "plan")
 
 
@@ -95,7 +140,7 @@ def stage_move(request: HttpRequest, pk: int) -> HttpResponse:
     """A place up or down."""
     row = stage_numbered(pk)
     places = checked(Move(request.POST))["places"]
-    working.move_stage(stage=row, places=places, by=person(request))
+    editing.move_stage(stage=row, places=places, by=person(request), now=timezone.now())
     way = "up" if places < 0 else "down"
     return done(request, f"{row.name} moved {way}.", "plan")
 
@@ -103,10 +148,12 @@ def stage_move(request: HttpRequest, pk: int) -> HttpResponse:
 @require_safe
 def assembly(request: HttpRequest, pk: int) -> HttpResponse:
     """One assembly: what it asks, what was pulled, what it drills and holds."""
-    return render(request, "assembly.html", _assembly_page(assembly_numbered(pk)))
+    return render(
+        request, "assembly.html", _assembly_page(request, assembly_numbered(pk))
+    )
 
 
-def _assembly_page(row: Assembly) -> dict[str, Any]:
+def _assembly_page(request: HttpRequest, row: Assembly) -> dict[str, Any]:
     asks = asked_by(row)
     where: dict[int, list[Any]] = {}
     for bin in bins_of(each.item.pk for each in asks):
@@ -127,7 +174,12 @@ def _assembly_page(row: Assembly) -> dict[str, Any]:
         ],
         "drillings": row.drillings.all(),
         "instead": UseInstead(),
-        "substitutions": row.substitutions.select_related("needed", "used", "act__by"),
+        "substitutions": row.substitutions.filter(stands("act")).select_related(
+            "needed", "used", "act__by"
+        ),
+        "deeds": deeds(LAST, person(request), where=at_place(row.place_id))
+        if row.place_id
+        else [],
         "can_close": row.state == IN_WORK,
         "can_reopen": row.state == CLOSED,
         "cautions": [each for topic in TOPICS for each in about(topic)],
@@ -138,7 +190,7 @@ def _assembly_page(row: Assembly) -> dict[str, Any]:
 def assembly_reopen(request: HttpRequest, pk: int) -> HttpResponse:
     """Put it back in work."""
     row = assembly_numbered(pk)
-    keep(request, "assembly.html", _assembly_page(row))
+    keep(request, "assembly.html", _assembly_page(request, row))
     working.reopen(assembly=row, by=person(request), now=timezone.now())
     return done(request, f"{row.name} is in work again.", "assembly", row.pk)
 
@@ -148,7 +200,7 @@ def assembly_instead(request: HttpRequest, pk: int, item: int) -> HttpResponse:
     """Use another item for one that it asks for."""
     row, needed = assembly_numbered(pk), here(item_numbered, item)
     form = UseInstead(request.POST)
-    keep(request, "assembly.html", _assembly_page(row))
+    keep(request, "assembly.html", _assembly_page(request, row))
     data = checked(form)
     substitute(
         assembly=row,

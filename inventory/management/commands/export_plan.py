@@ -1,0 +1,19 @@
+"""The plan as it stands, as CSV that can be imported: `export_plan > plan.csv`."""
+
+from typing import Any
+
+from django.core.management.base import BaseCommand
+
+from inventory.planning.queries import current_build
+from inventory.planning.queries.standing import stored_plan
+from inventory.planning.rules.unfolding import plan_csv
+
+
+class Command(BaseCommand):
+    """Stages, assemblies, what they ask, drill and hold, and the list of each line."""
+
+    help = "Print the plan as CSV."
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Print it."""
+        self.stdout.write(plan_csv(stored_plan(current_build())), ending="")

@@ -1,0 +1,224 @@
+"""One assembly changed by hand: its name and number, what it asks, drills and rivets."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_POST, require_safe
+
+from inventory.planning.actions.editing import Edit
+from inventory.planning.models import CLOSED, PLANNED, Assembly
+from inventory.planning.queries import assembly_numbered, stages
+from inventory.planning.queries.standing import stored_assembly
+from inventory.planning.rules import editing, numbering
+from inventory.web.parts import checked, here, keep, whole_numbers
+from inventory.web.planforms import (
+    AskFor,
+    ChangeAssembly,
+    Drill,
+    Names,
+    SeamOf,
+    SplitOff,
+)
+from inventory.web.views.planning import Asked, changed, seen_at, spot_of
+
+TEMPLATE = "assembly_plan.html"
+
+
+@require_safe
+def assembly_plan(request: HttpRequest, pk: int) -> HttpResponse:
+    """What it asks, to be changed."""
+    return render(request, TEMPLATE, _page(here(assembly_numbered, pk)))
+
+
+def _page(row: Assembly, **given: Any) -> dict[str, Any]:
+    plan = stored_assembly(row)
+    spot = spot_of(row)
+    lines = numbering.lines_at(plan, spot)
+    seen = editing.mark(plan, spot)
+    numbers = given.pop("numbers", {}) if given.pop("seen", seen) == seen else {}
+    items = {need.callout: need.item for need in row.needs.select_related("item")}
+    choices = [(str(at), line.words) for at, line in enumerate(lines)]
+    return {
+        "assembly": row,
+        "seen": seen,
+        "lines": [
+            (at, line, numbers.get(at, str(line.number)), items.get(line.words))
+            for at, line in enumerate(lines)
+        ],
+        "closed": row.state == CLOSED,
+        "begun": row.state != PLANNED,
+        "naming": ChangeAssembly(
+            row=row, stages=stages(row.stage.build), auto_id="id_naming_%s"
+        ),
+        "asking": AskFor(auto_id="id_asking_%s"),
+        "drilling": Drill(auto_id="id_drilling_%s"),
+        "seaming": SeamOf(auto_id="id_seaming_%s"),
+        "copying": Names(
+            initial={"name": editing.mirrored(row.name)}, auto_id="id_copying_%s"
+        ),
+        "splitting": SplitOff(choices=choices, auto_id="id_splitting_%s"),
+        **given,
+    }
+
+
+def _asked(
+    request: HttpRequest,
+    row: Assembly,
+    said: str,
+    edit: Edit,
+    **more: Any,
+) -> HttpResponse:
+    """Change an assembly; the page of what it asks is shown again, unless `back`."""
+    more.setdefault("back", ("assembly-plan", row.pk))
+    seen = seen_at(request, spot_of(row))
+    return changed(request, Asked(said, edit, seen=seen, **more))
+
+
+@require_POST
+def assembly_change(request: HttpRequest, pk: int) -> HttpResponse:
+    """Another name, number or stage."""
+    row = here(assembly_numbered, pk)
+    form = ChangeAssembly(
+        request.POST,
+        row=row,
+        stages=stages(row.stage.build),
+        auto_id="id_naming_%s",
+    )
+    keep(request, TEMPLATE, _page(row, naming=form))
+    data = checked(form)
+    return _asked(
+        request,
+        row,
+        f"{row.name} is changed",
+        lambda plan: editing.change_assembly(
+            plan, spot_of(row), data["name"], data["how_many"], data["stage"]
+        ),
+    )
+
+
+@require_POST
+def assembly_lines(request: HttpRequest, pk: int) -> HttpResponse:
+    """Other numbers for its lines; 0 takes one away."""
+    row = here(assembly_numbered, pk)
+    said, dropped = _numbers(request)
+    seen = request.POST.get("seen", "")
+    keep(request, TEMPLATE, _page(row, numbers=said, seen=seen))
+    return _asked(
+        request,
+        row,
+        f"{row.name}: other numbers",
+        lambda plan: numbering.number_lines(plan, spot_of(row), said, dropped),
+    )
+
+
+def _numbers(request: HttpRequest) -> tuple[dict[int, str], set[int]]:
+    said: dict[int, str] = {}
+    dropped: set[int] = set()
+    for name, value in request.POST.items():
+        kind, _, at = name.partition("-")
+        if not (at.isascii() and at.isdigit() and len(at) < 6):
+            continue
+        if kind == "line":
+            said[int(at)] = str(value)[:40]
+        elif kind == "drop":
+            dropped.add(int(at))
+    return said, dropped
+
+
+@require_POST
+def assembly_ask(request: HttpRequest, pk: int) -> HttpResponse:
+    """One thing more that it asks for."""
+    row, form = (
+        here(assembly_numbered, pk),
+        AskFor(request.POST, auto_id="id_asking_%s"),
+    )
+    keep(request, TEMPLATE, _page(row, asking=form))
+    data = checked(form)
+    what = data["callout"] or data["name"]
+    return _added(request, row, f"{row.name} asks for {what}", data)
+
+
+@require_POST
+def assembly_drill(request: HttpRequest, pk: int) -> HttpResponse:
+    """Holes more."""
+    row, form = (
+        here(assembly_numbered, pk),
+        Drill(request.POST, auto_id="id_drilling_%s"),
+    )
+    keep(request, TEMPLATE, _page(row, drilling=form))
+    return _added(request, row, f"{row.name} has more holes", checked(form))
+
+
+@require_POST
+def assembly_seam(request: HttpRequest, pk: int) -> HttpResponse:
+    """A seam more: its rivets and holes are reckoned."""
+    row, form = (
+        here(assembly_numbered, pk),
+        SeamOf(request.POST, auto_id="id_seaming_%s"),
+    )
+    keep(request, TEMPLATE, _page(row, seaming=form))
+    return _added(request, row, f"{row.name} has another seam", form.cells())
+
+
+def _added(
+    request: HttpRequest, row: Assembly, said: str, cells: dict[str, str]
+) -> HttpResponse:
+    return _asked(
+        request,
+        row,
+        said[:160],
+        lambda plan: editing.add_line(plan, spot_of(row), cells),
+    )
+
+
+@require_POST
+def assembly_copy(request: HttpRequest, pk: int) -> HttpResponse:
+    """The same again under another name, in the same stage."""
+    row, form = (
+        here(assembly_numbered, pk),
+        Names(request.POST, auto_id="id_copying_%s"),
+    )
+    keep(request, TEMPLATE, _page(row, copying=form))
+    name = checked(form)["name"]
+    return _asked(
+        request,
+        row,
+        f"{row.name} is copied",
+        lambda plan: editing.copy_assembly(plan, spot_of(row), (row.stage.name, name)),
+        back=("stage", row.stage_id),
+    )
+
+
+@require_POST
+def assembly_split(request: HttpRequest, pk: int) -> HttpResponse:
+    """Some of its lines go to a new assembly of the same stage."""
+    row = here(assembly_numbered, pk)
+    page = _page(row)
+    choices = page["splitting"].fields["chosen"].choices
+    form = SplitOff(request.POST, choices=choices, auto_id="id_splitting_%s")
+    keep(request, TEMPLATE, page | {"splitting": form})
+    chosen = set(whole_numbers(request.POST.getlist("chosen")))
+    name = checked(Names(request.POST))["name"]
+    return _asked(
+        request,
+        row,
+        f"{row.name} is split",
+        lambda plan: numbering.split_assembly(plan, spot_of(row), name, chosen),
+        back=("stage", row.stage_id),
+        keeps=True,
+    )
+
+
+@require_POST
+def assembly_drop(request: HttpRequest, pk: int) -> HttpResponse:
+    """Without it and what it asks."""
+    row = here(assembly_numbered, pk)
+    keep(request, TEMPLATE, _page(row))
+    return _asked(
+        request,
+        row,
+        f"{row.name} is dropped",
+        lambda plan: editing.drop_assembly(plan, spot_of(row)),
+        back=("stage", row.stage_id),
+    )
