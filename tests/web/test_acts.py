@@ -82,7 +82,9 @@ def test_acts_are_found_by_person_bin_and_day(page, rivets, pulled, helper, now)
     assert page.get("/acts/?by=99").status_code == 400
 
 
-def test_a_pull_of_last_week_is_taken_back_on_its_assemblys_page(page, spar, work):
+def test_a_pull_of_last_week_is_taken_back_on_its_assemblys_page(
+    page, rivets, spar, work
+):
     assert "Take it back" not in page.get(f"/assemblies/{spar.pk}/").content.decode()
     work("pull", 9, assembly=spar.pk)
     shown = page.get(f"/assemblies/{spar.pk}/").content.decode()
