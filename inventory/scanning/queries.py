@@ -204,7 +204,11 @@ def _holds(assembly: Assembly, items: Iterable[Item]) -> dict[str, int]:
 def bench_view(bench: Bench, now: datetime) -> dict[str, Any]:
     """The bench's whole screen as data."""
     state = state_of(bench, now)
-    assembly = assembly_numbered(state.assembly) if state.assembly else None
+    rows = Assembly.objects.select_related("stage", "place")
+    assembly = rows.filter(pk=state.assembly).first() if state.assembly else None
+    if state.assembly and assembly is None:
+        # It was dropped from the plan meanwhile: the bench chooses another.
+        state = State(person=state.person)
     return {
         **state_view(bench, state),
         "newest": newest_act(),

@@ -247,6 +247,7 @@ def test_a_page_that_shows_what_is_no_more_changes_nothing(do):
         (hand.change_assembly, (SPAR, "Frame", "1", "Rudder"), "has a Frame already"),
         (hand.split_stage, ("Fin", "New", []), "Tick the assemblies"),
         (split_assembly, (SKIN, "New", []), "Tick the lines"),
+        (hand.copy_assembly, (SKIN, SPAR), "has a Spar already"),
         (hand.place_stage, ("Gone", 1), "no stage Gone"),
         (hand.add_line, (SPAR, {}), "asks for nothing"),
         (hand.add_line, (SPAR, {"callout": "ZZ-9"}), "'each' is missing"),
@@ -289,7 +290,7 @@ def test_a_seam_goes_whole_and_its_rivets_are_not_fewer(do):
         do(number_lines, SPAR, {rivets: str(counted - 1)}, [])
     with pytest.raises(Refused, match="stand elsewhere"):
         do(split_assembly, SPAR, "Cap", [seam])
-    do(number_lines, SPAR, {rivets: str(counted + 6)}, [seam])
+    do(number_lines, SPAR, {rivets: str(counted + 6)}, [seam, 99])
     assert Need.objects.get(callout="MS20470AD4-4").each == 6
     assert not Seam.objects.exists()
     assert not Drilling.objects.filter(assembly__name="Spar").exists()

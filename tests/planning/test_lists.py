@@ -96,6 +96,13 @@ def test_another_name_of_the_same_file_is_that_list_and_a_hand_may_say_so(both):
     assert look(little, "tip.csv", "sub").known
 
 
+def test_half_of_what_a_list_asks_makes_a_file_that_list(both):
+    head = "stage,assembly,callout,each\n"
+    half = "Fin,Skin,MS20426AD3-4,9\nTip,Cap,MS20470AD4-5,2\n"
+    assert look(head + half, "any.csv").origin == "kit"
+    assert look(f"{head}{half}Tip,Cap,AN3-5A,2\n", "any.csv").origin == "any"
+
+
 def test_what_two_lists_name_stays_when_one_goes(both, owner, now):
     spar = Assembly.objects.get(name="Spar")
     editing.change(

@@ -203,3 +203,22 @@ def test_more_than_a_label_holds_is_no_scan(say):
     with pytest.raises(Refused, match="more than 512"):
         say("7" * (MAX_SCAN + 1))
     assert Act.objects.count() == 0
+
+
+def test_an_assembly_dropped_from_the_plan_leaves_its_bench(say, bench, owner, now):
+    """The page still opens; a bin's scan says what to do, and moves nothing."""
+    found = importing.preview(name="plan.csv", data=PLAN.encode())
+    importing.apply(found=found, by=owner, now=now)
+    spar = Assembly.objects.get()
+    other = Assembly.objects.create(stage=spar.stage, name="Other", position=2)
+    say(codes.make("S", spar.pk))
+    assert bench_view(bench, now)["assembly"]["name"] == spar.name
+    number = open_bin(item=spar.needs.first().item, by=owner).number
+    gone = spar.pk
+    spar.delete()
+    view = bench_view(bench, now)
+    assert (view["assembly"], view["state"]["assembly"]) == (None, None)
+    refused = say(f"b{number}")
+    assert f"no assembly {gone} in the plan" in str(refused)
+    say(codes.make("S", other.pk))
+    assert bench_view(bench, now)["assembly"]["name"] == other.name
