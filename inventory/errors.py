@@ -39,7 +39,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "web": "no_drawing no_page no_upload",
     },
     409: {
-        "catalog": "alias_taken",
+        "catalog": "alias_taken several unread",
         "ledger": "bin_taken undone unlikely",
         "planning": "assembly_in_use changed_meanwhile changed_since closed closed_changes"
         " name_taken not_closed not_in_work taken_back",

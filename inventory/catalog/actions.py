@@ -6,7 +6,12 @@ from fractions import Fraction
 from django.db import transaction
 
 from inventory.catalog.models import Callout, Item
-from inventory.catalog.queries import item_called, spelled
+from inventory.catalog.queries import (
+    item_called,
+    item_meant,
+    items_with_words,
+    spelled,
+)
 from inventory.catalog.rules import Description
 from inventory.errors import Refused
 from inventory.trade import callouts, drills, mass, sizes
@@ -30,6 +35,36 @@ def item_for_callout(*, text: str) -> Item:
             item = _unread(text)
         Callout.objects.get_or_create(text=spelled(text), defaults={"item": item})
         return item
+
+
+def item_asked(*, text: str, sure: bool = False) -> Item:
+    """The item that a person means: by callout in any spelling, by name, or by its words.
+
+    What the trade floor can read is made at first sight; what nobody can read only when
+    somebody is `sure`. Errors: `callout.empty`, `catalog.unread`, `catalog.several`.
+    """
+    known = item_meant(text)
+    if known is not None:
+        return known
+    named = items_with_words(text)
+    if len(named) > 1:
+        raise Refused(
+            "catalog.several",
+            f"'{text[:80]}' is the name of {len(named)} things: write the callout, or the "
+            "size and form too.",
+            {"items": [row.pk for row in named]},
+        )
+    if named:
+        return named[0]
+    if text.strip() and not sure and not callouts.readings(text).found:
+        raise Refused(
+            "catalog.unread",
+            f"'{text[:80]}' is no callout that can be read, and nothing here is called so. "
+            "Choose one of the list, or say that it is right: it is kept as it is "
+            "written, and can be taught later.",
+            {"callout": text[:120]},
+        )
+    return item_for_callout(text=text)
 
 
 def item_described(*, what: Description, alias: str = "") -> Item:

@@ -42,6 +42,17 @@ def item_meant(text: str) -> Item | None:
     return Item.objects.filter(key=keys[0]).first() if len(keys) == 1 else None
 
 
+def items_with_words(text: str) -> list[Item]:
+    """The items that are called just so: '#40 drill, 6 in'."""
+    return list(Item.objects.filter(words__iexact=" ".join(text.split())))
+
+
+def names_of_things() -> list[str]:
+    """What every item can be asked for by: its callout, else its words."""
+    rows = Item.objects.filter(recognised=True).values_list("callout", "words")
+    return [callout or words for callout, words in rows]
+
+
 def items_called(texts: Iterable[str]) -> dict[str, Item]:
     """Known items by spelling, in one read."""
     rows = Callout.objects.select_related("item").filter(

@@ -7,7 +7,7 @@ from django import forms
 
 from inventory.ledger.rules import SCAN_ID_LENGTH, Verb
 from inventory.planning.models import Assembly
-from inventory.web.forms import PLAIN_KINDS, ShopForm, Whole
+from inventory.web.forms import PLAIN_KINDS, THINGS, ShopForm, Whole
 
 # What a bin's page does by hand, as the page asks for it.
 WORK = {
@@ -47,7 +47,10 @@ class NewBin(ShopForm):
     """What a new bin holds: by callout, or by kind, size and form; and how many."""
 
     callout = forms.CharField(
-        label="Callout, as the drawing writes it", max_length=120, required=False
+        label="Callout, as the drawing writes it",
+        max_length=120,
+        required=False,
+        widget=THINGS,
     )
     kind = forms.ChoiceField(label="Or its kind", choices=PLAIN_KINDS, required=False)
     size = forms.CharField(label="Size, such as #40 or 3/32", required=False)

@@ -19,6 +19,10 @@ PLAIN_KINDS = [
 ]
 
 
+# A text that offers what the shop knows, as it is typed.
+THINGS = forms.TextInput(attrs={"list": "things", "autocomplete": "off"})
+
+
 class Day(forms.DateField):
     """A day, picked or typed as 2027-03-31."""
 
@@ -189,7 +193,9 @@ class NewOrder(ShopForm):
 class OrderRow(ShopForm):
     """One line of a new order; an empty one is passed over."""
 
-    callout = forms.CharField(label="Callout", max_length=120, required=False)
+    callout = forms.CharField(
+        label="Callout, or name", max_length=120, required=False, widget=THINGS
+    )
     packs = Whole(label="Packs", required=False)
     pack_pieces = Whole(label="Pieces a pack", required=False)
     pack_grams = Grams(label="or grams a pack")

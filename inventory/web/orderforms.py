@@ -7,7 +7,7 @@ from django import forms
 
 from inventory.ordering.models import Offer, Supplier
 from inventory.ordering.rules.offers import MOST_MONEY
-from inventory.web.forms import ShopForm, Whole
+from inventory.web.forms import THINGS, ShopForm, Whole
 
 
 class Money(forms.DecimalField):
@@ -57,7 +57,7 @@ class Terms(ShopForm):
 class OfferShape(ShopForm):
     """One pack of one item at a price."""
 
-    callout = forms.CharField(label="Callout", max_length=120)
+    callout = forms.CharField(label="Callout, or name", max_length=120, widget=THINGS)
     pack = forms.CharField(
         label="Pack: pieces such as 250, or weight such as 1/4 lb", max_length=20
     )

@@ -197,7 +197,7 @@ def test_an_item_without_a_callout_keeps_its_item(page: Client, owner: User) -> 
             },
             "same count",
         ),
-        ({"callout": ""}, "Callout: "),
+        ({"callout": ""}, "Callout, or name: "),
     ],
 )
 def test_an_odd_pack_is_not_noted(

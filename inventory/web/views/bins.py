@@ -11,9 +11,9 @@ from django.views.decorators.http import (
     require_safe,
 )
 
-from inventory.catalog.actions import item_described, item_for_callout
+from inventory.catalog.actions import item_asked, item_described
 from inventory.catalog.models import Item
-from inventory.catalog.queries import look_alikes
+from inventory.catalog.queries import look_alikes, names_of_things
 from inventory.catalog.rules import described
 from inventory.forecasting.actions import fit_from_bin
 from inventory.ledger import queries as ledger
@@ -167,11 +167,12 @@ def bin_change(request: HttpRequest, number: int) -> HttpResponse:
 def bin_new(request: HttpRequest) -> HttpResponse:
     """A bin for a callout, or for a kind with its size and form."""
     form = NewBin(posted(request), initial=request.GET.dict())
+    page = {"form": form, "things": names_of_things()}
     if request.method != "POST":
-        return render(request, "bin_new.html", {"form": form})
-    keep(request, "bin_new.html", {"form": form})
+        return render(request, "bin_new.html", page)
+    keep(request, "bin_new.html", page)
     data = checked(form)
-    what = _item(data)
+    what = _item(data, sure=is_sure(request))
     if data["counted"] and not is_sure(request):
         checked_likely_order(item=what, pieces=data["counted"])
     row = open_bin(
@@ -189,9 +190,9 @@ def bin_new(request: HttpRequest) -> HttpResponse:
     return done(request, said, "bin", row.number)
 
 
-def _item(data: dict[str, Any]) -> Item:
+def _item(data: dict[str, Any], *, sure: bool) -> Item:
     if not data["kind"]:
-        return item_for_callout(text=data["callout"])
+        return item_asked(text=data["callout"], sure=sure)
     what = described(
         data["kind"], size=data["size"], form=data["form"], name=data["name"]
     )

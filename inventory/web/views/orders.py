@@ -11,7 +11,8 @@ from django.views.decorators.http import (
     require_safe,
 )
 
-from inventory.catalog.actions import item_for_callout
+from inventory.catalog.actions import item_asked
+from inventory.catalog.queries import names_of_things
 from inventory.errors import Refused
 from inventory.ledger.queries.acts import deeds, these
 from inventory.ordering import queries as ordering
@@ -89,6 +90,7 @@ def _page(request: HttpRequest, row: Order) -> dict[str, Any]:
         ],
         "taken_back": all(line.dropped_at and not line.got for line in lines),
         "new_line": OrderRow(auto_id="new_%s"),
+        "things": names_of_things(),
         "claim_by": ordering.claim_by(row),
         "deeds": deeds(
             PARCELS, person(request), where=these(ordering.receipt_acts(row))
@@ -116,6 +118,7 @@ def order_new(request: HttpRequest) -> HttpResponse:
         "form": head,
         "rows": rows,
         "suppliers": ordering.supplier_names(),
+        "things": names_of_things(),
     }
     if request.method != "POST":
         return render(request, "order_new.html", page)
@@ -146,7 +149,7 @@ def _asks(request: HttpRequest, rows: Any) -> list[AskLine]:
 
 def _ask(request: HttpRequest, row: dict[str, Any]) -> AskLine:
     line = AskLine(
-        item=item_for_callout(text=row["callout"]),
+        item=item_asked(text=row["callout"], sure=is_sure(request)),
         packs=row["packs"] or 0,
         pack_pieces=row["pack_pieces"],
         pack_grams=row["pack_grams"],

@@ -6,8 +6,9 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_http_methods, require_POST
 
-from inventory.catalog.actions import item_for_callout
+from inventory.catalog.actions import item_asked
 from inventory.catalog.models import Item
+from inventory.catalog.queries import names_of_things
 from inventory.ordering import queries as ordering
 from inventory.ordering.actions.offering import (
     OfferTerms,
@@ -19,7 +20,7 @@ from inventory.ordering.actions.placing import supplier_called
 from inventory.ordering.models import Offer, Supplier
 from inventory.ordering.rules.offers import checked_breaks, pack_of
 from inventory.web.orderforms import NewSupplier, OfferShape, Terms
-from inventory.web.parts import checked, done, here, keep, person, posted
+from inventory.web.parts import checked, done, here, is_sure, keep, person, posted
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -54,6 +55,7 @@ def _page(row: Supplier) -> dict[str, Any]:
         "offers": offers.order_by("item__kind", "item__words", "pk"),
         "form": Terms(initial=Terms.start(row)),
         "offer_form": OfferShape(),
+        "things": names_of_things(),
     }
 
 
@@ -108,7 +110,7 @@ def _keep_offer(
         data["life_days"],
     )
     return price_offer(
-        item=item or item_for_callout(text=data["callout"]),
+        item=item or item_asked(text=data["callout"], sure=is_sure(request)),
         supplier=supplier,
         pack=pack,
         terms=terms,
