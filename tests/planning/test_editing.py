@@ -1,5 +1,6 @@
 """The plan changed by hand: the same differences, the same rows, and taken back."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -307,3 +308,42 @@ def test_a_seam_goes_whole_and_its_rivets_are_not_fewer(do):
 )
 def test_a_copy_is_named_for_the_other_side(name, other):
     assert hand.mirrored(name) == other
+
+
+def test_what_is_renamed_or_copied_stands_where_it_should(do):
+    do(hand.change_assembly, SKIN, "Port skin", "2", "Fin")
+    assert list(Assembly.objects.values_list("name", flat=True)) == [
+        "Port skin",
+        "Spar",
+        "Frame",
+    ]
+    do(hand.copy_stage, "Fin", "Fin again")
+    names = list(Stage.objects.values_list("name", flat=True))
+    assert names == ["Fin", "Fin again", "Rudder"]
+    do(hand.split_stage, "Fin", "Spars", ["Spar"])
+    assert list(Stage.objects.values_list("name", flat=True))[:2] == ["Fin", "Spars"]
+
+
+def test_a_named_thing_that_was_taken_away_comes_back_as_it_was(do, owner, now):
+    asked = {"kind": "sealant", "name": "class B-2", "each": "50"}
+    do(hand.add_line, SPAR, asked)
+    item = Need.objects.get(callout="").item
+    gone = do(number_lines, SPAR, {1: "0"}, [])
+    assert not Need.objects.filter(callout="").exists()
+    editing.take_back(change=gone, by=owner, now=now)
+    back = Need.objects.get(callout="")
+    assert (back.item, back.each, back.item.unit) == (item, 50, "ml")
+    with pytest.raises(Refused, match="kept in ml, not in g"):
+        do(hand.add_line, SKIN, {**asked, "unit": "g"})
+
+
+def test_a_skipped_stage_stays_skipped_when_its_list_is_imported(do, owner, now):
+    do(hand.skip_stage, "Fin", True)
+    more = importing.preview(name="kit.csv", data=PLAN.replace(b",12,,", b",13,,"))
+    assert len(more.changes) == 1
+    importing.apply(found=more, by=owner, now=now)
+    assert Stage.objects.get(name="Fin").skipped
+    with pytest.raises(Refused, match="changed since the file was looked at"):
+        importing.apply(
+            found=replace(more, plan=FlatPlan(), lists=["kit"]), by=owner, now=now
+        )

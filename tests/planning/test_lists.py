@@ -6,7 +6,7 @@ from importlib import import_module
 import pytest
 from django.apps import apps
 
-from inventory.catalog.actions import item_described
+from inventory.catalog.actions import item_described, item_for_callout
 from inventory.catalog.rules import described
 from inventory.errors import Refused
 from inventory.planning.actions import editing, importing
@@ -14,8 +14,9 @@ from inventory.planning.actions.working import close, place_to_pull_for
 from inventory.planning.models import Assembly, Drilling, Need, PlanChange, Seam, Stage
 from inventory.planning.queries import current_build, why_needed
 from inventory.planning.queries.asking import asked_by
-from inventory.planning.queries.standing import stored_plan
+from inventory.planning.queries.standing import lists_of, stored_assembly, stored_plan
 from inventory.planning.rules.lists import merged, without_list
+from inventory.planning.rules.numbering import lines_at
 from inventory.planning.rules.unfolding import plan_csv
 
 pytestmark = pytest.mark.django_db
@@ -98,9 +99,34 @@ def test_another_name_of_the_same_file_is_that_list_and_a_hand_may_say_so(both):
 
 def test_half_of_what_a_list_asks_makes_a_file_that_list(both):
     head = "stage,assembly,callout,each\n"
-    half = "Fin,Skin,MS20426AD3-4,9\nTip,Cap,MS20470AD4-5,2\n"
-    assert look(head + half, "any.csv").origin == "kit"
-    assert look(f"{head}{half}Tip,Cap,AN3-5A,2\n", "any.csv").origin == "any"
+    same = "Fin,Skin,MS20426AD3-4,9\nFin,Spar,MS20426AD3-3.5,1\n"
+    more = "Tip,Cap,AN3-5A,2\nTip,Cap,AN3-6A,2\n"
+    assert look(head + same + more, "any.csv").origin == "kit"
+    assert look(f"{head}{same}{more}Tip,Cap,AN3-7A,2\n", "any.csv").origin == "any"
+    one = same.splitlines()[0]
+    assert look(f"{head}{one}\n", "any.csv").origin == "any"
+
+
+def test_a_plan_is_read_in_as_many_reads_whatever_it_holds(
+    both, django_assert_num_queries
+):
+    build = current_build()
+    with django_assert_num_queries(5):
+        plan = stored_plan(build)
+    with django_assert_num_queries(5):
+        assert lists_of(build) == plan.lists == ["kit", "sub"]
+    spar = Assembly.objects.select_related("stage__build").get(name="Spar")
+    with django_assert_num_queries(5):
+        assert lines_at(stored_assembly(spar), ("Fin", "Spar")) == lines_at(
+            plan, ("Fin", "Spar")
+        )
+
+
+def test_a_named_thing_goes_by_its_name_where_a_callout_is_asked_for(both):
+    tie = Need.objects.get(assembly__name="Fairing").item
+    assert item_for_callout(text="Cable Tie") == tie
+    bolt = item_described(what=described("bolt", name="AN3-5A"))
+    assert item_for_callout(text="AN3-5A") != bolt
 
 
 def test_what_two_lists_name_stays_when_one_goes(both, owner, now):

@@ -1,5 +1,6 @@
 """The plan changed on pages: what is asked first, what is refused, what is kept."""
 
+import uuid
 from typing import Any
 
 import pytest
@@ -13,6 +14,9 @@ from inventory.planning.models import Assembly, Need, PlanChange, Seam, Stage
 from inventory.planning.queries import current_build
 from inventory.planning.queries.standing import stored_plan
 from inventory.planning.rules.editing import mark
+from inventory.scanning.actions import Sent, bench_called, scan
+from inventory.scanning.queries import bench_view
+from inventory.trade import codes
 from tests.web.conftest import Said
 
 
@@ -192,3 +196,28 @@ def test_the_plan_goes_out_and_comes_in_unchanged(
     file = SimpleUploadedFile("any name", data.content)
     looked = page.post(reverse("plan-import"), {"file": file})
     assert b"holds already" in looked.content
+
+
+@pytest.mark.slow
+def test_what_is_not_counted_by_the_piece_shows_its_unit(
+    page: Client, spar: Assembly, owner: User, now: Any
+) -> None:
+    asked = {"kind": "sealant", "name": "class B-2", "each": "50"}
+    post(page, "assembly-ask", spar.pk, **asked, **seen(spar))
+    place_to_pull_for(assembly=spar, by=owner, now=now)
+    for name, row, words in (
+        ("assembly", spar.pk, b"50 ml"),
+        ("assembly-plan", spar.pk, b"class B-2"),
+        ("stage", spar.stage_id, b"ml</small>"),
+        ("close-up", spar.pk, b"class B-2 (ml)"),
+        ("assembly-record", spar.pk, b"class B-2 (ml)"),
+        ("tray", None, b"50 ml"),
+    ):
+        where = reverse(name, args=[row] if row else [])
+        assert words in page.get(where).content, name
+    bench = bench_called(key="one", person=owner, now=now)
+    sent = Sent(uuid.uuid4(), codes.make("S", spar.pk))
+    scan(bench=bench, sent=sent, by=owner, now=now)
+    bench.refresh_from_db()
+    view = bench_view(bench, now)
+    assert [row["words"] for row in view["assembly"]["asks"]][-1] == "class B-2 (ml)"

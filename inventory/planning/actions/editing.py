@@ -11,7 +11,6 @@ from datetime import date, datetime
 from django.db import transaction
 
 from inventory.catalog.models import Item
-from inventory.catalog.rules import Description
 from inventory.errors import Refused
 from inventory.people.models import User
 from inventory.planning.actions.writing import closed_ones, refuse_closed, write
@@ -21,6 +20,7 @@ from inventory.planning.queries.standing import change_numbered, stored_plan
 from inventory.planning.rules import editing
 from inventory.planning.rules.compare import Change, FlatPlan, Spot, changes
 from inventory.planning.rules.editing import Edited, mark
+from inventory.planning.rules.lines import other_unit
 from inventory.planning.rules.patching import patch_of, taken_back
 
 SENTENCES = 400
@@ -190,11 +190,6 @@ def units_of(keys: Iterable[str]) -> dict[str, str]:
     """The units that described things are kept in, as far as the shop knows them."""
     rows = Item.objects.filter(key__in=set(keys))
     return dict(rows.values_list("key", "unit"))
-
-
-def other_unit(what: Description, unit: str | None) -> str:
-    """What to say of a thing that is asked for in another unit than it is kept in."""
-    return f"{what.words} is kept in {unit}, not in {what.unit}: ask for it in {unit}."
 
 
 def redate(

@@ -16,7 +16,6 @@ from inventory.people.models import User
 from inventory.planning.actions.editing import (
     keep,
     locked_build,
-    other_unit,
     units_of,
 )
 from inventory.planning.actions.writing import closed_ones
@@ -25,7 +24,7 @@ from inventory.planning.queries import current_build
 from inventory.planning.queries.standing import stored_plan
 from inventory.planning.rules.compare import Change, FlatPlan, changes, plan_of
 from inventory.planning.rules.editing import Edited
-from inventory.planning.rules.lines import COLUMNS, BadRow, PlanLine, parse
+from inventory.planning.rules.lines import COLUMNS, BadRow, PlanLine, other_unit, parse
 from inventory.planning.rules.lists import list_of, replaced
 from inventory.sheets import read
 

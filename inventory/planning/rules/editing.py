@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 from inventory.errors import Refused
 from inventory.planning.rules.compare import FlatPlan, Key, Spot, plan_of
 from inventory.planning.rules.dating import shift
-from inventory.planning.rules.lines import BY_HAND, parse_row
+from inventory.planning.rules.lines import BY_HAND, other_unit, parse_row
 from inventory.sheets import Row
 from inventory.sheets.cells import name as name_in
 from inventory.sheets.cells import whole
@@ -262,10 +262,14 @@ def add_line(
 ) -> FlatPlan:
     """Something more that an assembly asks or drills, read as a file's row is.
 
-    Errors: `plan.row`, `sheet.cell`, `catalog.*`.
+    Errors: `plan.row`, `sheet.cell`, `catalog.*`, `planning.unit`.
     """
     where = {"stage": spot[0], "assembly": spot[1], "list": BY_HAND}
     found = plan_of(parse_row(Row(0, {**cells, **where})))
+    for key, what in found.what.items():
+        unit = plan.what.get(key, what).unit
+        if cells.get("unit") and unit != what.unit:
+            raise Refused("planning.unit", other_unit(what, unit))
     new = again(plan)
     for need, each in found.needs.items():
         new.needs[need] = new.needs.get(need, 0) + each

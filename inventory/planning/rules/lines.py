@@ -140,6 +140,11 @@ def _what(row: Row) -> Description | None:
     return found
 
 
+def other_unit(what: Description, unit: str | None) -> str:
+    """What to say of a thing that is asked for in another unit than it is kept in."""
+    return f"{what.words} is kept in {unit}, not in {what.unit}: ask for it in {unit}."
+
+
 def _place(row: Row, *, bare: bool = False) -> PlanLine:
     """Where in the build a row belongs, and how long its sheets are held."""
     alone = bare and not row["assembly"].strip()

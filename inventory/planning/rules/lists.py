@@ -8,8 +8,8 @@ from inventory.errors import Refused
 from inventory.planning.rules.compare import FlatPlan, Spot
 
 Name = TypeVar("Name", bound=Hashable)
-# A file of another name is taken for a list of the plan when this share of what it asks
-# stands in that list: a guess, and the page asks.
+# A file of another name is taken for a list of the plan when this share of what both ask
+# is the same: a guess, and the page asks.
 SAME = 0.5
 
 
@@ -19,12 +19,12 @@ def list_of(plan: FlatPlan, file: FlatPlan, file_name: str) -> str:
     if named in plan.lists:
         return named
     asked = {key[:3] for key in file.needs}
-    shares = {
-        each: len(asked & {key[:3] for key in plan.needs if key[-1] == each})
-        for each in plan.lists
-    }
+    shares: dict[str, float] = {}
+    for each in plan.lists:
+        stands = {key[:3] for key in plan.needs if key[-1] == each}
+        shares[each] = len(asked & stands) / max(len(asked), len(stands), 1)
     best = max(shares, key=lambda each: shares[each], default="")
-    return best if asked and shares.get(best, 0) >= SAME * len(asked) else named
+    return best if shares.get(best, 0) >= SAME else named
 
 
 def replaced(old: FlatPlan, file: FlatPlan, lists: Collection[str]) -> FlatPlan:

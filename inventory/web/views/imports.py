@@ -82,7 +82,7 @@ def _plan(name: str, data: bytes, origin: str) -> Look:
         apply,
         about=_about(found),
         origin=found.origin,
-        instead=[] if found.first else _instead(found, name),
+        instead=_instead(found, name),
         closed=found.closed,
     )
 
@@ -105,6 +105,8 @@ def _about(found: importing.Preview) -> str:
 
 def _instead(found: importing.Preview, name: str) -> list[tuple[str, str]]:
     """Which list the file may be instead, and what a button says of it."""
+    if found.first or found.origin not in found.lists:
+        return []
     lists = [(each, f"No: it replaces the list '{each}'") for each in found.others]
     own = " ".join(PurePath(name).stem.split())[:70] or "plan"
     if own in found.others:
