@@ -60,7 +60,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "drawing": "stack",
         "drill": "unknown",
         "driving": "alloy diameter head material",
-        "forecasting": "belief bits bursts event losses need not_a_drill pool record"
+        "forecasting": "belief bit_used bits bursts event losses need not_a_drill pool record"
         " scores weighing",
         "head": "unknown",
         "hole": "unknown",

@@ -17,9 +17,10 @@ from inventory.catalog.models import Item
 from inventory.catalog.queries import item_numbered, search
 from inventory.catalog.rules import described
 from inventory.errors import Refused
+from inventory.forecasting.actions import take_back
 from inventory.forecasting.queries.why import why
 from inventory.ledger.actions import bins as keeping
-from inventory.ledger.actions import undoing, verbs
+from inventory.ledger.actions import verbs
 from inventory.ledger.actions.posting import Ask, Done
 from inventory.ledger.queries import (
     Bin,
@@ -249,7 +250,7 @@ class UndoView(APIView):
         data = body(shapes.UndoIn, request)
         asked, act = ask(request, data["id"]), act_numbered(small(pk))
         checked_to_take_back(act, asked.by)
-        done = undoing.undo(act=act, ask=asked)
+        done = take_back(act=act, ask=asked)
         wake()
         return moved(done)
 

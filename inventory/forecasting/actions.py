@@ -10,9 +10,11 @@ from inventory.errors import Refused
 from inventory.forecasting.models import EVENTS, Bit, BitEvent
 from inventory.forecasting.queries.tools import holes_on
 from inventory.forecasting.rules.bits import BitState
-from inventory.ledger.actions import verbs
+from inventory.ledger.actions import undoing, verbs
 from inventory.ledger.actions.posting import Ask, Done, want_recheck
-from inventory.ledger.queries import Bin, single_place
+from inventory.ledger.queries import Act, Bin, single_place
+from inventory.ledger.queries.standing import first_of_chain
+from inventory.ledger.rules import Verb
 from inventory.people.actions import hold_numbers
 from inventory.people.models import User
 
@@ -32,9 +34,52 @@ def fit_from_bin(*, bin: Bin, ask: Ask) -> tuple[Bit, Done]:
         if done.repeated:
             rows = Bit.objects.filter(item=bin.item, events__at=done.act.at)
             return rows.latest("pk"), done
-        number = (Bit.objects.aggregate(most=Max("number"))["most"] or 0) + 1
-        bit = Bit.objects.create(number=number, item=bin.item, state=BitState.SET_ASIDE)
-        return _happen(bit, BitState.FITTED, ask.by, ask.now), done
+        return _happen(_new_bit(bin), BitState.FITTED, ask.by, ask.now), done
+
+
+def take_back(*, act: Act, ask: Ask) -> Done:
+    """Undo an act, or undo its undo; a bit that it fitted was never taken then.
+
+    Errors: as `undoing.undo`; `forecasting.bit_used` where it has drilled since.
+    """
+    first = first_of_chain(act)
+    with transaction.atomic():
+        done = undoing.undo(act=act, ask=ask)
+        bin = first.bin if first.verb == Verb.PULL and not done.repeated else None
+        if bin is not None and bin.item.sort.one_at_a_time:
+            if done.act.takes_back_id is not None:
+                _unfit(bin.item_id, first)
+            else:
+                _happen(_new_bit(bin), BitState.FITTED, first.by, first.at)
+    return done
+
+
+def _unfit(item: int, act: Act) -> None:
+    """The bit goes, and the one that it replaced is fitted again."""
+    at_once = BitEvent.objects.filter(bit__item=item, at=act.at)
+    for bit in Bit.objects.filter(item=item, events__in=at_once).distinct():
+        if at_once.filter(bit=bit, event=BitState.FITTED).exists():
+            if bit.events.exclude(at=act.at).exists():
+                raise Refused(
+                    "forecasting.bit_used",
+                    f"Bit {bit.number} has been in use since: say on its page what "
+                    "became of it. Nothing was changed.",
+                    {"bit": bit.number},
+                )
+            bit.events.all().delete()
+            bit.delete()
+    before = Bit.objects.filter(item=item, events__in=at_once).first()
+    is_free = not Bit.objects.filter(item=item, state=BitState.FITTED).exists()
+    at_once.delete()
+    if before is not None and is_free:
+        Bit.objects.filter(pk=before.pk).update(state=BitState.FITTED)
+    want_recheck(item)
+
+
+def _new_bit(bin: Bin) -> Bit:
+    hold_numbers()
+    number = (Bit.objects.aggregate(most=Max("number"))["most"] or 0) + 1
+    return Bit.objects.create(number=number, item=bin.item, state=BitState.SET_ASIDE)
 
 
 def happen(*, bit: Bit, event: str, by: User, now: datetime) -> Bit:

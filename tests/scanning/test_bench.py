@@ -8,6 +8,8 @@ import pytest
 from inventory.catalog.actions import item_described
 from inventory.catalog.rules import described
 from inventory.errors import Refused
+from inventory.forecasting.models import Bit
+from inventory.forecasting.rules.bits import BitState
 from inventory.ledger import queries as ledger
 from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.actions.verbs import count
@@ -171,6 +173,29 @@ def test_bits_are_taken_one_at_a_time(say, owner, ask):
     assert ledger.quantity_in(bin) == 5
     say("1", card(Key.ENTER))
     assert ledger.quantity_in(bin) == 4
+
+
+def test_a_bit_that_was_fitted_by_mistake_was_never_taken(say, owner, ask, now):
+    item = item_described(what=described("drill", size="#40"))
+    bin = open_bin(item=item, by=owner, number=30)
+    count(bin=bin, counted=5, ask=ask())
+    later = [now + timedelta(minutes=at) for at in range(1, 6)]
+    say("b30", "1", card(Key.ENTER), at=later[0])
+    say("b30", "1", card(Key.ENTER), at=later[1])
+    assert bits_now() == {1: "set_aside", 2: "fitted"}
+    say(card(Key.UNDO), at=later[2])
+    assert (ledger.quantity_in(bin), bits_now()) == (4, {1: "fitted"})
+    say(card(Key.REDO), at=later[3])
+    assert (ledger.quantity_in(bin), bits_now()) == (3, {1: "set_aside", 2: "fitted"})
+    # One that was used is not taken back: it did drill.
+    say(codes.make("T", 2), card(BitState.DULL), at=later[4])
+    refused = say(card(Key.UNDO), at=later[4])
+    assert refused["data"]["code"] == "forecasting.bit_used"
+    assert (ledger.quantity_in(bin), bits_now()) == (3, {1: "set_aside", 2: "dull"})
+
+
+def bits_now():
+    return dict(Bit.objects.values_list("number", "state"))
 
 
 def test_devices_are_told_by_what_came_and_what_did_not(say, bench, owner, now):
