@@ -250,6 +250,8 @@ def test_a_page_that_shows_what_is_no_more_changes_nothing(do):
         (split_assembly, (SKIN, "New", []), "Tick the lines"),
         (hand.copy_assembly, (SKIN, SPAR), "has a Spar already"),
         (hand.place_stage, ("Gone", 1), "no stage Gone"),
+        (hand.place_assembly, (("Fin", "Gone"), 1), "no Gone in Fin"),
+        (hand.add_assembly, ("Gone", "Tip", "1"), "no stage Gone"),
         (hand.add_line, (SPAR, {}), "asks for nothing"),
         (hand.add_line, (SPAR, {"callout": "ZZ-9"}), "'each' is missing"),
         (hand.add_line, (SPAR, {"callout": "ZZ-9", "each": "0"}), "from 1 to 100000"),

@@ -111,12 +111,12 @@ def test_a_plan_is_read_in_as_many_reads_whatever_it_holds(
     both, django_assert_num_queries
 ):
     build = current_build()
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         plan = stored_plan(build)
     with django_assert_num_queries(5):
         assert lists_of(build) == plan.lists == ["kit", "sub"]
     spar = Assembly.objects.select_related("stage__build").get(name="Spar")
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         assert lines_at(stored_assembly(spar), ("Fin", "Spar")) == lines_at(
             plan, ("Fin", "Spar")
         )

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Collection, Mapping
+from typing import Any
 
 from inventory.catalog.actions import item_described, item_for_callout
 from inventory.catalog.models import Item
@@ -50,14 +51,14 @@ def refuse_closed(names: Collection[str]) -> None:
 
 def write(build: Build, old: FlatPlan, edited: Edited) -> None:
     """Make the stored plan this one. Errors: `planning.assembly_in_use`."""
-    plan = edited.plan
+    plan, before = edited.plan, renamed(old, edited.moved)
     stages = _write_stages(build, plan, edited.moved)
     rows = _write_assemblies(build, plan, edited.moved, stages)
-    _write_needs(build, plan, rows)
-    _write_holes(build, plan, rows)
-    _write_seams(build, plan, rows)
+    _write_needs(before, plan, rows)
+    _write_holes(before, plan, rows)
+    _write_seams(before, plan, rows)
     _remove_the_rest(build, plan, rows)
-    _recheck(build, _otherwise(renamed(old, edited.moved), plan))
+    _recheck(build, _otherwise(before, plan))
 
 
 def _otherwise(old: FlatPlan, new: FlatPlan) -> set[str]:
@@ -86,10 +87,14 @@ def _write_stages(
             stages[now[0]] = stages.pop(was[0])
     for position, (name, start) in enumerate(plan.starts.items(), start=1):
         stage = stages.setdefault(name, Stage(build=build))
-        stage.name, stage.position, stage.planned_start = name, position, start
-        stage.skipped = name in plan.skipped
-        stage.origin = plan.made_by.get((name,), "")
-        stage.save()
+        _save(
+            stage,
+            name=name,
+            position=position,
+            planned_start=start,
+            skipped=name in plan.skipped,
+            origin=plan.made_by.get((name,), ""),
+        )
     return stages
 
 
@@ -108,16 +113,32 @@ def _write_assemblies(
         rows[now[0], now[1]] = row
     for position, (key, how_many) in enumerate(plan.how_many.items(), start=1):
         row = rows.setdefault(key, Assembly())
-        row.stage, row.name = stages[key[0]], key[1]
-        row.position, row.how_many = position, how_many
-        row.origin = plan.made_by.get(key, "")
-        row.save()
+        stage = stages[key[0]]
+        _save(
+            row,
+            stage_id=stage.pk,
+            name=key[1],
+            position=position,
+            how_many=how_many,
+            origin=plan.made_by.get(key, ""),
+        )
+        row.stage = stage
         if row.place is not None and row.place.name != row.place_name:
             name_place(place=row.place, name=row.place_name)
     return rows
 
 
-def _write_needs(build: Build, plan: FlatPlan, rows: Rows) -> None:
+def _save(row: Stage | Assembly, **fields: object) -> None:
+    """Write a row that is new or stands otherwise; most of a plan stays as it is."""
+    if row.pk and all(getattr(row, name) == fields[name] for name in fields):
+        return
+    for name, value in fields.items():
+        setattr(row, name, value)
+    row.save()
+
+
+def _write_needs(before: FlatPlan, plan: FlatPlan, rows: Rows) -> None:
+    anew = _rewritten(before.needs, plan.needs, rows)
     old = {
         (
             need.assembly.stage.name,
@@ -125,12 +146,14 @@ def _write_needs(build: Build, plan: FlatPlan, rows: Rows) -> None:
             asked_as(need),
             need.origin,
         ): need
-        for need in Need.objects.filter(assembly__stage__build=build).select_related(
-            "assembly__stage", "item"
-        )
+        for need in Need.objects.filter(
+            assembly__in=list(anew.values())
+        ).select_related("assembly__stage", "item")
     }
     items: dict[str, Item] = {}
     for key, each in plan.needs.items():
+        if key[:2] not in anew:
+            continue
         need = old.pop(key, None)
         if need is None:
             asks = key[2]
@@ -157,8 +180,17 @@ def _item(plan: FlatPlan, asks: str) -> Item:
     return item_described(what=what) if what else item_for_callout(text=asks)
 
 
-def _write_holes(build: Build, plan: FlatPlan, rows: Rows) -> None:
-    Drilling.objects.filter(assembly__stage__build=build).delete()
+def _rewritten(
+    old: Mapping[Any, object], new: Mapping[Any, object], rows: Rows
+) -> dict[tuple[str, str], Assembly]:
+    """The assemblies of which some line differs: theirs are written anew."""
+    spots = {key[:2] for key, _row in set(old.items()) ^ set(new.items())}
+    return {spot: rows[spot] for spot in spots if spot in rows}
+
+
+def _write_holes(before: FlatPlan, plan: FlatPlan, rows: Rows) -> None:
+    anew = _rewritten(before.holes, plan.holes, rows)
+    Drilling.objects.filter(assembly__in=list(anew.values())).delete()
     Drilling.objects.bulk_create(
         [
             Drilling(
@@ -171,12 +203,14 @@ def _write_holes(build: Build, plan: FlatPlan, rows: Rows) -> None:
                 holes_each=holes,
             )
             for key, holes in plan.holes.items()
+            if key[:2] in anew
         ]
     )
 
 
-def _write_seams(build: Build, plan: FlatPlan, rows: Rows) -> None:
-    Seam.objects.filter(assembly__stage__build=build).delete()
+def _write_seams(before: FlatPlan, plan: FlatPlan, rows: Rows) -> None:
+    anew = _rewritten(before.seams, plan.seams, rows)
+    Seam.objects.filter(assembly__in=list(anew.values())).delete()
     Seam.objects.bulk_create(
         [
             Seam(
@@ -189,6 +223,7 @@ def _write_seams(build: Build, plan: FlatPlan, rows: Rows) -> None:
                 days_held=found.days,
             )
             for key, found in plan.seams.items()
+            if key[:2] in anew
         ]
     )
 

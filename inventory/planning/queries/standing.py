@@ -15,7 +15,7 @@ from inventory.planning.models import (
     Seam,
     Stage,
 )
-from inventory.planning.rules.compare import FlatPlan, SeamSum, as_text
+from inventory.planning.rules.compare import FlatPlan, HoleKey, SeamSum, as_text
 
 
 def stored_plan(build: Build | None) -> FlatPlan:
@@ -91,12 +91,18 @@ def description_of(item: Item) -> Description:
 
 def _read_needs(assemblies: QuerySet[Assembly], plan: FlatPlan) -> None:
     rows = Need.objects.filter(assembly__in=assemblies.order_by())
-    for need in rows.select_related("assembly__stage", "item"):
-        where = need.assembly.stage.name, need.assembly.name
-        asks = asked_as(need)
-        plan.needs[(*where, asks, need.origin)] = need.each
-        if not need.callout:
-            plan.what[asks] = description_of(need.item)
+    for stage, name, callout, key, origin, each in rows.values_list(
+        "assembly__stage__name",
+        "assembly__name",
+        "callout",
+        "item__key",
+        "origin",
+        "each",
+    ):
+        plan.needs[stage, name, callout or key, origin] = each
+    described = rows.order_by().filter(callout="").values("item")
+    for item in Item.objects.filter(pk__in=described):
+        plan.what[item.key] = description_of(item)
 
 
 def _read_seams(assemblies: QuerySet[Assembly], plan: FlatPlan) -> None:
@@ -110,17 +116,18 @@ def _read_seams(assemblies: QuerySet[Assembly], plan: FlatPlan) -> None:
 
 def _read_holes(assemblies: QuerySet[Assembly], plan: FlatPlan) -> None:
     rows = Drilling.objects.filter(assembly__in=assemblies.order_by())
-    for row in rows.select_related("assembly__stage"):
-        key = (
-            row.assembly.stage.name,
-            row.assembly.name,
-            row.hole_size,
-            row.operation,
-            row.every_nth,
-            row.days_held,
-            row.origin,
-        )
-        plan.holes[key] = plan.holes.get(key, 0) + row.holes_each
+    for *key, holes in rows.values_list(
+        "assembly__stage__name",
+        "assembly__name",
+        "hole_size",
+        "operation",
+        "every_nth",
+        "days_held",
+        "origin",
+        "holes_each",
+    ):
+        hole: HoleKey = tuple(key)  # type: ignore[assignment]
+        plan.holes[hole] = plan.holes.get(hole, 0) + holes
 
 
 def closed_spots(build: Build | None) -> set[tuple[str, str]]:

@@ -197,6 +197,7 @@ def split_stage(
 
 def add_assembly(plan: FlatPlan, stage: str, name: str, how_many: str) -> FlatPlan:
     """An assembly that asks for nothing yet, last in its stage."""
+    _known(plan, stage)
     spot = _free(plan, (stage, checked_name(name, "assembly")))
     new = again(plan)
     new.how_many[spot[0], spot[1]] = _times(how_many)
@@ -221,6 +222,8 @@ def change_assembly(
 
 def place_assembly(plan: FlatPlan, spot: tuple[str, str], places: int) -> FlatPlan:
     """Up (negative) or down within its stage."""
+    if spot not in plan.how_many:
+        raise Refused("planning.no_assembly", f"There is no {spot[1]} in {spot[0]}.")
     order = _placed(plan.within(spot[0]), spot, places)
     rest = {key: n for key, n in plan.how_many.items() if key[0] != spot[0]}
     kept = {key: plan.how_many[key] for key in order}
