@@ -46,16 +46,18 @@ def ask_plan(
             f"Look 0 to {MOST_DAYS} days ahead, and allow {LEAST_SECONDS} to "
             f"{MOST_SECONDS} seconds.",
         )
-    standing = OrderPlan.objects.filter(turn=1).first()
-    if standing is not None:
-        return standing
-    try:
-        with transaction.atomic():
-            return OrderPlan.objects.create(
-                asked_at=now, asked_by=by, days_ahead=days_ahead, limit_seconds=limit
-            )
-    except IntegrityError:
-        return OrderPlan.objects.get(turn=1)
+    while (standing := OrderPlan.objects.filter(turn=1).first()) is None:
+        try:
+            with transaction.atomic():
+                return OrderPlan.objects.create(
+                    asked_at=now,
+                    asked_by=by,
+                    days_ahead=days_ahead,
+                    limit_seconds=limit,
+                )
+        except IntegrityError:
+            continue  # somebody else's came first; or it did, and has ended since
+    return standing
 
 
 def work_out(*, pk: int, clock: Clock = timezone.now) -> bool:
