@@ -6,7 +6,8 @@ from django.db.models import Count, Min
 
 def keep_the_first(apps, schema_editor):
     """Take the number from the others: two devices thought that they were one."""
-    scans = apps.get_model("inventory", "Scan").objects
+    side = schema_editor.connection.alias  # a shop that moves has two
+    scans = apps.get_model("inventory", "Scan").objects.using(side)
     numbered = scans.exclude(device="").exclude(seq=None)
     twice = numbered.order_by().values("device", "seq")
     for row in twice.annotate(times=Count("pk"), first=Min("at")).filter(times__gt=1):

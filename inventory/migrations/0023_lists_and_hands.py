@@ -12,19 +12,20 @@ from django.db import migrations, models
 
 def name_the_list(apps, schema_editor):
     """Everything that stands came from the last file of its build."""
-    of = apps.get_model
-    for build in of("inventory", "Build").objects.all():
-        last = of("inventory", "PlanChange").objects.filter(build=build)
+    side = schema_editor.connection.alias  # a shop that moves has two
+
+    def of(model):
+        return apps.get_model("inventory", model).objects.using(side)
+
+    for build in of("Build").all():
+        last = of("PlanChange").filter(build=build)
         row = last.order_by("-pk").first()
         name = " ".join(PurePath(row.file_name).stem.split()) if row else ""
         name = name[:80] or "plan"
-        of("inventory", "Stage").objects.filter(build=build).update(origin=name)
-        of("inventory", "Assembly").objects.filter(stage__build=build).update(
-            origin=name
-        )
+        of("Stage").filter(build=build).update(origin=name)
+        of("Assembly").filter(stage__build=build).update(origin=name)
         for model in ("Need", "Seam", "Drilling"):
-            rows = of("inventory", model).objects.filter(assembly__stage__build=build)
-            rows.update(origin=name)
+            of(model).filter(assembly__stage__build=build).update(origin=name)
 
 
 ORIGIN = ("stage", "assembly", "need", "seam", "drilling")

@@ -8,16 +8,21 @@ from django.db import migrations, models
 from django.db.models import Q
 
 
+def rows_of(apps, schema_editor, *names):
+    """The rows of these models where the tables are made: not always in the shop itself."""
+    side = schema_editor.connection.alias
+    return [apps.get_model("inventory", name).objects.using(side) for name in names]
+
+
 def chains(apps, schema_editor):
     """Name what each undo takes back, and what each correction began with."""
-    acts = apps.get_model("inventory", "Act").objects
+    acts, moves = rows_of(apps, schema_editor, "Act", "Movement")
     first, depth = {}, {}
     for pk, undone in acts.order_by("pk").values_list("pk", "undoes"):
         first[pk] = first.get(undone, pk)
         depth[pk] = depth.get(undone, -1) + 1
         if depth[pk] % 2:
             acts.filter(pk=pk).update(takes_back=first[pk])
-    moves = apps.get_model("inventory", "Movement").objects
     began = {}
     rows = moves.exclude(corrects=None).order_by("pk")
     for pk, was in rows.values_list("pk", "corrects"):
@@ -27,9 +32,8 @@ def chains(apps, schema_editor):
 
 def asked(apps, schema_editor):
     """Why bins ask to be counted, and what their counts that stand found."""
-    bins, told, found, acts, moves = (
-        apps.get_model("inventory", name).objects
-        for name in ("Bin", "CountAsked", "CountFound", "Act", "Movement")
+    bins, told, found, acts, moves = rows_of(
+        apps, schema_editor, "Bin", "CountAsked", "CountFound", "Act", "Movement"
     )
     for row in bins.all():
         if row.count_it:
@@ -82,14 +86,16 @@ def played(acts, counts, net, booked, moved):
 
 def refigure(apps, schema_editor):
     """The kept sums are summed anew: they take back what was taken back."""
-    apps.get_model("inventory", "KeptSum").objects.all().delete()
+    (kept,) = rows_of(apps, schema_editor, "KeptSum")
+    kept.all().delete()
 
 
 def with_open_record(change):
     """Change the record once, its guards away meanwhile."""
 
     def run(apps, schema_editor):
-        if not apps.get_model("inventory", "Act").objects.exclude(undoes=None).exists():
+        (acts,) = rows_of(apps, schema_editor, "Act")
+        if not acts.exclude(undoes=None).exists():
             return
         guards = import_module("inventory.migrations.0002_movements_never_change")
         is_server = schema_editor.connection.vendor == "postgresql"
