@@ -51,7 +51,7 @@ class Week:
 
     def work(self, number, verb, quantity, **other):
         said = {"scan_id": None, "verb": verb, "quantity": quantity, "sure": "yes"}
-        self.post(f"/bins/{number}/work/", **said, **other)
+        self.post(f"/bins/{number}/book/", **said, **other)
         return Act.objects.latest("pk")
 
     def receive(self, number, pieces, **other):

@@ -85,7 +85,7 @@ def work(page: Client) -> Callable[..., tuple[int, str]]:
 
     def press(verb: str, quantity: object, **other: object) -> tuple[int, str]:
         form = {"scan_id": str(uuid.uuid4()), "verb": verb, "quantity": quantity}
-        found = page.post("/bins/12/work/", {**form, **other}, follow=True)
+        found = page.post("/bins/12/book/", {**form, **other}, follow=True)
         return found.status_code, found.content.decode()
 
     return press

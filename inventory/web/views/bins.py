@@ -107,7 +107,7 @@ def _work_form(given: QueryDict | None, scan_id: uuid.UUID | None = None) -> Wor
 
 
 @require_POST
-def bin_work(request: HttpRequest, number: int) -> HttpResponse:
+def bin_book(request: HttpRequest, number: int) -> HttpResponse:
     """Count it, pull from it, return to it, or scrap, by hand."""
     row = ledger.bin_numbered(number)
     form = _work_form(request.POST)
