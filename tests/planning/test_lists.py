@@ -151,6 +151,8 @@ def test_a_plan_downloaded_is_imported_without_a_difference(both, owner, now):
     text = plan_csv(stored_plan(current_build()))
     found = look(text, "plan.csv")
     assert (found.changes, sorted(found.lists)) == ([], ["kit", "sub"])
+    assert found.told == "List kit, sub: replaced"
+    assert look(SUB, origin="wing").told == "List wing: added"
     fewer = "\n".join(row for row in text.splitlines() if "cable tie" not in row)
     assert [each.sentence for each in look(fewer).changes] == [
         "gone assembly: Fin / Fairing (was made 1x)",

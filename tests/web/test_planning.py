@@ -75,6 +75,7 @@ def test_a_plan_is_made_from_nothing_on_pages(page: Client, db: None) -> None:
     assert history.count(b"Take it back") == PlanChange.objects.count() == 8
 
 
+@pytest.mark.slow
 def test_what_takes_away_is_asked_first_and_can_be_taken_back(
     page: Client, spar: Assembly
 ) -> None:
@@ -89,6 +90,7 @@ def test_what_takes_away_is_asked_first_and_can_be_taken_back(
     assert Need.objects.get(assembly=spar).each == 30
 
 
+@pytest.mark.slow
 def test_what_is_closed_wants_a_tick_of_its_own(
     page: Client, spar: Assembly, owner: User, now: Any, sentence: Said
 ) -> None:
@@ -102,6 +104,7 @@ def test_what_is_closed_wants_a_tick_of_its_own(
     assert Need.objects.get(assembly=spar).each == 31
 
 
+@pytest.mark.slow
 def test_a_stale_page_says_so_and_shows_what_is(
     page: Client, spar: Assembly, sentence: Said
 ) -> None:
