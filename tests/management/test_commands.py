@@ -9,7 +9,8 @@ from django.core.management import CommandError, call_command
 from inventory.management.commands import create_owner as command
 from inventory.people.models import User
 from inventory.planning.actions import importing
-from inventory.planning.models import Stage
+from inventory.planning.actions.working import close, place_to_pull_for
+from inventory.planning.models import Assembly, Stage
 from inventory.trade.cautions import AIRWORTHINESS
 
 
@@ -60,6 +61,37 @@ def test_readiness_supposes_and_changes_nothing(plan):
     assert f"{Stage.objects.get().planned_start}" == "2027-03-31"
     with pytest.raises(CommandError, match="days away"):
         run("readiness", "--away", "-1")
+
+
+@pytest.mark.django_db
+def test_a_plan_goes_out_comes_in_and_takes_a_second_list(plan, tmp_path):
+    kept = tmp_path / "any.csv"
+    kept.write_text(run("export_plan"))
+    assert "nothing changed" in run("import_plan", str(kept))
+    sub = tmp_path / "sub.csv"
+    sub.write_text("stage,assembly,kind,name,each\nFin,Skin,other,cable tie,6\n")
+    said = run("import_plan", str(sub)).splitlines()
+    assert said[:2] == ["List sub: added", "new need: Fin / Skin / cable tie, 6 each"]
+    assert "List wing: added" in run("import_plan", str(sub), "--list", "wing")
+    assert run("import_plan", str(sub), "--list", "plan").startswith(
+        "List plan: replaced\n"
+    )
+    run("import_plan", str(sub), "--apply")
+    assert "nothing changed" in run("import_plan", str(sub))
+
+
+@pytest.mark.django_db
+def test_what_is_closed_changes_by_command_only_when_told(plan, owner, now, tmp_path):
+    skin = Assembly.objects.get()
+    place_to_pull_for(assembly=skin, by=owner, now=now)
+    close(assembly=skin, by=owner, now=now)
+    file = tmp_path / "plan.csv"
+    file.write_text(run("export_plan").replace(",60,", ",61,"))
+    assert "closed, and would change: Skin" in run("import_plan", str(file))
+    with pytest.raises(CommandError, match="Skin is closed"):
+        run("import_plan", str(file), "--apply")
+    run("import_plan", str(file), "--apply", "--closed-too")
+    assert "nothing changed" in run("import_plan", str(file))
 
 
 @pytest.mark.parametrize(

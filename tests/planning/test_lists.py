@@ -15,9 +15,12 @@ from inventory.planning.models import Assembly, Drilling, Need, PlanChange, Seam
 from inventory.planning.queries import current_build, why_needed
 from inventory.planning.queries.asking import asked_by
 from inventory.planning.queries.standing import lists_of, stored_assembly, stored_plan
-from inventory.planning.rules.lists import merged, without_list
+from inventory.planning.rules.compare import changes, plan_of
+from inventory.planning.rules.lines import COLUMNS, parse
+from inventory.planning.rules.lists import merged, replaced, without_list
 from inventory.planning.rules.numbering import lines_at
 from inventory.planning.rules.unfolding import plan_csv
+from inventory.sheets import read
 
 pytestmark = pytest.mark.django_db
 KIT = """stage,start,assembly,how_many,callout,each
@@ -151,11 +154,23 @@ def test_a_plan_downloaded_is_imported_without_a_difference(both, owner, now):
     text = plan_csv(stored_plan(current_build()))
     found = look(text, "plan.csv")
     assert (found.changes, sorted(found.lists)) == ([], ["kit", "sub"])
+    assert found.told == "List kit, sub: replaced"
+    assert look(SUB, origin="wing").told == "List wing: added"
     fewer = "\n".join(row for row in text.splitlines() if "cable tie" not in row)
     assert [each.sentence for each in look(fewer).changes] == [
         "gone assembly: Fin / Fairing (was made 1x)",
         "gone need: Fin / Fairing / cable tie (was 20 each)",
     ]
+
+
+def test_a_line_of_another_list_only_is_a_change_too(owner, now):
+    take(KIT, owner, now)
+    rows = plan_csv(stored_plan(current_build())).replace(",kit\n", ",by hand\n")
+    old = stored_plan(current_build())
+    file = plan_of(parse(read("x.csv", rows.encode(), COLUMNS))[0])
+    new = replaced(old, file, ["kit", ""])
+    (change,) = changes(old, new)
+    assert change.sentence == "list of some lines: as it was becomes as the file says"
 
 
 def test_a_thing_is_asked_for_in_the_unit_it_is_kept_in(owner, now):

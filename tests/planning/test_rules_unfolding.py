@@ -117,3 +117,13 @@ def test_a_disarmed_cell_comes_back_as_it_was(text):
         "x.csv", csv_text(["name", "more"], [[text, "x"]]).encode(), ["name", "more"]
     )
     assert row["name"] == text.strip()
+
+
+def test_a_seam_that_no_rule_reckons_any_more_stays_counted():
+    plan = planned([{"stage": "Fin", "assembly": "Skin", **SEAMS[0]}])
+    ((key, seam),) = plan.seams.items()
+    plan.seams = {(*key[:3], '{"length": "10", "pitch": "none"}', key[4]): seam}
+    rows = parse(read("x.csv", plan_csv(plan).encode(), COLUMNS))[0]
+    again = plan_of(rows)
+    assert (again.needs, again.holes) == (plan.needs, plan.holes)
+    assert again.seams == {}

@@ -65,16 +65,26 @@ def test_a_plan_is_made_from_nothing_on_pages(page: Client, db: None) -> None:
         said = post(page, name, skin.pk, **data, **seen(skin))
         assert b"new " in said.content, name
     assert Seam.objects.count() == 1
+    at = next(
+        at
+        for at, line, *_rest in said.context["lines"]
+        if line.kind == "seam" and line.number
+    )
+    asked = post(page, "assembly-lines", skin.pk, **{f"drop-{at}": "on"}, **seen(skin))
+    assert b"gone seam" in asked.content
+    page.post(reverse("assembly-lines", args=[skin.pk]), sure(asked))
+    assert Seam.objects.count() == 0
     post(page, "assembly-copy", skin.pk, name="Right skin", **seen(skin))
-    assert Need.objects.filter(assembly__name="Right skin").count() == 4
+    assert Need.objects.filter(assembly__name="Right skin").count() == 3
     shown = page.get(reverse("assembly", args=[skin.pk])).content
     assert b"cable tie" in shown
     assert b"enlarge" in shown
     assert b"ZZ-PLUG 7" in page.get(reverse("unread")).content
     history = page.get(reverse("plan-history")).content
-    assert history.count(b"Take it back") == PlanChange.objects.count() == 8
+    assert history.count(b"Take it back") == PlanChange.objects.count() == 9
 
 
+@pytest.mark.slow
 def test_what_takes_away_is_asked_first_and_can_be_taken_back(
     page: Client, spar: Assembly
 ) -> None:
@@ -89,6 +99,7 @@ def test_what_takes_away_is_asked_first_and_can_be_taken_back(
     assert Need.objects.get(assembly=spar).each == 30
 
 
+@pytest.mark.slow
 def test_what_is_closed_wants_a_tick_of_its_own(
     page: Client, spar: Assembly, owner: User, now: Any, sentence: Said
 ) -> None:
@@ -102,6 +113,7 @@ def test_what_is_closed_wants_a_tick_of_its_own(
     assert Need.objects.get(assembly=spar).each == 31
 
 
+@pytest.mark.slow
 def test_a_stale_page_says_so_and_shows_what_is(
     page: Client, spar: Assembly, sentence: Said
 ) -> None:

@@ -54,10 +54,9 @@ class Command(ImportCommand[importing.Preview]):
 
     def sentences(self, found: importing.Preview) -> Iterable[str]:
         """Which list it is, then each change in words."""
-        how = "its lines are replaced" if found.known else "a new list, added beside"
         closed = [f"closed, and would change: {name}" for name in found.closed]
         told = [change.sentence for change in found.changes]
-        return [f"list {found.origin}: {how}", *told, *closed]
+        return [found.told, *told, *closed]
 
     def apply(self, found: importing.Preview, by: User, *, good_rows_only: bool) -> str:
         """Change the plan; callouts nobody understood are named."""

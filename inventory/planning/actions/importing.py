@@ -24,7 +24,14 @@ from inventory.planning.queries import current_build
 from inventory.planning.queries.standing import stored_plan
 from inventory.planning.rules.compare import Change, FlatPlan, changes, plan_of
 from inventory.planning.rules.editing import Edited
-from inventory.planning.rules.lines import COLUMNS, BadRow, PlanLine, other_unit, parse
+from inventory.planning.rules.lines import (
+    BY_HAND,
+    COLUMNS,
+    BadRow,
+    PlanLine,
+    other_unit,
+    parse,
+)
 from inventory.planning.rules.lists import list_of, replaced
 from inventory.sheets import read
 
@@ -53,7 +60,13 @@ class Preview:
     @property
     def known(self) -> bool:
         """Whether the plan has this list, so that its lines are replaced."""
-        return self.origin in self.others
+        return any(name in self.others or not name for name in self.lists)
+
+    @property
+    def told(self) -> str:
+        """The lists it is and what becomes of them, for the history."""
+        names = ", ".join(name or BY_HAND for name in self.lists)
+        return f"List {names}: {'replaced' if self.known else 'added'}"
 
 
 def unread_callouts() -> list[str]:
@@ -155,11 +168,10 @@ def apply(
                 "The plan was changed since the file was looked at: look at it again. "
                 "Nothing was imported.",
             )
-        how = "replaced" if found.known else "added"
         return keep(
             PlanChange(
                 build=build,
-                said=f"List {found.origin}: {how}",
+                said=found.told[:240],
                 file_name=found.file_name[:160],
                 sha256=found.sha256,
                 at=now,
