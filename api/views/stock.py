@@ -17,7 +17,7 @@ from inventory.catalog.models import Item
 from inventory.catalog.queries import item_numbered, search
 from inventory.catalog.rules import described
 from inventory.errors import Refused
-from inventory.forecasting.actions import take_back
+from inventory.forecasting.actions import undo_act
 from inventory.forecasting.queries.why import why
 from inventory.ledger.actions import bins as keeping
 from inventory.ledger.actions import verbs
@@ -250,7 +250,7 @@ class UndoView(APIView):
         data = body(shapes.UndoIn, request)
         asked, act = ask(request, data["id"]), act_numbered(small(pk))
         checked_to_take_back(act, asked.by)
-        done = take_back(act=act, ask=asked)
+        done = undo_act(act=act, ask=asked)
         wake()
         return moved(done)
 

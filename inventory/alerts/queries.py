@@ -130,7 +130,8 @@ def _shortage(forecast: Readiness, stage: StageReadiness, line: Line) -> Finding
         title=f"{words} runs short in {stage.stage.name}",
         sentence=f"Stage {stage.stage.name} starts {start}. Short of {words}: {line.why_short}. "
         f"{said[0].upper()}{said[1:]}.",
-        act_by=line.order_by,
+        # What is on order needs nobody's order day: it is wanted when the stage starts.
+        act_by=line.order_by if line.to_order else stage.dates.start,
         link=f"/stages/{stage.stage.pk}/",
         data={
             "stage": stage.stage.name,

@@ -37,7 +37,7 @@ def fit_from_bin(*, bin: Bin, ask: Ask) -> tuple[Bit, Done]:
         return _happen(_new_bit(bin), BitState.FITTED, ask.by, ask.now), done
 
 
-def take_back(*, act: Act, ask: Ask) -> Done:
+def undo_act(*, act: Act, ask: Ask) -> Done:
     """Undo an act, or undo its undo; a bit that it fitted was never taken then.
 
     Errors: as `undoing.undo`; `forecasting.bit_used` where it has drilled since.

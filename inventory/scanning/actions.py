@@ -10,7 +10,7 @@ from django.db import transaction
 
 from inventory.catalog.models import Item
 from inventory.errors import Refused
-from inventory.forecasting.actions import fit_from_bin, happen, take_back
+from inventory.forecasting.actions import fit_from_bin, happen, undo_act
 from inventory.forecasting.queries.tools import bit_numbered
 from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.actions import verbs
@@ -304,7 +304,7 @@ def _place(state: State, commit: Commit, ask: Ask) -> tuple[Place, Ask]:
 def _undo(bench: Bench, key: Key, number: int, ask: Ask) -> tuple[Done, str]:
     """Take back one of the bench's last acts: the one that is named, or the last."""
     act = _named(bench, number) if number else _last(bench, key)
-    done = take_back(act=act, ask=ask)
+    done = undo_act(act=act, ask=ask)
     what = f"{act.verb} of {act.bin}" if act.bin else act.verb
     return done, f" It was: {what}, {act.at:%H:%M}."
 

@@ -7,7 +7,7 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import render
 
 from inventory.errors import Refused, status_of
-from inventory.web.parts import kept_page
+from inventory.web.parts import ASKING, kept_page
 
 Answer = Callable[[HttpRequest], HttpResponseBase]
 POLICY = "; ".join(
@@ -74,6 +74,6 @@ def refused_page(request: HttpRequest, error: Refused) -> HttpResponse:
     return render(
         request,
         template,
-        {**context, "refusal": error.sentence, "refusal_code": error.code},
+        {**context, "refusal": error.sentence, "is_asked": error.code in ASKING},
         status=status_of(error.code),
     )

@@ -32,6 +32,10 @@ def ask(request: HttpRequest, scan_id: str | None = None, reason: str = "") -> A
     )
 
 
+# Refusals that ask whether what was keyed is right: 'It is right' goes on.
+ASKING = frozenset({"ledger.unlikely", "supply.complete", "catalog.unread"})
+
+
 def is_sure(request: HttpRequest) -> bool:
     """Whether somebody who was asked about a quantity said that it is right."""
     return request.POST.get("sure") == "yes"

@@ -10,7 +10,8 @@ import pytest
 from django.apps import apps
 from django.conf import settings as shop_settings
 
-from inventory.ledger.rules import MAX_QUANTITY, Verb
+from inventory.ledger import rules
+from inventory.ledger.rules import Verb
 from tests.house.trees import nodes_of, tree_of
 
 ROOT = Path(shop_settings.ROOT)
@@ -171,9 +172,19 @@ def test_a_limit_stands_in_one_place(once: str) -> None:
     assert len(found) == 1, found
 
 
-def test_the_device_knows_the_same_limit() -> None:
+@pytest.mark.parametrize(
+    ("name", "limit"),
+    [
+        ("most", rules.MAX_QUANTITY),
+        ("few", rules.FEW),
+        ("times", rules.TIMES),
+        ("unknown", rules.UNKNOWN),
+        ("tenth", rules.TENTH),
+    ],
+)
+def test_the_device_knows_the_same_limit(name: str, limit: int) -> None:
     path = ROOT / "inventory" / "web" / "static" / "bench-data.js"
-    assert f'"most": {MAX_QUANTITY},' in path.read_text()
+    assert re.search(rf'"{name}": {limit}\b', path.read_text())
 
 
 VERBS = {each.value for each in Verb}

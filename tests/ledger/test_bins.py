@@ -181,15 +181,15 @@ def test_pieces_are_lent_and_taken_back_as_far_as_they_are_out(rivets, ask):
     friend = bins.open_place(kind="borrower", name="Juniper")
     assert bins.open_place(kind="borrower", name="Juniper") == friend
     with pytest.raises(Refused, match="Juniper has 0 of"):
-        verbs.take_back(bin=rivets, quantity=1, from_=friend, ask=ask())
+        verbs.get_back(bin=rivets, quantity=1, from_=friend, ask=ask())
     verbs.lend(bin=rivets, quantity=5, to=friend, ask=ask())
     assert [row.quantity for row in queries.lent_and_borrowed(rivets.item_id)] == [5]
     assert queries.people_outside() == ["Juniper"]
     with pytest.raises(Refused, match="take back no more"):
-        verbs.take_back(bin=rivets, quantity=6, from_=friend, ask=ask())
+        verbs.get_back(bin=rivets, quantity=6, from_=friend, ask=ask())
     one = ask()
     for _twice in range(2):
-        verbs.take_back(bin=rivets, quantity=5, from_=friend, ask=one)
+        verbs.get_back(bin=rivets, quantity=5, from_=friend, ask=one)
     assert queries.quantity_in(rivets) == 40
     assert queries.lent_and_borrowed(rivets.item_id) == []
 

@@ -78,6 +78,7 @@ def test_a_parcel_that_comes_late_is_hurried_not_ordered_again(ordered):
     assert told.sentence.endswith(f"{said}.")
     assert "order 0" not in told.sentence
     assert told.data["days_late"] == 4
+    assert told.act_by == START  # the day to order is nobody's any more
 
 
 def test_what_is_lacking_beyond_it_is_ordered(ordered):

@@ -6,7 +6,6 @@ import pytest
 from rest_framework.test import APIClient
 
 from inventory.errors import Refused
-from inventory.ledger import rules
 from inventory.ledger.queries import quantity_in
 from inventory.ledger.rules import Verb, is_unlikely
 from inventory.ordering.actions.offering import OfferTerms, price_offer
@@ -14,7 +13,6 @@ from inventory.ordering.actions.placing import AskLine, place_order, supplier_ca
 from inventory.ordering.models import Order
 from inventory.ordering.queries.usual import checked_likely, usual_of
 from inventory.planning.actions.importing import apply, preview
-from inventory.scanning.rules import saying
 
 PLAN = b"stage,assembly,how_many,callout,each\nFin,Skin,3,MS20426AD3-3.5,150\n"
 
@@ -39,12 +37,6 @@ PLAN = b"stage,assembly,how_many,callout,each\nFin,Skin,3,MS20426AD3-3.5,150\n"
 def test_what_may_be_a_slip(verb, quantity, held, usual, asked):
     """Ten times what is usual, and no few pieces: choices."""
     assert is_unlikely(verb, quantity, held, usual) is asked
-
-
-def test_the_bench_off_line_asks_by_the_same_limits():
-    limits = saying._DATA["limits"]
-    ours = (rules.FEW, rules.TIMES, rules.UNKNOWN, rules.TENTH)
-    assert tuple(limits[name] for name in ("few", "times", "unknown", "tenth")) == ours
 
 
 @pytest.mark.django_db

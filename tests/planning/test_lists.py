@@ -2,9 +2,11 @@
 
 from datetime import date
 from importlib import import_module
+from types import SimpleNamespace
 
 import pytest
 from django.apps import apps
+from django.db import connection
 
 from inventory.catalog.actions import item_described, item_for_callout
 from inventory.catalog.rules import described
@@ -232,7 +234,7 @@ def test_a_shop_of_one_file_learns_which_list_it_has(owner, now):
     Seam.objects.update(days_held=None)
     PlanChange.objects.update(said="", patch=None)
     migration = import_module("inventory.migrations.0023_lists_and_hands")
-    migration.name_the_list(apps, None)
+    migration.name_the_list(apps, SimpleNamespace(connection=connection))
     origins = [model.objects.values_list("origin", flat=True) for model in models]
     assert {name for names in origins for name in names} == {"my kit"}
     assert look(text, "my  kit.csv").changes == []

@@ -153,6 +153,13 @@ def test_lines_are_added_and_changed(page, order, rivets, ask):
     refused = page.post(f"/order-lines/{line.pk}/change/", {**asked, "packs": "0"})
     assert refused.status_code == 400
     assert "Order 1 to 10,000 packs" in refused.content.decode()
+    # What was keyed stands in its own line, opened, and only there is it asked about.
+    asked = page.post(
+        f"/order-lines/{line.pk}/change/", {**asked, "packs": "9000"}
+    ).content.decode()
+    assert asked.count("It is right") == asked.count('value="9000"') == 1
+    assert asked.count('<details class="whynumber" open>') == 1
+    asked = {"callout": rivets.item.callout, "packs": "3", "pack_pieces": "40"}
     receive(bin=rivets, supplier=order.supplier, ask=ask(), pieces=9, line=line)
     refused = page.post(
         f"/order-lines/{line.pk}/change/", {**asked, "callout": "AN3-5A"}

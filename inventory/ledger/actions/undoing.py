@@ -8,7 +8,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import F, Q
 
 from inventory.errors import Refused
 from inventory.ledger import rules
@@ -169,4 +169,5 @@ def _asking(bin: Bin, known: Known) -> CountAsked | None:
         CountAsked(bin=bin, act_id=act, missing=missing, reason=rules.came_out(missing))
         for act, missing in known.missing.items()
     )
-    return open_ones.filter(Q(act=None) | stands("act")).order_by("act", "pk").last()
+    asking = open_ones.filter(Q(act=None) | stands("act"))
+    return asking.order_by(F("act").asc(nulls_first=True), "pk").last()

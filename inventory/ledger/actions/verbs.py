@@ -54,7 +54,7 @@ def lend(*, bin: Bin, quantity: int, to: Place, ask: Ask) -> Done:
     return _between(Verb.LEND, bin, quantity, (bin.place, to), ask)
 
 
-def take_back(*, bin: Bin, quantity: int, from_: Place, ask: Ask) -> Done:
+def get_back(*, bin: Bin, quantity: int, from_: Place, ask: Ask) -> Done:
     """Put lent pieces back; the same scan id again puts them back once.
 
     Errors: `ledger.not_lent` for more than were lent.

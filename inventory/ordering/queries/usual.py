@@ -78,28 +78,29 @@ def checked_likely(
 
     Somebody is asked once only: not who is `sure`, nor what was booked under this id.
     """
-    if sure or (scan_id and act_of_scan(scan_id)):
-        return
-    held, usual = quantity_in(bin), usual_of([bin.item_id])[bin.item_id]
-    if is_unlikely(verb, quantity, held, usual):
-        raise Refused(
-            "ledger.unlikely",
-            f"{quantity:,} of {bin.item.words} is far from what is usual: {bin} holds "
-            f"{held:,} by the record"
-            + (f", the largest pack, order or need is {usual:,}" if usual else "")
-            + ". Say that it is right, or mend the number. Nothing moved.",
-            {"quantity": quantity, "held": held, "usual": usual},
+    if not (sure or (scan_id and act_of_scan(scan_id))):
+        held = quantity_in(bin)
+        _asked_once(
+            verb, bin.item, quantity, held, f"{bin} holds {held:,} by the record"
         )
 
 
-def checked_likely_order(*, item: Item, pieces: int, sure: bool = False) -> None:
-    """Errors: `ledger.unlikely` for an order far beyond packs, orders and needs."""
+def checked_likely_order(*, item: Item, pieces: int, sure: bool) -> None:
+    """Errors: `ledger.unlikely` for more than is ever bought or needed of an item."""
+    if not sure:
+        _asked_once(Verb.RECEIVE, item, pieces, 0, "")
+
+
+def _asked_once(verb: Verb, item: Item, quantity: int, held: int, said: str) -> None:
     usual = usual_of([item.pk])[item.pk]
-    if not sure and is_unlikely(Verb.RECEIVE, pieces, 0, usual):
-        raise Refused(
-            "ledger.unlikely",
-            f"{pieces:,} of {item.words} is far from what is usual"
-            + (f": the largest pack, order or need is {usual:,}" if usual else "")
-            + ". Say that it is right, or mend the number. Nothing was noted.",
-            {"quantity": pieces, "usual": usual},
-        )
+    if not is_unlikely(verb, quantity, held, usual):
+        return
+    known = [said, f"the largest pack, order or need is {usual:,}" if usual else ""]
+    told = ", ".join(each for each in known if each)
+    raise Refused(
+        "ledger.unlikely",
+        f"{quantity:,} of {item.words} is far from what is usual"
+        f"{': ' if told else ''}{told}. Say that it is right, or mend the number. "
+        "Nothing was booked.",
+        {"quantity": quantity, "held": held, "usual": usual},
+    )

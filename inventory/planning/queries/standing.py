@@ -20,21 +20,18 @@ from inventory.planning.rules.compare import FlatPlan, HoleKey, SeamSum, as_text
 
 def stored_plan(build: Build | None) -> FlatPlan:
     """The plan as it stands, to compare with a file or to change by hand."""
-    plan = stored_stages(build)
-    rows = Assembly.objects.filter(stage__build=build)
-    _read_needs(rows, plan)
-    _read_seams(rows, plan)
-    _read_holes(rows, plan)
-    return plan
+    return _with_lines(build, Assembly.objects.filter(stage__build=build))
 
 
 def stored_assembly(row: Assembly) -> FlatPlan:
     """The plan with the lines of one assembly only, to look at that one."""
-    plan = stored_stages(row.stage.build)
-    rows = Assembly.objects.filter(pk=row.pk)
-    _read_needs(rows, plan)
-    _read_seams(rows, plan)
-    _read_holes(rows, plan)
+    return _with_lines(row.stage.build, Assembly.objects.filter(pk=row.pk))
+
+
+def _with_lines(build: Build | None, assemblies: QuerySet[Assembly]) -> FlatPlan:
+    plan = stored_stages(build)
+    for read in (_read_needs, _read_seams, _read_holes):
+        read(assemblies, plan)
     return plan
 
 

@@ -6,7 +6,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST, require_safe
 
 from inventory.errors import Refused
-from inventory.forecasting.actions import take_back
+from inventory.forecasting.actions import undo_act
 from inventory.ledger import queries as ledger
 from inventory.ledger.queries import acts as done_before
 from inventory.ledger.queries.standing import is_gone, last_of_chain
@@ -48,7 +48,7 @@ def act_undo(request: HttpRequest, pk: int) -> HttpResponse:
     if was_gone != is_gone(act):
         now = "is taken back already" if is_gone(act) else "is in force again already"
         raise Refused("ledger.undone", f"That {now}: nothing moved.")
-    take_back(act=last_of_chain(act), ask=ask(request))
+    undo_act(act=last_of_chain(act), ask=ask(request))
     said = "It is in force again." if was_gone else "It is taken back."
     back = request.POST.get("next", "")
     inside = back.startswith("/") and url_has_allowed_host_and_scheme(back, None)

@@ -1,6 +1,6 @@
 """One assembly changed by hand: its name and number, what it asks, drills and rivets."""
 
-from typing import Any
+from typing import Any, TypeVar
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -11,6 +11,7 @@ from inventory.planning.models import CLOSED, PLANNED, Assembly
 from inventory.planning.queries import assembly_numbered, stages
 from inventory.planning.queries.standing import stored_assembly
 from inventory.planning.rules import editing, numbering
+from inventory.web.forms import ShopForm
 from inventory.web.parts import checked, here, keep, whole_numbers
 from inventory.web.planforms import (
     AskFor,
@@ -126,14 +127,23 @@ def _numbers(request: HttpRequest) -> tuple[dict[int, str], set[int]]:
     return said, dropped
 
 
+Given = TypeVar("Given", bound=ShopForm)
+
+
+def _given(
+    request: HttpRequest, pk: int, name: str, shape: type[Given]
+) -> tuple[Assembly, Given]:
+    """What was filled in on the page, which is shown again if it is refused."""
+    row = here(assembly_numbered, pk)
+    form = shape(request.POST, auto_id=f"id_{name}_%s")
+    keep(request, TEMPLATE, _page(row, **{name: form}))
+    return row, form
+
+
 @require_POST
 def assembly_ask(request: HttpRequest, pk: int) -> HttpResponse:
     """One thing more that it asks for."""
-    row, form = (
-        here(assembly_numbered, pk),
-        AskFor(request.POST, auto_id="id_asking_%s"),
-    )
-    keep(request, TEMPLATE, _page(row, asking=form))
+    row, form = _given(request, pk, "asking", AskFor)
     data = checked(form)
     what = data["callout"] or data["name"]
     return _added(request, row, f"{row.name} asks for {what}", data)
@@ -142,22 +152,14 @@ def assembly_ask(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def assembly_drill(request: HttpRequest, pk: int) -> HttpResponse:
     """Holes more."""
-    row, form = (
-        here(assembly_numbered, pk),
-        Drill(request.POST, auto_id="id_drilling_%s"),
-    )
-    keep(request, TEMPLATE, _page(row, drilling=form))
+    row, form = _given(request, pk, "drilling", Drill)
     return _added(request, row, f"{row.name} has more holes", checked(form))
 
 
 @require_POST
 def assembly_seam(request: HttpRequest, pk: int) -> HttpResponse:
     """A seam more: its rivets and holes are reckoned."""
-    row, form = (
-        here(assembly_numbered, pk),
-        SeamOf(request.POST, auto_id="id_seaming_%s"),
-    )
-    keep(request, TEMPLATE, _page(row, seaming=form))
+    row, form = _given(request, pk, "seaming", SeamOf)
     return _added(request, row, f"{row.name} has another seam", form.cells())
 
 
@@ -175,11 +177,7 @@ def _added(
 @require_POST
 def assembly_copy(request: HttpRequest, pk: int) -> HttpResponse:
     """The same again under another name, in the same stage."""
-    row, form = (
-        here(assembly_numbered, pk),
-        Names(request.POST, auto_id="id_copying_%s"),
-    )
-    keep(request, TEMPLATE, _page(row, copying=form))
+    row, form = _given(request, pk, "copying", Names)
     name = checked(form)["name"]
     return _asked(
         request,

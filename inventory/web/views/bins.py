@@ -173,8 +173,8 @@ def bin_new(request: HttpRequest) -> HttpResponse:
     keep(request, "bin_new.html", page)
     data = checked(form)
     what = _item(data, sure=is_sure(request))
-    if data["counted"] and not is_sure(request):
-        checked_likely_order(item=what, pieces=data["counted"])
+    if data["counted"]:
+        checked_likely_order(item=what, pieces=data["counted"], sure=is_sure(request))
     row = open_bin(
         item=what,
         by=person(request),

@@ -61,7 +61,7 @@ def _moved(bin: Bin, data: dict[str, Any], by: Ask) -> Done:
     who = open_place(kind=kind, name=data["who"])
     quantity = data["quantity"]
     if data["what"] == forms.TAKE_BACK:
-        return verbs.take_back(bin=bin, quantity=quantity, from_=who, ask=by)
+        return verbs.get_back(bin=bin, quantity=quantity, from_=who, ask=by)
     if data["what"] == forms.BORROW:
         return verbs.receive(bin=bin, quantity=quantity, supplier=who, ask=by)
     return verbs.lend(bin=bin, quantity=quantity, to=who, ask=by)

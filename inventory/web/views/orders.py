@@ -1,5 +1,7 @@
 """Orders: what is still to come and what it blocks; placing one."""
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -72,7 +74,11 @@ def order(request: HttpRequest, number: int) -> HttpResponse:
     )
 
 
-def _page(request: HttpRequest, row: Order) -> dict[str, Any]:
+def _page(
+    request: HttpRequest,
+    row: Order,
+    changing: Mapping[int, OrderRow] = MappingProxyType({}),
+) -> dict[str, Any]:
     owed = {each.line.pk: each for each in ordering.still_owed(row)}
     lines = list(ordering.lines().filter(order=row))
     waiting = waiting_for(line.item_id for line in lines)
@@ -84,7 +90,7 @@ def _page(request: HttpRequest, row: Order) -> dict[str, Any]:
                 ordering.ordered_pieces(line),
                 owed.get(line.pk),
                 waiting.get(line.item_id, []),
-                OrderRow(initial=_as_asked(line), auto_id=f"line_{line.pk}_%s"),
+                changing.get(line.pk) or _line_form(line, initial=_as_asked(line)),
             )
             for line in lines
         ],
@@ -98,6 +104,10 @@ def _page(request: HttpRequest, row: Order) -> dict[str, Any]:
         "late": bool(owed) and row.expected_on < timezone.localdate(),
         "form": Expect(initial={"on": row.expected_on}),
     }
+
+
+def _line_form(line: OrderLine, **given: Any) -> OrderRow:
+    return OrderRow(auto_id=f"line_{line.pk}_%s", **given)
 
 
 def _as_asked(line: OrderLine) -> dict[str, Any]:
@@ -192,9 +202,9 @@ def line_wait(request: HttpRequest, pk: int) -> HttpResponse:
 def line_change(request: HttpRequest, pk: int) -> HttpResponse:
     """Say what was ordered on a line."""
     line = here(ordering.line_numbered, pk)
-    form = OrderRow(request.POST)
-    page = _page(request, ordering.order_numbered(line.order.number))
-    keep(request, "order.html", {**page, "changing": (pk, form)})
+    form = _line_form(line, data=request.POST)
+    row = ordering.order_numbered(line.order.number)
+    keep(request, "order.html", _page(request, row, {pk: form}))
     change_line(line=line, ask=_ask(request, checked(form)), by=person(request))
     return done(request, "The line is changed.", "order", line.order.number)
 
@@ -203,7 +213,7 @@ def line_change(request: HttpRequest, pk: int) -> HttpResponse:
 def line_new(request: HttpRequest, number: int) -> HttpResponse:
     """Another line of an order."""
     row = ordering.order_numbered(number)
-    form = OrderRow(request.POST)
+    form = OrderRow(request.POST, auto_id="new_%s")
     keep(request, "order.html", {**_page(request, row), "new_line": form})
     line = add_line(order=row, ask=_ask(request, checked(form)), by=person(request))
     return done(request, f"{line.item.words} is on the order.", "order", number)
