@@ -12,7 +12,7 @@ from inventory.planning.actions.editing import Seen
 from inventory.planning.actions.working import close, place_to_pull_for
 from inventory.planning.models import Assembly, Drilling, Need, PlanChange, Seam, Stage
 from inventory.planning.queries import current_build
-from inventory.planning.queries.standing import stored_plan
+from inventory.planning.queries.stored import stored_plan
 from inventory.planning.rules import editing as hand
 from inventory.planning.rules.compare import FlatPlan, changes
 from inventory.planning.rules.numbering import (

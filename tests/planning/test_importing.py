@@ -14,7 +14,7 @@ from inventory.planning.actions import importing
 from inventory.planning.actions.working import close, place_to_pull_for
 from inventory.planning.models import Assembly, Need, PlanChange, Stage
 from inventory.planning.queries.asking import asked_by
-from inventory.planning.queries.standing import stored_plan
+from inventory.planning.queries.stored import stored_plan
 from inventory.planning.rules.example import plan_example
 
 pytestmark = pytest.mark.django_db

@@ -16,7 +16,7 @@ from inventory.planning.actions.working import close, place_to_pull_for
 from inventory.planning.models import Assembly, Drilling, Need, PlanChange, Seam, Stage
 from inventory.planning.queries import current_build, why_needed
 from inventory.planning.queries.asking import asked_by
-from inventory.planning.queries.standing import lists_of, stored_assembly, stored_plan
+from inventory.planning.queries.stored import lists_of, stored_assembly, stored_plan
 from inventory.planning.rules.compare import changes, plan_of
 from inventory.planning.rules.lines import COLUMNS, parse
 from inventory.planning.rules.lists import merged, replaced, without_list

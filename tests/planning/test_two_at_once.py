@@ -7,7 +7,7 @@ from inventory.planning.actions import editing, importing
 from inventory.planning.actions.editing import Seen
 from inventory.planning.models import Need, PlanChange
 from inventory.planning.queries import current_build
-from inventory.planning.queries.standing import stored_plan
+from inventory.planning.queries.stored import stored_plan
 from inventory.planning.rules.editing import mark
 from inventory.planning.rules.numbering import number_lines
 from tests.parallel import in_parallel

@@ -12,7 +12,7 @@ from inventory.people.models import User
 from inventory.planning.actions.working import close, place_to_pull_for
 from inventory.planning.models import Assembly, Need, PlanChange, Seam, Stage
 from inventory.planning.queries import current_build
-from inventory.planning.queries.standing import stored_plan
+from inventory.planning.queries.stored import stored_plan
 from inventory.planning.rules.editing import mark
 from inventory.scanning.actions import Sent, bench_called, scan
 from inventory.scanning.queries import bench_view

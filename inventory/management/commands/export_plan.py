@@ -5,7 +5,7 @@ from typing import Any
 from django.core.management.base import BaseCommand
 
 from inventory.planning.queries import current_build
-from inventory.planning.queries.standing import stored_plan
+from inventory.planning.queries.stored import stored_plan
 from inventory.planning.rules.unfolding import plan_csv
 
 

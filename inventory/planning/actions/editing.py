@@ -16,7 +16,7 @@ from inventory.people.models import User
 from inventory.planning.actions.writing import closed_ones, refuse_closed, write
 from inventory.planning.models import Build, PlanChange, Stage
 from inventory.planning.queries import current_build
-from inventory.planning.queries.standing import change_numbered, stored_plan
+from inventory.planning.queries.stored import change_numbered, stored_plan
 from inventory.planning.rules import editing
 from inventory.planning.rules.compare import Change, FlatPlan, Spot, changes
 from inventory.planning.rules.editing import Edited, mark

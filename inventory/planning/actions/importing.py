@@ -21,7 +21,7 @@ from inventory.planning.actions.editing import (
 from inventory.planning.actions.writing import closed_ones
 from inventory.planning.models import Need, PlanChange
 from inventory.planning.queries import current_build
-from inventory.planning.queries.standing import stored_plan
+from inventory.planning.queries.stored import stored_plan
 from inventory.planning.rules.compare import Change, FlatPlan, changes, plan_of
 from inventory.planning.rules.editing import Edited
 from inventory.planning.rules.lines import (

@@ -18,7 +18,7 @@ from inventory.planning.models import (
     Seam,
     Stage,
 )
-from inventory.planning.queries.standing import asked_as, closed_spots
+from inventory.planning.queries.stored import asked_as, closed_spots
 from inventory.planning.rules.compare import FlatPlan, Spot, touched
 from inventory.planning.rules.editing import Edited, moved_to, renamed
 

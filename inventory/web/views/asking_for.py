@@ -9,7 +9,7 @@ from django.views.decorators.http import require_POST, require_safe
 from inventory.planning.actions.editing import Edit
 from inventory.planning.models import CLOSED, PLANNED, Assembly
 from inventory.planning.queries import assembly_numbered, stages
-from inventory.planning.queries.standing import stored_assembly
+from inventory.planning.queries.stored import stored_assembly
 from inventory.planning.rules import editing, numbering
 from inventory.web.forms import ShopForm
 from inventory.web.parts import checked, here, keep, whole_numbers

@@ -25,7 +25,7 @@ from inventory.planning.queries import (
     why_needed,
 )
 from inventory.planning.queries.asking import asked_by
-from inventory.planning.queries.standing import lists_of, stored_plan, stored_stages
+from inventory.planning.queries.stored import lists_of, stored_plan, stored_stages
 from inventory.planning.rules import unfolding
 from inventory.planning.rules.editing import mark, mirrored
 from inventory.trade.cautions import about

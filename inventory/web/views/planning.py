@@ -21,7 +21,7 @@ from inventory.planning.queries import (
     current_build,
     stage_numbered,
 )
-from inventory.planning.queries.standing import (
+from inventory.planning.queries.stored import (
     change_numbered,
     plan_changes,
 )
