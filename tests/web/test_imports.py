@@ -126,3 +126,11 @@ def test_old_uploads_are_forgotten(page: Client, settings: Any) -> None:
     page.post(reverse("plan-import"), {"file": file(PLAN + b"\n")})
 
     assert not kept.exists()
+
+
+@pytest.mark.parametrize("what", ["plan", "stock", "offers"])
+def test_an_import_page_complains_of_nothing_before_a_file_was_sent(page, what):
+    opened = page.get(f"/{what}/import/").content.decode()
+    assert "errorlist" not in opened
+    refused = page.post(f"/{what}/import/").content.decode()
+    assert "This field is required" in refused

@@ -163,7 +163,7 @@ OFFERS = ListKind(
 
 
 def _upload(request: HttpRequest, kind: ListKind) -> HttpResponse:
-    form = Upload(posted(request), request.FILES)
+    form = Upload(posted(request), request.FILES or None)
     page: dict[str, Any] = {"kind": kind, "form": form}
     if request.method != "POST":
         return render(request, "import.html", page)
