@@ -38,11 +38,6 @@ class Line:
     days_late: int = 0
 
     @property
-    def is_waited_for(self) -> bool:
-        """Whether what is on order would do, if only it were here in time for sure."""
-        return self.short and not self.to_order and bool(self.late or self.due)
-
-    @property
     def on_order(self) -> str:
         """What to do about what is on order, where the stage may stop for want of it."""
         if not self.short:
@@ -50,7 +45,7 @@ class Line:
         if self.late:
             days = f"{self.days_late} day{'' if self.days_late == 1 else 's'} late"
             return f"{self.late} ordered, {days}: hurry it, move the date, or borrow"
-        if self.is_waited_for:
+        if self.due and not self.to_order:
             return f"{self.due} ordered, and may come late: ask the supplier"
         return ""
 

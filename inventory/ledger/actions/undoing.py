@@ -129,9 +129,11 @@ def _set_right(locked: Locked, fresh: Act, place: Place, item: int) -> None:
     What was counted since stays as counted; what others took meanwhile lacks more now,
     or less.
     """
+    if place.open_ended:
+        return  # it owes what it owes
     more = known_of(place.pk, item).balance - locked.at(place, item)
     way = (locked.difference, place) if more > 0 else (place, locked.difference)
-    if more and not place.open_ended:
+    if more:
         post(locked, fresh, Leg(item, abs(more), *way))
 
 

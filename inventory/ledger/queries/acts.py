@@ -4,7 +4,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Prefetch, Q, QuerySet
+from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
 
 from inventory.errors import Refused
 from inventory.ledger.models import Act, Movement
@@ -99,8 +99,9 @@ def _acts() -> QuerySet[Act]:
 
 def at_place(place: int) -> Q:
     """Acts that moved something to or from a place, or counted the bin that it is."""
-    moved = Movement.objects.filter(Q(source=place) | Q(target=place)).values("act")
-    return Q(pk__in=moved) | Q(bin__place=place)
+    moved = Movement.objects.filter(Q(source=place) | Q(target=place)).order_by()
+    counted = Act.objects.filter(bin__place=place).order_by()
+    return Q(pk__in=moved.values("act").union(counted.values("pk")))
 
 
 def of_lot(lot: int) -> Q:
@@ -127,4 +128,5 @@ def found_by(*, by: int | None, bin: int | None, day: date | None) -> Q:
 
 def people_who_did() -> list[User]:
     """Everybody who is in the record."""
-    return list(User.objects.filter(pk__in=Act.objects.values("by")).order_by("pk"))
+    did = Act.objects.filter(by=OuterRef("pk"))
+    return list(User.objects.filter(Exists(did)).order_by("pk"))
