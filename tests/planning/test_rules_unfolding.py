@@ -101,6 +101,19 @@ def test_any_plan_goes_out_and_comes_in_unchanged(rows, data):
     assert again.made_by == plan.made_by
 
 
+def test_holes_that_read_alike_are_one_line_to_a_reader():
+    """Days tell nothing apart where no hole is held, in whatever order they stand."""
+    spot = {"stage": "Fin", "assembly": "Fin", "list": "kit"}
+    plan = planned(
+        [{**spot, "days_held": days, **SEAMS[0]} for days in ("0", "0", "1")]
+    )
+    assert len({key[5] for key in plan.holes}) == 2
+    again = imported(plan, "plan.csv", plan_csv(plan).encode())
+    assert changes(plan, again) == []
+    (told,) = [each for each in changes(FlatPlan(), plan) if each.kind == "holes"]
+    assert told.after == str(sum(plan.holes.values()))
+
+
 @pytest.mark.slow
 def test_a_workbook_says_the_same_and_computes_nothing():
     plan = planned(

@@ -220,10 +220,12 @@ def _needs(plan: FlatPlan, what: Mapping[str, Description]) -> dict[Key, str]:
 
 
 def _holes(plan: FlatPlan) -> dict[Key, str]:
-    return {
-        (*key[:2], f"{key[2]} ({OPERATIONS[str(key[3])]}, {held(*key[4:6])})"): str(n)
-        for key, n in summed(plan.holes).items()
-    }
+    found: dict[Key, int] = defaultdict(int)
+    for key, n in summed(plan.holes).items():
+        work = f"{key[2]} ({OPERATIONS[str(key[3])]}, {held(*key[4:6])})"
+        # Days say nothing where none is held: those lines are one to a reader.
+        found[*key[:2], work] += n
+    return {key: str(n) for key, n in found.items()}
 
 
 def held(every_nth: object, days: object) -> str:
