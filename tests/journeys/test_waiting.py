@@ -65,6 +65,32 @@ def pulled_without_connection(page):
         scan(page, codes.make("B", 12))
 
 
+def test_what_is_scanned_while_the_bench_opens_is_read_in_order(
+    live_server, owner, shop
+):
+    held = []
+    with open_page(live_server, owner) as page:
+        page.route("**/api/v1/bench?*", lambda route: held.append(route))
+        page.goto(f"{live_server.url}/bench/")
+        page.wait_for_function("document.activeElement.id === 'scan'")
+        scan(page, code_of("sheet"))
+        scan(page, codes.make("B", 12))
+        expect(page.locator("#flash-words")).to_contain_text("One moment")
+        assert Scan.objects.count() == 0
+        held.pop().continue_()
+        expect(page.locator("#pending-count")).to_have_text("30")
+        settled(page)
+        assert [row.raw for row in Scan.objects.order_by("seq")] == [
+            code_of("sheet"),
+            codes.make("B", 12),
+        ]
+        # A bin that was read is not said to have moved anything.
+        tone = page.locator("#flash-tone")
+        expect(tone).to_have_text("Read.")
+        scan(page, codes.make("B", 12))
+        expect(tone).to_have_text("Moved.")
+
+
 def test_every_scan_that_waits_says_so(bench):
     pulled_without_connection(bench)
     rows = bench.locator("#waiting-rows li")

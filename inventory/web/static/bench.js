@@ -28,10 +28,8 @@ async function begin() {
   if (status >= 500) say("neutral", "The server fails: what you scan is kept here and sent later.");
   const { dataset } = at("bench");
   dataset.ready = "1";
-  if (dataset.choose) {
-    history.replaceState(null, "", location.pathname);
-    await bench.take(dataset.choose);
-  }
+  if (dataset.choose) history.replaceState(null, "", location.pathname);
+  await bench.open(dataset.choose);
   bench.queue.send();
 }
 

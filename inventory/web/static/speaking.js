@@ -4,7 +4,9 @@ import { at, make } from "./elements.js";
 import { sound } from "./tones.js";
 
 const MARKS = { taken: "✓", stop: "✗✗", neutral: "·" };
-const WORDS = { taken: "Taken.", stop: "Stop.", neutral: "" };
+const WORDS = { taken: "Read.", stop: "Stop.", neutral: "" };
+// Only these moved something; whatever else is taken was read, no more.
+const MOVES = ["committed", "undone"];
 // A sentence of more characters is set smaller.
 const LONG = 90;
 
@@ -15,7 +17,7 @@ const LONG = 90;
  * @param {Record<string, any>} [data]
  */
 export function say(tone, sentence, loud = false, data = {}) {
-  write(tone, sentence, loud);
+  write(tone, sentence, loud, data.kind);
   at("pair").replaceChildren();
   if (data.asked) drawPair(data.this, data.asked);
   sound(loud ? "stop" : tone);
@@ -25,15 +27,16 @@ export function say(tone, sentence, loud = false, data = {}) {
  * The words alone: what was heard once is not sounded twice.
  * @param {Tone} tone
  * @param {string} sentence
- * @param {boolean} loud
+ * @param {boolean} [loud]
+ * @param {string} [kind]
  */
-export function write(tone, sentence, loud) {
+export function write(tone, sentence, loud = false, kind = "") {
   const flash = at("flash");
   flash.className = `flash ${tone}${sentence.length > LONG ? " long" : ""}`;
   void flash.offsetWidth;
   flash.classList.add("hit");
   at("flash-mark").textContent = MARKS[tone];
-  at("flash-tone").textContent = WORDS[tone];
+  at("flash-tone").textContent = MOVES.includes(kind) ? "Moved." : WORDS[tone];
   at("flash-words").textContent = sentence.replace(/^STOP\. /, "");
   at("loud").hidden = !loud;
   at("loud").classList.toggle("news", tone === "taken");

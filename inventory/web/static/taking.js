@@ -26,6 +26,16 @@ export class Bench {
       words: (row) => state.said.get(row.id)?.sentence,
       freed: () => this.restart(),
     });
+    /** @type {[string, number][] | null} */
+    this.early = [];
+  }
+
+  // The page may be scanned at before it knows whose bench it is: that waits, in order.
+  async open(first = "") {
+    const early = this.early ?? [];
+    if (first) early.unshift([first, performance.now()]);
+    for (let next = early.shift(); next; next = early.shift()) await this.takeNow(...next);
+    this.early = null;
   }
 
   count() {
@@ -36,6 +46,16 @@ export class Bench {
 
   /** @param {string} code */
   async take(code, heard = performance.now()) {
+    if (!this.early) return this.takeNow(code, heard);
+    this.early.push([code, heard]);
+    write("neutral", `One moment: the bench opens, then this is read: ${code}`);
+  }
+
+  /**
+   * @param {string} code
+   * @param {number} heard
+   */
+  async takeNow(code, heard) {
     quiet();
     if (this.queue.owner === null) {
       say("stop", "This bench is not ready yet: nothing was taken. Scan it again, or open the page again.", true);
@@ -52,7 +72,7 @@ export class Bench {
       return;
     }
     state.said.set(row.id, said);
-    say(said.tone, said.sentence, said.loud, said.data);
+    say(said.tone, said.sentence, said.loud, about(said));
     performance.measure("scan-to-tone", { start: heard, end: performance.now() });
     if (state.twin) showState(state.twin.state);
     this.queue.send();
@@ -85,8 +105,8 @@ export class Bench {
     // What the device said already is not said again; what only the record knows is.
     const same = here && here.tone === body.tone && here.kind === body.kind && here.loud === body.loud;
     if (!same && body.tone === "stop" && here) this.waiting.needs(row, body.sentence);
-    if (!same) say(body.tone, body.sentence, body.loud, body.data);
-    else if (!this.queue.rows.length) write(body.tone, body.sentence, body.loud);
+    if (!same) say(body.tone, body.sentence, body.loud, about(body));
+    else if (!this.queue.rows.length) write(body.tone, body.sentence, body.loud, body.kind);
     if (same) sound("tick");
   }
 
@@ -159,4 +179,9 @@ export class Bench {
     setInterval(() => this.count(), 15000);
     this.waiting.listen();
   }
+}
+
+/** @param {{kind: string, data?: Record<string, any>}} said */
+function about({ kind, data }) {
+  return { ...data, kind };
 }
