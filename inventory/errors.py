@@ -28,7 +28,7 @@ _MEANS: dict[int, dict[str, str]] = {
     403: {"ledger": "not_yours"},
     404: {
         "alerts": "no_alert",
-        "catalog": "no_item",
+        "catalog": "no_change no_item",
         "forecasting": "no_bit",
         "ledger": "no_act no_bin no_lot no_photograph",
         "lookup": "no_question",
@@ -39,8 +39,9 @@ _MEANS: dict[int, dict[str, str]] = {
         "web": "no_drawing no_page no_upload",
     },
     409: {
-        "catalog": "alias_taken several unread",
-        "ledger": "bin_taken undone unlikely",
+        "catalog": "alias_taken called changed_since exists explained is_back merged several"
+        " unlike unread",
+        "ledger": "bin_taken holds merged undone unlikely",
         "planning": "assembly_in_use changed_meanwhile changed_since closed closed_changes"
         " name_taken not_closed not_in_work taken_back",
         "supply": "came complete plan_ordered",

@@ -2,7 +2,7 @@
 
 from inventory.alerts.models import Alert
 from inventory.buying.models import OrderPlan
-from inventory.catalog.models import Callout, Item
+from inventory.catalog.models import Callout, Item, ItemChange
 from inventory.forecasting.models import Bit, BitEvent
 from inventory.labels.models import LabelSetup
 from inventory.ledger.models import (
@@ -58,6 +58,7 @@ __all__ = [
     "Device",
     "Drilling",
     "Item",
+    "ItemChange",
     "KeptSum",
     "LabelSetup",
     "Lot",

@@ -1,5 +1,6 @@
 """What is stocked: items down to their size, and the callouts that name them."""
 
+from django.conf import settings
 from django.db import models
 
 from inventory.catalog.rules import KINDS, Kind
@@ -10,6 +11,7 @@ class Item(models.Model):
 
     `recognised` is false for a callout the trade floor cannot read: it is kept and
     shown, never dropped. `traits` holds what only its kind has (angle, pilot, thread).
+    What was merged into another item `became` that one, and is no longer stocked.
     """
 
     kind = models.CharField(
@@ -36,6 +38,7 @@ class Item(models.Model):
     mass_is_weighed = models.BooleanField(default=False)
     recognised = models.BooleanField(default=True)
     traits = models.JSONField(default=dict, blank=True)
+    became = models.ForeignKey("self", models.PROTECT, null=True, related_name="was")
 
     class Meta:
         ordering = ["kind", "diameter_in", "head", "alloy", "length_in", "key"]
@@ -82,3 +85,28 @@ class Callout(models.Model):
 
     def __str__(self) -> str:
         return self.text
+
+
+class ItemChange(models.Model):
+    """What somebody changed of an item, and what it takes to change it back.
+
+    `before` holds the item's own fields as they were, or nothing; `moved` what went from
+    it to the `other` item when the two were merged, by table.
+    """
+
+    item = models.ForeignKey(Item, models.PROTECT, related_name="changes")
+    other = models.ForeignKey(
+        Item, models.PROTECT, null=True, related_name="changes_by_others"
+    )
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT)
+    said = models.CharField(max_length=400)
+    before = models.JSONField(default=dict)
+    moved = models.JSONField(default=dict)
+    is_back = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return self.said

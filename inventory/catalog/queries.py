@@ -6,7 +6,8 @@ from collections.abc import Collection, Iterable
 
 from django.db.models import Q, QuerySet
 
-from inventory.catalog.models import Callout, Item
+from inventory.catalog.models import Callout, Item, ItemChange
+from inventory.catalog.rules import USUAL_CALLOUTS, USUAL_WORDS
 from inventory.errors import Refused
 from inventory.prepared import Prepared
 from inventory.trade.callouts import readings
@@ -25,6 +26,11 @@ def spelled(text: str) -> str:
     return " ".join(text.upper().split())[:120]
 
 
+def _stocked() -> QuerySet[Item]:
+    """All but what was merged into another item."""
+    return Item.objects.filter(became=None)
+
+
 def item_called(text: str) -> Item | None:
     """The item that a callout already seen by the shop names."""
     row = Callout.objects.select_related("item").filter(text=spelled(text)).first()
@@ -39,18 +45,32 @@ def item_meant(text: str) -> Item | None:
     if known is not None:
         return known
     keys = [each.key for each in readings(text).found]
-    return Item.objects.filter(key=keys[0]).first() if len(keys) == 1 else None
+    return item_with_key(keys[0]) if len(keys) == 1 else None
+
+
+def item_with_key(key: str) -> Item | None:
+    """The item that is meant by a key: what it was merged into, where it was."""
+    row = Item.objects.select_related("became").filter(key=key).first()
+    return row and (row.became or row)
 
 
 def items_with_words(text: str) -> list[Item]:
     """The items that are called just so: '#40 drill, 6 in'."""
-    return list(Item.objects.filter(words__iexact=" ".join(text.split())))
+    return list(_stocked().filter(words__iexact=" ".join(text.split())))
 
 
-def names_of_things() -> list[str]:
-    """What every item can be asked for by: its callout, else its words."""
-    rows = Item.objects.filter(recognised=True).values_list("callout", "words")
-    return [callout or words for callout, words in rows]
+def names_of_things() -> list[tuple[str, str]]:
+    """What can be asked for while it is typed: a callout, else words; and the words.
+
+    First what the shop has, then what is stocked most.
+    """
+    rows = _stocked().filter(recognised=True).values_list("callout", "words")
+    mine = {callout or words: words for callout, words in rows}
+    usual = {
+        text: read.words for text in USUAL_CALLOUTS for read in readings(text).found
+    }
+    usual |= {words: words for words in USUAL_WORDS}
+    return [*mine.items(), *((text, usual[text]) for text in usual if text not in mine)]
 
 
 def items_called(texts: Iterable[str]) -> dict[str, Item]:
@@ -69,13 +89,27 @@ def item_numbered(pk: int) -> Item:
     return row
 
 
+def changes_of(item: Item) -> list[ItemChange]:
+    """What was changed of an item, the newest first."""
+    rows = ItemChange.objects.filter(Q(item=item) | Q(other=item))
+    return list(rows.select_related("by", "item", "other"))
+
+
+def change_numbered(pk: int) -> ItemChange:
+    """Errors: `catalog.no_change`."""
+    row = ItemChange.objects.select_related("item", "other").filter(pk=pk).first()
+    if row is None:
+        raise Refused("catalog.no_change", f"There is no change {pk} of an item here.")
+    return row
+
+
 def search(text: str = "", kind: str = "") -> QuerySet[Item]:
     """Items that a person's words mean: a callout in any spelling, or words in any order.
 
     '3/32 flush 7/32' finds the rivet, 'ad3-3.5' its callout, 'AN426AD3-3.5' the same
     rivet under its other name.
     """
-    rows = Item.objects.all()
+    rows = _stocked()
     if kind:
         rows = rows.filter(kind=kind)
     words = text.replace(",", " ").split()

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from inventory.errors import Refused
 from inventory.sheets import Row
+from inventory.trade.drills import drill
 
 MAX_TEXT = 120
 # The columns of a list that say what a thing is when no callout does; only some kinds
@@ -205,6 +206,40 @@ def described(
     form = _form_of(row, form)
     kept = tuple((t, (traits or {})[t]) for t in row.details if (traits or {}).get(t))
     return Description(row.code, size, form, name.strip(), unit, kept)
+
+
+def described_by(words: str) -> Description | None:
+    """What plain words describe: '#40 drill, 6 in', '1/8 temporary fastener'.
+
+    None where they are no size, a sized kind and a form of it.
+    """
+    text, _, form = words.partition(",")
+    size, _, word = text.strip().partition(" ")
+    kinds = [
+        kind for kind in KINDS.values() if kind.sized and kind.word == word.strip()
+    ]
+    try:
+        drill(size)
+        return described(kinds[0].code, size=size, form=form) if kinds else None
+    except Refused:
+        return None
+
+
+# What builders stock most, to be chosen while it is typed: common practice, no source.
+_RIVETS = ("MS20470AD", "MS20426AD")
+_LENGTHS = ("3", "3.5", "4", "4.5", "5", "5.5", "6", "7", "8", "9", "10", "12", "14")
+_DRILLS = ("#51", "#41", "#40", "#36", "#30", "#27", "#21", "#19", "#12", "#10", "1/4")
+_HOLDERS = ("3/32", "1/8", "5/32", "3/16")
+USUAL_CALLOUTS = tuple(
+    f"{head}{diameter}-{length}"
+    for head in _RIVETS
+    for diameter in (3, 4, 5, 6)
+    for length in _LENGTHS
+)
+USUAL_WORDS = (
+    *(f"{size} drill{form}" for size in _DRILLS for form in ("", ", 6 in", ", 12 in")),
+    *(f"{size} temporary fastener" for size in _HOLDERS),
+)
 
 
 def described_in(row: Row) -> Description:

@@ -54,7 +54,8 @@ class Bin(models.Model):
 
     `labelled` says that a label was made of it as it is now. `last_count` is its last
     count that stands, `moved_since` the pieces that came in or left after it: running
-    figures, which the proof of the record reckons anew.
+    figures, which the proof of the record reckons anew. A retired one is empty and gone:
+    its number stays its own.
     """
 
     place = models.OneToOneField(Place, models.PROTECT, related_name="bin")
@@ -71,6 +72,7 @@ class Bin(models.Model):
     moved_since = models.PositiveBigIntegerField(default=0)
     labelled = models.BooleanField(default=False)
     tare_g = models.DecimalField(max_digits=8, decimal_places=2, null=True, blank=True)
+    retired_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ["number"]

@@ -25,7 +25,7 @@ from inventory.ledger.queries import (
     shelf_of,
     telling,
 )
-from inventory.ledger.queries.checking import in_pages
+from inventory.ledger.queries.paging import in_pages
 from inventory.ledger.rules import ASSEMBLY, BIN, Flaw, Invariant
 from inventory.ordering.queries.usual import usual_of
 from inventory.people.models import User

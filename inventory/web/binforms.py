@@ -67,3 +67,13 @@ class ChangeBin(ShopForm):
 
     spot = forms.CharField(label="Spot", max_length=80, required=False)
     keep_level = Whole(label="Keep level (empty: none)", required=False)
+
+
+class RetireBin(ShopForm):
+    """Why a bin goes out of use, and whether what is left in it is gone."""
+
+    gone = forms.BooleanField(
+        label="What is left by the record is gone: given away, thrown away",
+        required=False,
+    )
+    reason = forms.CharField(label="Why (may be empty)", max_length=120, required=False)

@@ -327,7 +327,13 @@ class MoveOver(ShopForm):
     """Pieces into another bin of the same item."""
 
     scan_id = forms.CharField(max_length=SCAN_ID_LENGTH, widget=forms.HiddenInput)
-    to = Whole(label="Into bin", min_value=1, max_value=9999)
+    to = Whole(
+        label="Into bin (empty: a new one)",
+        min_value=1,
+        max_value=9999,
+        required=False,
+    )
+    spot = forms.CharField(label="Spot of a new one", max_length=80, required=False)
     quantity = Whole(label="How many", min_value=1)
 
 

@@ -33,7 +33,9 @@ def ask(request: HttpRequest, scan_id: str | None = None, reason: str = "") -> A
 
 
 # Refusals that ask whether what was keyed is right: 'It is right' goes on.
-ASKING = frozenset({"ledger.unlikely", "supply.complete", "catalog.unread"})
+ASKING = frozenset(
+    {"ledger.unlikely", "supply.complete", "catalog.exists", "catalog.unread"}
+)
 
 
 def is_sure(request: HttpRequest) -> bool:

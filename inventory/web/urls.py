@@ -8,6 +8,7 @@ from inventory.web.views import (
     asking_for,
     bench,
     bins,
+    changing,
     closing,
     handbook,
     home,
@@ -107,6 +108,8 @@ urlpatterns = [
     path("bins/<small:number>/book/", bins.bin_book, name="bin-book"),
     path("bins/<small:number>/lend/", lending.lend, name="bin-lend"),
     path("bins/<small:number>/move/", lending.move, name="bin-move"),
+    path("bins/<small:number>/retire/", bins.bin_retire, name="bin-retire"),
+    path("bins/<small:number>/use/", bins.bin_use, name="bin-use"),
     path("bins/<small:number>/weigh/", weighing.bin_weigh, name="bin-weigh"),
     path("bins/<small:number>/change/", bins.bin_change, name="bin-change"),
     path("stock/import/", imports.stock_import, name="stock-import"),
@@ -114,6 +117,19 @@ urlpatterns = [
     path("stock/example.csv", imports.stock_csv, name="stock-example"),
     path("items/", items.items, name="items"),
     path("items/<small:pk>/", items.item, name="item"),
+    *(
+        path(
+            f"items/<small:pk>/{name}/",
+            getattr(changing, f"item_{name}"),
+            name=f"item-{name}",
+        )
+        for name in ("name", "really", "names", "unname")
+    ),
+    path(
+        "items/changes/<small:pk>/back/",
+        changing.item_change_back,
+        name="item-change-back",
+    ),
     path("items/<small:pk>/run-out/", pictures.item_run_out, name="item-run-out"),
     path(
         "items/<small:pk>/run-out.svg",

@@ -1,7 +1,7 @@
 """Keeping bins and places: opening one, its spot, its keep level, its lots."""
 
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 
 from django.db import IntegrityError, transaction
@@ -11,7 +11,8 @@ from inventory.catalog.models import Item
 from inventory.errors import Refused
 from inventory.ledger import rules
 from inventory.ledger.actions.posting import want_recheck
-from inventory.ledger.models import Bin, Lot, Place
+from inventory.ledger.models import Bin, CountAsked, Lot, Place
+from inventory.ledger.queries import quantity_in
 from inventory.people.actions import hold_numbers
 from inventory.people.models import User
 
@@ -31,6 +32,11 @@ def name_place(*, place: Place, name: str) -> None:
 def note_labelled(*, bins: Iterable[Bin]) -> None:
     """Labels of these bins were made."""
     Bin.objects.filter(pk__in=[bin.pk for bin in bins]).update(labelled=True)
+
+
+def want_labels(item: int) -> None:
+    """An item is called otherwise: the labels of its bins are to be made anew."""
+    Bin.objects.filter(item=item).update(labelled=False)
 
 
 def keep_tare(*, bin: Bin, grams: Decimal) -> None:
@@ -92,6 +98,33 @@ def change_bin(*, bin: Bin, by: User, **changes: object) -> Bin:
         bin.save(update_fields=[*changes, "labelled"])
         want_recheck(bin.item_id)
     return bin
+
+
+def retire_bin(*, bin: Bin, now: datetime) -> None:
+    """Take an empty bin out of use; its number and its record stay.
+
+    Errors: `ledger.holds` while it holds something by the record.
+    """
+    with transaction.atomic():
+        held = quantity_in(bin)
+        if held:
+            raise Refused(
+                "ledger.holds",
+                f"{bin} holds {held} by the record: count it, move them, or say that "
+                "they are gone. Nothing was changed.",
+                {"bin": bin.number, "held": held},
+            )
+        CountAsked.objects.filter(bin=bin, answered_by=None).delete()
+        Bin.objects.filter(pk=bin.pk).update(
+            retired_at=now, count_it=False, count_reason=""
+        )
+        want_recheck(bin.item_id)
+
+
+def bring_back_bin(*, bin: Bin) -> None:
+    """Use a retired bin again, under its old number, for the same item."""
+    Bin.objects.filter(pk=bin.pk).update(retired_at=None, labelled=False)
+    want_recheck(bin.item_id)
 
 
 def lot_of(

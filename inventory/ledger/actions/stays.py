@@ -25,7 +25,8 @@ def lots_again(item: int) -> None:
     """
     if not Lot.objects.filter(item=item).exists():
         return
-    kept = LotInBin.objects.filter(bin__item=item)
+    # What lay in a bin before its item was merged is of lots of the other one.
+    kept = LotInBin.objects.filter(bin__item=item, lot__item=item)
     kept.delete()
     LotInBin.objects.bulk_create(
         LotInBin(

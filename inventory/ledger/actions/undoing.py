@@ -32,6 +32,7 @@ from inventory.ledger.models import (
     Movement,
     Place,
 )
+from inventory.ledger.queries.acts import checked_item_is_the_same
 from inventory.ledger.queries.counts import known_of
 from inventory.ledger.queries.standing import (
     first_of_chain,
@@ -47,7 +48,8 @@ def undo(*, act: Act, ask: Ask) -> Done:
     """Reverse what an act moved, as a correction and not as consumption.
 
     An undo can itself be undone; what was done again can be taken back again. Bins that
-    were counted since stay as counted. Errors: `ledger.undone` when it is gone already.
+    were counted since stay as counted. Errors: `ledger.undone` when it is gone already,
+    `ledger.merged` when its bin's item was merged with another since.
     """
     act = _to_undo(act, ask)
     rows = list(
@@ -88,6 +90,7 @@ def _to_undo(act: Act, ask: Ask) -> Act:
         return known.undoes  # the same request again
     if is_gone(act):
         raise _undone(act)
+    checked_item_is_the_same(act)
     return last_of_chain(act)
 
 

@@ -22,9 +22,12 @@ def move(item: int, quantity: int, source: int, target: int) -> None:
 
 
 def remember_moved(quantity: int, source: int, target: int) -> None:
-    """Add what moved to the running figure of the bins at these places."""
+    """Add what moved to the running figure of the bins at these places.
+
+    A bin that somebody works at is in use, also when it was retired.
+    """
     _run(
-        "UPDATE inventory_bin SET moved_since = moved_since + %s"
+        "UPDATE inventory_bin SET moved_since = moved_since + %s, retired_at = NULL"
         " WHERE place_id IN (%s, %s)",
         quantity,
         source,

@@ -132,7 +132,7 @@ def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
             return locked.done(act, counted_since=True)
         CountAsked.objects.filter(bin=bin, answered_by=None).update(answered_by=act)
         Bin.objects.filter(pk=bin.pk).update(
-            count_it=False, count_reason="", counted_at=ask.now
+            count_it=False, count_reason="", counted_at=ask.now, retired_at=None
         )
         since = late.moved_since(bin, act) if ask.late else 0
         _book_count(locked, act, bin, max(0, counted + since), lot)

@@ -38,6 +38,10 @@ def _bins() -> QuerySet[Bin]:
     return Bin.objects.select_related("item", "place")
 
 
+def _in_use() -> QuerySet[Bin]:
+    return _bins().filter(retired_at=None)
+
+
 _SINGLE = Prepared(lambda kind: Place.objects.filter(kind=kind))
 _NUMBERED = Prepared(lambda number: _bins().filter(number=number))
 _BALANCES = Prepared(
@@ -47,7 +51,7 @@ _BALANCES = Prepared(
 )
 _NEWEST = Prepared(lambda: Act.objects.order_by("-pk").values_list("pk")[:1])
 _SHELF = Prepared(
-    lambda items: Bin.objects.filter(item__in=items).values_list(
+    lambda items: Bin.objects.filter(item__in=items, retired_at=None).values_list(
         "number",
         "item_id",
         "spot",
@@ -65,29 +69,34 @@ _SHELF = Prepared(
 
 def bins() -> list[Bin]:
     """All bins with item and place, by number."""
-    return list(_bins())
+    return list(_in_use())
 
 
 def bins_of(items: Iterable[int]) -> list[Bin]:
     """The bins that hold these items."""
-    return list(_bins().filter(item__in=set(items)))
+    return list(_in_use().filter(item__in=set(items)))
 
 
 def bins_of_kinds(kinds: Iterable[str]) -> list[Bin]:
     """The bins that hold items of these kinds."""
-    return list(_bins().filter(item__kind__in=set(kinds)))
+    return list(_in_use().filter(item__kind__in=set(kinds)))
 
 
 def bins_between(first: int, last: int) -> list[Bin]:
     """The bins with these numbers and those between."""
-    return list(_bins().filter(number__range=(first, last)))
+    return list(_in_use().filter(number__range=(first, last)))
 
 
 def bins_after(
-    number: int, limit: int, *, text: str = "", to_count: bool = False
+    number: int,
+    limit: int,
+    *,
+    text: str = "",
+    to_count: bool = False,
+    retired: bool = False,
 ) -> list[Bin]:
     """A page of bins by number; searched by words, callout, spot or number."""
-    rows = _bins().filter(number__gt=number)
+    rows = _bins().filter(number__gt=number, retired_at__isnull=not retired)
     if text:
         match = Q(item__in=search(text)) | Q(spot__icontains=text)
         if text.isascii() and text.isdigit() and len(text) < 6:
@@ -100,26 +109,26 @@ def bins_after(
 
 def bins_to_count() -> list[Bin]:
     """The bins whose record is in doubt."""
-    return list(_bins().filter(count_it=True))
+    return list(_in_use().filter(count_it=True))
 
 
 def bins_with_a_keep_level() -> list[Bin]:
     """The bins that should never hold less than a stated number."""
-    return list(_bins().exclude(keep_level=None))
+    return list(_in_use().exclude(keep_level=None))
 
 
 def bins_without_a_label() -> list[Bin]:
     """The bins of which no label was made as they are now."""
-    return list(_bins().filter(labelled=False))
+    return list(_in_use().filter(labelled=False))
 
 
 def bin_numbered(number: int) -> Bin:
-    """Errors: `ledger.no_bin`."""
+    """A bin, also a retired one. Errors: `ledger.no_bin`."""
     found = _NUMBERED.first(number)
     if found is None:
         raise Refused(
             "ledger.no_bin",
-            f"There is no bin {number} in this shop: make it, or scan another.",
+            f"There is no bin {number} in use in this shop: make it, or scan another.",
             {"number": number},
         )
     return found
@@ -149,6 +158,11 @@ def shelf_of(items: Iterable[int]) -> list[OnShelf]:
 def quantity_in(bin: Bin) -> int:
     """What the record says a bin holds."""
     return quantities_at([bin.place_id]).get((bin.place_id, bin.item_id), 0)
+
+
+def has_a_record(item: int) -> bool:
+    """Whether anything was ever booked of an item."""
+    return Movement.objects.filter(item=item).exists()
 
 
 def in_bins() -> dict[int, int]:

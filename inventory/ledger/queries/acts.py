@@ -10,6 +10,7 @@ from inventory.errors import Refused
 from inventory.ledger.models import Act, Movement
 from inventory.ledger.queries import bin_numbered
 from inventory.ledger.queries.standing import last_of_chain, stands
+from inventory.ledger.rules import Verb
 from inventory.people.models import User
 
 
@@ -46,6 +47,27 @@ def checked_to_take_back(act: Act, by: User) -> None:
         )
 
 
+def checked_item_is_the_same(act: Act) -> None:
+    """That an act is of the item its bin still holds. Errors: `ledger.merged`."""
+    if act.verb == Verb.MERGE:
+        raise Refused(
+            "ledger.merged",
+            "Two items were merged by that: part them again on the item's page. "
+            "Nothing was changed.",
+            {"act": act.pk},
+        )
+    if act.bin is None:
+        return
+    since = Act.objects.filter(bin=act.bin, verb=Verb.MERGE, pk__gt=act.pk)
+    if since.exists():
+        raise Refused(
+            "ledger.merged",
+            f"The item of {act.bin} was merged with another since, so that cannot be "
+            "taken back: count the bin instead. Nothing was changed.",
+            {"act": act.pk, "bin": act.bin.number},
+        )
+
+
 def deeds(
     limit: int,
     viewer: User,
@@ -70,7 +92,7 @@ def deeds(
             row.told_by,
             row.pk not in standing,
             last_of_chain(row) if hasattr(row, "undone_by") else None,
-            may_take_back(row, viewer),
+            row.verb != Verb.MERGE and may_take_back(row, viewer),
             _held(row, place),
         )
         for row in page

@@ -11,11 +11,11 @@ from collections.abc import Iterator, Mapping
 from hashlib import sha256
 from importlib import import_module
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 from django.apps import apps
 from django.db import connection
-from django.db.models import ForeignKey, Model, QuerySet
+from django.db.models import ForeignKey, Model
 
 from inventory.catalog.models import Item
 from inventory.ledger.models import (
@@ -30,6 +30,7 @@ from inventory.ledger.models import (
     Recheck,
 )
 from inventory.ledger.queries.counts import known_of
+from inventory.ledger.queries.paging import PAGE, in_pages
 from inventory.ledger.queries.sums import KEYS, SUMS, Key
 from inventory.ledger.rules import (
     Figure,
@@ -41,8 +42,6 @@ from inventory.ledger.rules import (
     photograph_name,
 )
 
-PAGE = 1000
-Row = TypeVar("Row", bound=Model)
 GUARDS = (
     "0002_movements_never_change",
     "0014_evidence_never_changes",
@@ -91,14 +90,6 @@ def _items() -> list[Item]:
 
 def _movements_of(item: int) -> Iterator[Movement]:
     return in_pages(Movement.objects.filter(item=item))
-
-
-def in_pages(rows: QuerySet[Row]) -> Iterator[Row]:
-    """Rows by key, page by page: an open cursor would hold SQLite's writers up."""
-    page = list(rows.order_by("pk")[:PAGE])
-    while page:
-        yield from page
-        page = list(rows.filter(pk__gt=page[-1].pk).order_by("pk")[:PAGE])
 
 
 def _moved(
@@ -204,6 +195,10 @@ def _payloads(act: Act, moved: list[Movement]) -> Iterator[dict[str, object]]:
     asked: dict[str, object] = {"verb": act.verb, "bin": act.bin_id}
     if act.verb == Verb.UNDO:
         yield {"verb": act.verb, "undoes": act.undoes_id}
+    elif act.verb == Verb.MERGE:
+        ends = (moved[0].item_id, moved[-1].item_id) if moved else (None, None)
+        pieces = sum(row.quantity for row in moved) // 2
+        yield {**asked, "quantity": pieces, "from": ends[0], "to": ends[1]}
     elif act.verb == Verb.COUNT and act.bin is not None:
         place = act.bin.place_id
         yield {**asked, "counted": act.counted}

@@ -21,7 +21,8 @@ def count_facts(items: Collection[int]) -> list[rules.CountFacts]:
     """How the balance of each bin of these items is known: by its last count, and what
     moved since."""
     rows = Bin.objects.filter(item__in=items).select_related("last_count")
-    held = Balance.objects.filter(place__bin__item__in=items)
+    # A bin whose item was merged holds nothing of the other one.
+    held = Balance.objects.filter(item__in=items, item=F("place__bin__item"))
     there = dict(held.values_list("place_id", "quantity"))
     return [
         _count_facts(row, there.get(row.place_id, 0)) for row in rows.order_by("pk")

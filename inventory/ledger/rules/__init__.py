@@ -25,6 +25,7 @@ SUPPLIER = "supplier"
 SCRAP = "scrap"
 UNPLANNED = "unplanned"
 COUNT_DIFFERENCE = "count_difference"
+MERGED = "merged"
 # The reason under which an opening list books what it says a bin holds.
 OPENING = "opening stock"
 PLACE_KINDS = {
@@ -36,12 +37,14 @@ PLACE_KINDS = {
     SCRAP: "scrap",
     UNPLANNED: "used outside the plan",
     COUNT_DIFFERENCE: "count difference",
+    MERGED: "merged items",
 }
-# What may stand below zero: what the world still owes us, and what nobody can explain.
-OPEN_ENDED = frozenset({SUPPLIER, LENDER, COUNT_DIFFERENCE})
+# What may stand below zero: what the world still owes us, what nobody can explain, and
+# what was recorded as another item.
+OPEN_ENDED = frozenset({SUPPLIER, LENDER, COUNT_DIFFERENCE, MERGED})
 # People outside the shop: one place each by name.
 NAMED_ONCE = frozenset({BORROWER, LENDER})
-SINGLE = frozenset({SCRAP, UNPLANNED, COUNT_DIFFERENCE})
+SINGLE = frozenset({SCRAP, UNPLANNED, COUNT_DIFFERENCE, MERGED})
 
 
 class Verb(StrEnum):
@@ -54,6 +57,7 @@ class Verb(StrEnum):
     SCRAP = "scrap"
     LEND = "lend"
     MOVE = "move"
+    MERGE = "merge"
     UNDO = "undo"
 
     @property
@@ -70,6 +74,7 @@ _PAST = {
     Verb.SCRAP: "scrapped",
     Verb.LEND: "lent",
     Verb.MOVE: "moved",
+    Verb.MERGE: "merged",
     Verb.UNDO: "undone",
 }
 

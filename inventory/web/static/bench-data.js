@@ -61,7 +61,7 @@ export default {
     "no_person": "That badge is nobody's here.",
     "no_assembly": "There is no assembly {number} in the plan: choose one from the list.",
     "closed": "{name} is closed: re-open it on its page, or choose another.",
-    "no_bin": "There is no bin {number} in this shop: make it, or scan another.",
+    "no_bin": "There is no bin {number} in use in this shop: make it, or scan another.",
     "look_alike": "{where} is {differs}",
     "elsewhere": "That is the label of {what}: open it on its page. Here scan a bin, an assembly sheet or a card.",
     "unknown": "'{text}' is no code of this shop: scan a bin, an assembly sheet or an action card.",

@@ -3,6 +3,7 @@
 import uuid
 from typing import Any
 
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 from django.views.decorators.http import (
@@ -18,7 +19,12 @@ from inventory.catalog.rules import described
 from inventory.forecasting.actions import fit_from_bin
 from inventory.ledger import queries as ledger
 from inventory.ledger.actions import verbs
-from inventory.ledger.actions.bins import change_bin, open_bin
+from inventory.ledger.actions.bins import (
+    bring_back_bin,
+    change_bin,
+    open_bin,
+    retire_bin,
+)
 from inventory.ledger.actions.posting import Ask, Done
 from inventory.ledger.queries import Bin
 from inventory.ledger.queries.acts import at_place, deeds
@@ -31,7 +37,7 @@ from inventory.planning.queries import (
     current_build,
     open_assemblies,
 )
-from inventory.web.binforms import ChangeBin, NewBin, WorkAtBin
+from inventory.web.binforms import ChangeBin, NewBin, RetireBin, WorkAtBin
 from inventory.web.parts import (
     ask,
     checked,
@@ -56,6 +62,7 @@ def bins(request: HttpRequest) -> HttpResponse:
         PAGE + 1,
         text=text,
         to_count=request.GET.get("flag") == "count",
+        retired=request.GET.get("flag") == "retired",
     )
     there = ledger.quantities_at(bin.place_id for bin in found)
     return render(
@@ -98,6 +105,7 @@ def _page(request: HttpRequest, row: Bin) -> dict[str, Any]:
         "alike": ledger.bins_of(each.pk for each in look_alikes(row.item)),
         "form": ChangeBin(initial={"spot": row.spot, "keep_level": row.keep_level}),
         "work": _work_form(None, uuid.uuid4()),
+        "retire": RetireBin(),
     }
 
 
@@ -161,6 +169,30 @@ def bin_change(request: HttpRequest, number: int) -> HttpResponse:
         bin=row, by=person(request), spot=data["spot"], keep_level=data["keep_level"]
     )
     return done(request, f"Bin {number} is changed.", "bin", number)
+
+
+@require_POST
+def bin_retire(request: HttpRequest, number: int) -> HttpResponse:
+    """Take it out of use; what is left in it is gone, where that is said."""
+    row = ledger.bin_numbered(number)
+    keep(request, "bin.html", _page(request, row))
+    data = checked(RetireBin(request.POST))
+    by = ask(request, reason=f"emptied away: {data['reason']}".rstrip(": "))
+    left = ledger.quantity_in(row)
+    with transaction.atomic():
+        if left and data["gone"]:
+            verbs.scrap(bin=row, quantity=left, from_=row.place, ask=by)
+        retire_bin(bin=row, now=by.now)
+    return done(request, f"Bin {number} is retired; its record stays.", "bins")
+
+
+@require_POST
+def bin_use(request: HttpRequest, number: int) -> HttpResponse:
+    """Use a retired one again."""
+    row = ledger.bin_numbered(number)
+    bring_back_bin(bin=row)
+    said = f"Bin {number} is in use again. Count what is in it."
+    return done(request, said, "bin", number)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -10,7 +10,14 @@ from django.views.decorators.http import require_POST, require_safe
 from inventory.alerts.queries import open_alerts
 from inventory.catalog.actions import item_for_callout, weigh_item
 from inventory.catalog.models import Item
-from inventory.catalog.queries import item_numbered, look_alikes, search
+from inventory.catalog.queries import (
+    changes_of,
+    item_numbered,
+    look_alikes,
+    names_of_things,
+    search,
+    spelled,
+)
 from inventory.catalog.rules import KINDS
 from inventory.forecasting.actions import happen
 from inventory.forecasting.queries import tools as forecast
@@ -21,7 +28,9 @@ from inventory.people.queries import shop
 from inventory.planning.actions.importing import teach as learn
 from inventory.planning.actions.importing import unread_callouts
 from inventory.planning.queries import waiting_for, why_needed
+from inventory.trade.callouts import readings
 from inventory.web.forms import Teach, Weigh, WhatBefell
+from inventory.web.itemforms import OtherName, Really, Rename
 from inventory.web.parts import checked, done, here, keep, key_after, person
 
 PAGE = 100
@@ -54,7 +63,7 @@ def items(request: HttpRequest) -> HttpResponse:
 @require_safe
 def item(request: HttpRequest, pk: int) -> HttpResponse:
     """One item."""
-    return render(request, "item.html", _page(here(item_numbered, pk)))
+    return render(request, "item.html", page_of(here(item_numbered, pk)))
 
 
 @require_safe
@@ -65,12 +74,16 @@ def item_why(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "item_why.html", page)
 
 
-def _page(row: Item) -> dict[str, Any]:
+def page_of(row: Item) -> dict[str, Any]:
+    """All that an item's page shows."""
     rows = bins_of([row.pk])
     there = quantities_at(bin.place_id for bin in rows)
     return {
         "item": row,
-        "callouts": row.callouts.order_by("text"),
+        "names": [
+            (each, not readings(each.text).found and each.text != spelled(row.callout))
+            for each in row.callouts.order_by("text")
+        ],
         "bins": [(bin, there.get((bin.place_id, bin.item_id), 0)) for bin in rows],
         "offers": row.offers.select_related("supplier"),
         "guess_days": shop().lead_days,
@@ -79,6 +92,12 @@ def _page(row: Item) -> dict[str, Any]:
         "alike": look_alikes(row),
         "why": why_needed(row.pk),
         "form": Weigh(),
+        "explained": bool(readings(row.callout).found),
+        "changes": changes_of(row),
+        "things": names_of_things(),
+        "rename": Rename(initial={"words": row.words}),
+        "really": Really(),
+        "other_name": OtherName(),
     }
 
 
@@ -87,7 +106,7 @@ def item_weigh(request: HttpRequest, pk: int) -> HttpResponse:
     """Keep what one piece weighs, from a counted sample."""
     row = here(item_numbered, pk)
     form = Weigh(request.POST)
-    keep(request, "item.html", {**_page(row), "form": form})
+    keep(request, "item.html", {**page_of(row), "form": form})
     data = checked(form)
     mass = data["grams"] * 1000 / data["pieces"]
     weigh_item(item=row, piece_mass_mg=mass)

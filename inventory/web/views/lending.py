@@ -3,6 +3,7 @@
 import uuid
 from typing import Any
 
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_http_methods, require_POST
@@ -10,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from inventory.ledger import queries as ledger
 from inventory.ledger import rules
 from inventory.ledger.actions import verbs
-from inventory.ledger.actions.bins import open_place
+from inventory.ledger.actions.bins import open_bin, open_place
 from inventory.ledger.actions.posting import Ask, Done
 from inventory.ledger.queries import Bin, bin_numbered
 from inventory.ledger.rules import Verb
@@ -74,7 +75,6 @@ def move(request: HttpRequest, number: int) -> HttpResponse:
     form = forms.MoveOver(request.POST)
     keep(request, "bin_lend.html", {**_page(row), "move": form})
     data = checked(form)
-    to = bin_numbered(data["to"])
     by = ask(request, data["scan_id"])
     checked_likely(
         verb=Verb.MOVE,
@@ -83,6 +83,19 @@ def move(request: HttpRequest, number: int) -> HttpResponse:
         sure=is_sure(request),
         scan_id=data["scan_id"],
     )
-    verbs.move(bin=row, quantity=data["quantity"], to=to, ask=by)
+    with transaction.atomic():
+        to = bin_numbered(data["to"]) if data["to"] else _split_off(row, data, by)
+        verbs.move(bin=row, quantity=data["quantity"], to=to, ask=by)
     said = f"{data['quantity']} of {row.item.words} are in bin {to.number} now."
+    if not to.labelled:
+        said += " Print its label."
     return done(request, said, "bin", to.number)
+
+
+def _split_off(row: Bin, data: dict[str, Any], by: Ask) -> Bin:
+    """A new bin for a part of this one; the same form again makes no second one."""
+    before = ledger.act_of_scan(data["scan_id"])
+    if before is not None:
+        moved = before.told_by
+        return bin_numbered(moved.target.bin.number) if moved else row
+    return open_bin(item=row.item, by=by.by, spot=data["spot"])

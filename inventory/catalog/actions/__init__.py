@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from django.db import transaction
 
@@ -9,10 +10,11 @@ from inventory.catalog.models import Callout, Item
 from inventory.catalog.queries import (
     item_called,
     item_meant,
+    item_with_key,
     items_with_words,
     spelled,
 )
-from inventory.catalog.rules import Description
+from inventory.catalog.rules import Description, described_by
 from inventory.errors import Refused
 from inventory.trade import callouts, drills, mass, sizes
 
@@ -56,6 +58,9 @@ def item_asked(*, text: str, sure: bool = False) -> Item:
         )
     if named:
         return named[0]
+    what = described_by(text)
+    if what is not None:
+        return item_described(what=what)
     if text.strip() and not sure and not callouts.readings(text).found:
         raise Refused(
             "catalog.unread",
@@ -73,19 +78,11 @@ def item_described(*, what: Description, alias: str = "") -> Item:
     Errors: `catalog.alias_taken` when that name already means something else.
     """
     with transaction.atomic():
-        item, _made = Item.objects.get_or_create(
-            key=what.key,
-            defaults={
-                "kind": what.kind,
-                "words": what.words,
-                "callout": alias,
-                "size": what.size,
-                "form": what.form,
-                "unit": what.unit,
-                "traits": dict(what.traits),
-                "diameter_in": _drill_inches(what.size),
-            },
-        )
+        facts = facts_described(what, alias)
+        key = facts.pop("key")
+        item = item_with_key(key)
+        if item is None:
+            item, _made = Item.objects.get_or_create(key=key, defaults=facts)
         _go_by_name(item, what)
         if alias:
             row, _made = Callout.objects.get_or_create(
@@ -141,24 +138,43 @@ def weigh_item(*, item: Item, piece_mass_mg: Decimal) -> None:
 
 
 def _item_of(reading: callouts.Reading) -> Item:
+    facts = facts_read(reading)
+    key = facts.pop("key")
+    known = item_with_key(key)
+    return known or Item.objects.get_or_create(key=key, defaults=facts)[0]
+
+
+def facts_read(reading: callouts.Reading) -> dict[str, Any]:
+    """An item's own fields, as a callout says them."""
     weight = mass.piece_mass_mg(reading)
-    return Item.objects.get_or_create(
-        key=reading.key,
-        defaults={
-            "kind": reading.kind,
-            "words": reading.words,
-            "callout": reading.callout,
-            "size": sizes.print_size(reading.diameter_in)
-            if reading.diameter_in
-            else "",
-            "head": reading.head,
-            "alloy": reading.alloy,
-            "diameter_in": _decimal(reading.diameter_in),
-            "length_in": _decimal(reading.length_in),
-            "spoilage_class": callouts.rivet_class(reading),
-            "piece_mass_mg": None if weight is None else Decimal(str(round(weight, 2))),
-        },
-    )[0]
+    return {
+        "key": reading.key,
+        "kind": reading.kind,
+        "words": reading.words,
+        "callout": reading.callout,
+        "size": sizes.print_size(reading.diameter_in) if reading.diameter_in else "",
+        "head": reading.head,
+        "alloy": reading.alloy,
+        "diameter_in": _decimal(reading.diameter_in),
+        "length_in": _decimal(reading.length_in),
+        "spoilage_class": callouts.rivet_class(reading),
+        "piece_mass_mg": None if weight is None else Decimal(str(round(weight, 2))),
+    }
+
+
+def facts_described(what: Description, alias: str = "") -> dict[str, Any]:
+    """An item's own fields, as kind, size and form say them."""
+    return {
+        "key": what.key,
+        "kind": what.kind,
+        "words": what.words,
+        "callout": alias,
+        "size": what.size,
+        "form": what.form,
+        "unit": what.unit,
+        "traits": dict(what.traits),
+        "diameter_in": _drill_inches(what.size),
+    }
 
 
 def _unread(text: str) -> Item:
@@ -166,7 +182,7 @@ def _unread(text: str) -> Item:
         key=f"unread:{spelled(text)}",
         defaults={
             "kind": "other",
-            "words": f"unread callout {text.strip()[:100]}",
+            "words": text.strip()[:120],
             "callout": text.strip()[:120],
             "recognised": False,
         },
