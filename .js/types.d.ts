@@ -12,6 +12,7 @@ interface Shop {
   assemblies: Record<string, AssemblyRow>;
   bits: Record<string, string>;
   people: Record<string, string>;
+  names: Record<string, number>;
 }
 
 interface Code { type: string; number: number; text: string }

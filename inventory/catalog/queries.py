@@ -10,7 +10,7 @@ from inventory.catalog.models import Callout, Item, ItemChange
 from inventory.catalog.rules import USUAL_CALLOUTS, USUAL_WORDS
 from inventory.errors import Refused
 from inventory.prepared import Prepared
-from inventory.trade.callouts import readings
+from inventory.trade.callouts import also_written, readings
 from inventory.trade.likeness import are_alike
 
 MOST_WORDS = 8
@@ -71,6 +71,14 @@ def names_of_things() -> list[tuple[str, str]]:
     }
     usual |= {words: words for words in USUAL_WORDS}
     return [*mine.items(), *((text, usual[text]) for text in usual if text not in mine)]
+
+
+def spellings_of(items: Collection[int]) -> dict[str, int]:
+    """Every spelling that names one of these items, seen here or standard."""
+    rows = Callout.objects.filter(item__in=list(items))
+    seen = dict(rows.values_list("text", "item_id"))
+    also = {other: seen[text] for text in seen for other in also_written(text)}
+    return {**also, **seen}
 
 
 def items_called(texts: Iterable[str]) -> dict[str, Item]:

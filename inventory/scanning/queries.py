@@ -10,7 +10,7 @@ from uuid import UUID
 from django.db.models import Count, Max, OuterRef, Q, Subquery
 
 from inventory.catalog.models import Item
-from inventory.catalog.queries import look_alikes, nearest
+from inventory.catalog.queries import look_alikes, nearest, spellings_of
 from inventory.forecasting.models import Bit
 from inventory.forecasting.queries.tools import fastener_for, fasteners_wanted
 from inventory.forecasting.rules.bits import BitState
@@ -107,7 +107,7 @@ def whole_shop() -> Snapshot:
         list(Bit.objects.select_related("item").exclude(state__in=GONE)),
         list(User.objects.filter(is_active=True)),
     )
-    return known.as_snapshot()
+    return {**known.as_snapshot(), "names": spellings_of(known.items)}
 
 
 @dataclass

@@ -14,6 +14,7 @@ from inventory.trade.sizes import print_size
 __all__ = [
     "Reading",
     "Readings",
+    "also_written",
     "bolt_grip",
     "next_sizes",
     "parse",
@@ -170,6 +171,23 @@ def _read(text: str, cleaned: str) -> Reading:
     if row is None:
         return _kept(text, cleaned)
     return _READERS[row["grammar"]](SplitCallout(text, row, tail))
+
+
+def also_written(text: str) -> list[str]:
+    """The callouts of other standards that mean the same part: AN426... and MS20426..."""
+    same = tables.index("standards", "standard")
+    match = _SPLIT.fullmatch(text)
+    row = same.get(((match["series"] or "") + match["number"],)) if match else None
+    if match is None or row is None:
+        return []
+    others = (each["standard"] for each in same.values() if each["key"] == row["key"])
+    keys = [each.key for each in readings(text).found]
+    return [
+        other + match["tail"]
+        for other in others
+        if other != row["standard"]
+        and [each.key for each in readings(other + match["tail"]).found] == keys
+    ]
 
 
 def _kept(text: str, cleaned: str) -> Reading:

@@ -328,10 +328,18 @@ STORIES = {
     "typed, with an address, with a symbology's sign": (
         [
             ("b12", 0),
+            ("card cancel", 900),
+            ("BIN12", 900),
             ("http://an.old.host/s/bin 12", 900),
             ("]C0bin 12", 900),
         ],
-        [("opened", T, False), ("refused", S, True), ("refused", S, True)],
+        [
+            ("opened", T, False),
+            ("cancelled", N, False),
+            ("opened", T, False),
+            ("refused", S, True),
+            ("refused", S, True),
+        ],
     ),
 }
 

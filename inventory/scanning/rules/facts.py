@@ -6,7 +6,7 @@ is sent a whole one beforehand. Both read it by the same rules, so both say the 
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TypedDict
+from typing import NotRequired, TypedDict
 
 from inventory.errors import Refused
 from inventory.scanning.rules import reading
@@ -46,13 +46,17 @@ class AssemblyRow(TypedDict):
 
 
 class Snapshot(TypedDict):
-    """The shop as a bench sees it; keys are numbers as text, as JSON has them."""
+    """The shop as a bench sees it; keys are numbers as text, as JSON has them.
+
+    `names` are the spellings of its items, for a device that goes on by itself.
+    """
 
     bins: Mapping[str, BinRow]
     items: Mapping[str, ItemRow]
     assemblies: Mapping[str, AssemblyRow]
     bits: Mapping[str, str]
     people: Mapping[str, str]
+    names: NotRequired[Mapping[str, int]]
 
 
 @dataclass(frozen=True)

@@ -42,7 +42,7 @@ def read_code(text: str) -> Code:
     _no_partial(plain)
     if identifier:
         return Code(FOREIGN, 0, text)
-    if typed := re.fullmatch(r"[bB] ?([0-9]{1,4})", plain):
+    if typed := re.fullmatch(r"(?i)b(?:in)? ?([0-9]{1,4})", plain):
         return Code(BIN, int(typed[1]), text)
     if named := re.fullmatch(r"undo ([0-9]{1,12})", plain):
         return Code(UNDO, int(named[1]), text)

@@ -4,6 +4,7 @@ import { offerAssemblies } from "./choosing.js";
 import { at, input } from "./elements.js";
 import { fetchShop, fetchView, recall } from "./fetching.js";
 import { hear } from "./hearing.js";
+import { takeMeant } from "./meaning.js";
 import { see } from "./seeing.js";
 import { say } from "./speaking.js";
 import { state } from "./state.js";
@@ -12,7 +13,9 @@ import { Bench } from "./taking.js";
 async function begin() {
   const bench = new Bench();
   /** @param {string} code */
-  const take = (code, heard = performance.now()) => bench.take(code, heard);
+  const take = (code, heard = performance.now()) => (
+    takeMeant(code, state.twin?.known.shop, (meant) => bench.take(meant, heard))
+  );
   input("scan").focus();
   hear(take);
   see(take);

@@ -74,7 +74,7 @@ export function readCode(text) {
  * @returns {Code | null}
  */
 function typed(plain, text) {
-  const bin = /^[bB] ?([0-9]{1,4})$/.exec(plain);
+  const bin = /^b(?:in)? ?([0-9]{1,4})$/i.exec(plain);
   if (bin) return { type: "B", number: Number(bin[1]), text };
   const undo = /^undo ([0-9]{1,12})$/.exec(plain);
   if (undo) return { type: "undo", number: Number(undo[1]), text };
