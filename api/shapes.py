@@ -43,6 +43,7 @@ class BinOut(serializers.Serializer[Any]):
 class BinIn(serializers.Serializer[Data]):
     """A bin to open: its item by callout, or by kind with size, form or name."""
 
+    sure = Sure()
     callout = serializers.CharField(required=False, max_length=120)
     kind = serializers.CharField(required=False, max_length=40)
     size = serializers.CharField(required=False, max_length=40)
@@ -205,6 +206,7 @@ class BreakIn(serializers.Serializer[Data]):
 class OfferIn(serializers.Serializer[Data]):
     """A supplier's price of a pack, by pieces or by grams; the same pack is stated anew."""
 
+    sure = Sure()
     supplier = serializers.CharField(max_length=80)
     callout = serializers.CharField(max_length=120)
     pack = serializers.IntegerField(required=False, min_value=1, max_value=MAX_QUANTITY)

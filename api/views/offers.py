@@ -11,7 +11,7 @@ from api import shapes
 from api.parts import body, person, small
 from api.views.stock import AFTER, PAGE, after
 from inventory.alerts.tasks import wake
-from inventory.catalog.actions import item_for_callout
+from inventory.catalog.actions import item_asked
 from inventory.ordering.actions.offering import OfferTerms, drop_offer, price_offer
 from inventory.ordering.actions.placing import supplier_called
 from inventory.ordering.models import Offer
@@ -40,7 +40,7 @@ class OffersView(APIView):
         data = body(shapes.OfferIn, request)
         breaks = [(row["from_packs"], row["price"]) for row in data.get("breaks", ())]
         row = price_offer(
-            item=item_for_callout(text=data["callout"]),
+            item=item_asked(text=data["callout"], sure=data.get("sure", False)),
             supplier=supplier_called(name=data["supplier"]),
             pack=(data.get("pack"), data.get("pack_grams")),
             terms=OfferTerms(

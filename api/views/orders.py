@@ -12,7 +12,7 @@ from api import shapes
 from api.parts import ask, body, person, small
 from api.views.stock import moved
 from inventory.alerts.tasks import wake
-from inventory.catalog.actions import item_for_callout
+from inventory.catalog.actions import item_asked
 from inventory.errors import Refused
 from inventory.ledger.queries import bin_numbered
 from inventory.ordering.actions import placing, receiving
@@ -48,7 +48,7 @@ class OrdersView(APIView):
         data = body(shapes.OrderIn, request)
         asks = [
             placing.AskLine(
-                item=item_for_callout(text=row["callout"]),
+                item=item_asked(text=row["callout"], sure=data.get("sure", False)),
                 packs=row["packs"],
                 pack_pieces=row.get("pack_pieces"),
                 pack_grams=row.get("pack_grams"),

@@ -12,7 +12,7 @@ from rest_framework.views import APIView
 from api import shapes
 from api.parts import MAX_ID, ask, body, person, small
 from inventory.alerts.tasks import wake
-from inventory.catalog.actions import item_described, item_for_callout
+from inventory.catalog.actions import item_asked, item_described
 from inventory.catalog.models import Item
 from inventory.catalog.queries import item_numbered, search
 from inventory.catalog.rules import described
@@ -137,7 +137,7 @@ class BinsView(APIView):
 def _item_of(data: dict[str, Any]) -> Item:
     callout = data.get("callout", "")
     if not data.get("kind"):
-        return item_for_callout(text=callout)
+        return item_asked(text=callout, sure=data.get("sure", False))
     what = described(
         data["kind"],
         size=data.get("size", ""),

@@ -2,6 +2,7 @@
 
 import pytest
 
+from inventory.catalog.models import Item
 from inventory.ordering.models import Offer
 
 pytestmark = pytest.mark.django_db
@@ -55,3 +56,23 @@ def test_grams_of_nought_beside_the_pieces_say_nothing(device, rivets):
     assert made.status_code == 201, made.content
     row = Offer.objects.get()
     assert (row.pack, row.pack_grams) == (100, None)
+
+
+def test_what_nobody_can_read_is_made_only_when_somebody_is_sure(device):
+    for address, sent in (
+        ("offers", {**PACK, "callout": "KIT-88"}),
+        ("bins", {"callout": "KIT-89"}),
+        (
+            "orders",
+            {
+                "supplier": "Field supply",
+                "lines": [{"callout": "KIT-90", "packs": 1, "pack_pieces": 5}],
+            },
+        ),
+    ):
+        answer = device.post(f"/api/v1/{address}", sent, format="json")
+        assert (answer.status_code, answer.json()["code"]) == (409, "catalog.unread")
+        assert Item.objects.filter(recognised=False).count() == 0
+        sure = device.post(f"/api/v1/{address}", {**sent, "sure": True}, format="json")
+        assert sure.status_code == 201
+        Item.objects.filter(recognised=False).update(recognised=True)

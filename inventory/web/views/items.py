@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from inventory.alerts.queries import open_alerts
-from inventory.catalog.actions import item_for_callout, weigh_item
+from inventory.catalog.actions import item_asked, weigh_item
 from inventory.catalog.models import Item
 from inventory.catalog.queries import (
     changes_of,
@@ -116,23 +116,24 @@ def item_weigh(request: HttpRequest, pk: int) -> HttpResponse:
 @require_safe
 def unread(request: HttpRequest) -> HttpResponse:
     """Callouts of the plan that nobody could read."""
-    return render(request, "unread.html", {"rows": _unread()})
+    return render(request, "unread.html", _unread_page())
 
 
-def _unread() -> list[Teach]:
-    return [
+def _unread_page() -> dict[str, Any]:
+    rows = [
         Teach(initial={"text": text}, auto_id=f"unread_{at}_%s")
         for at, text in enumerate(unread_callouts())
     ]
+    return {"rows": rows, "things": names_of_things()}
 
 
 @require_POST
 def teach(request: HttpRequest) -> HttpResponse:
     """Let a spelling mean what another one means."""
     form = Teach(request.POST)
-    keep(request, "unread.html", {"rows": _unread()})
+    keep(request, "unread.html", _unread_page())
     data = checked(form)
-    meant = item_for_callout(text=data["means"])
+    meant = item_asked(text=data["means"])
     learn(text=data["text"], item=meant, by=person(request))
     return done(request, f"{data['text']} means {meant.words}.", "unread")
 

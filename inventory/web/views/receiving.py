@@ -9,7 +9,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from inventory.catalog.actions import item_for_callout, teach_callout
+from inventory.catalog.actions import item_asked, teach_callout
 from inventory.catalog.models import Item
 from inventory.ledger.actions.bins import lot_of
 from inventory.ledger.actions.evidence import keep_photograph
@@ -131,7 +131,7 @@ def _legible(text: str) -> str:
 def _teach(text: str, callout: str) -> None:
     """Let a code that nobody knew name an item, once and for all."""
     plain = without_identifier(unquote(text).strip())[1]
-    teach_callout(text=plain, item=item_for_callout(text=callout))
+    teach_callout(text=plain, item=item_asked(text=callout))
 
 
 @require_safe
