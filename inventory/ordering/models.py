@@ -186,7 +186,11 @@ class OrderLine(models.Model):
 
 
 class Receipt(models.Model):
-    """One delivered quantity of one item, for an order line or without an order."""
+    """One delivered quantity of one item, for an order line or without an order.
+
+    `guessed_grams` is what it weighed, where the pieces were reckoned from a piece mass
+    that nobody had weighed yet.
+    """
 
     line = models.ForeignKey(
         OrderLine, models.PROTECT, null=True, related_name="receipts"
@@ -194,6 +198,9 @@ class Receipt(models.Model):
     act = models.OneToOneField("inventory.Act", models.PROTECT, related_name="receipt")
     pieces = models.PositiveIntegerField()
     closes = models.BooleanField(default=False)
+    guessed_grams = models.DecimalField(
+        max_digits=9, decimal_places=2, null=True, blank=True
+    )
 
     class Meta:
         ordering = ["pk"]

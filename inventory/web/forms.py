@@ -166,15 +166,6 @@ class Weigh(ShopForm):
         return self.cleaned_data["grams"]
 
 
-class Teach(ShopForm):
-    """A spelling nobody could read, and what it means."""
-
-    text = forms.CharField(max_length=120, widget=forms.HiddenInput)
-    means = forms.CharField(
-        label="It means the callout, or the thing", max_length=120, widget=THINGS
-    )
-
-
 class WhatBefell(ShopForm):
     """What happened to a bit."""
 

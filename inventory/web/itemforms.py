@@ -30,3 +30,10 @@ class OtherName(ShopForm):
     """Another name that an item goes by."""
 
     text = forms.CharField(label="It is also called", max_length=120)
+
+
+class Teach(ShopForm):
+    """A spelling nobody could read, and what it means."""
+
+    text = forms.CharField(max_length=120, widget=forms.HiddenInput)
+    means = forms.CharField(label="It means the callout", max_length=120, widget=THINGS)

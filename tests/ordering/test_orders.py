@@ -1,5 +1,7 @@
 """Opening stock, orders and receipts."""
 
+from dataclasses import replace
+from datetime import timedelta
 from decimal import Decimal
 
 import pytest
@@ -11,7 +13,12 @@ from inventory.ledger.actions import undoing, verbs
 from inventory.ledger.queries.lots import lots_in
 from inventory.ordering.actions import opening
 from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
-from inventory.ordering.actions.receiving import Papers, WeighedDelivery, receive
+from inventory.ordering.actions.receiving import (
+    Papers,
+    WeighedDelivery,
+    receive,
+    weigh,
+)
 from inventory.ordering.models import OrderLine
 from inventory.ordering.queries import due, leads, still_owed
 from inventory.ordering.rules.example import stock_example
@@ -131,6 +138,39 @@ def test_by_weight_with_a_counted_sample(rivets, line, ask):
     assert ledger.quantity_in(rivets) == 40 + 600
     item = Item.objects.get(pk=rivets.item_id)
     assert (item.mass_is_weighed, item.piece_mass_mg) == (True, Decimal("81.00"))
+
+
+def test_what_came_by_a_guessed_mass_is_put_right_by_a_sample(rivets, line, ask):
+    guess = Item.objects.get(pk=rivets.item_id).piece_mass_mg
+    bag = WeighedDelivery(Decimal("8.10"))
+    done, _ = bring(rivets, line, ask, bag, papers=Papers(lot="R-9"))
+    guessed = int((Decimal(8100) / guess).to_integral_value())
+    assert ledger.quantity_in(rivets) == 40 + guessed
+    # The true piece weighs a tenth more than was guessed.
+    item = Item.objects.get(pk=rivets.item_id)
+    said = weigh(item=item, grams=guess * 110 / 1000, pieces=100, ask=ask())
+    true = round(guessed / 1.1)
+    assert said == [f"bin 12: {guessed} received by a guess are {true}."]
+    assert ledger.quantity_in(rivets) == 40 + true
+    assert [row.pieces for row in still_owed()] == [200 - true]
+    assert lots_in(rivets)[0].lot.name == "R-9"
+    acts = ledger.Act.objects.filter(bin=rivets).order_by("pk")
+    assert [act.verb for act in acts] == ["count", "receive", "undo", "receive"]
+    assert acts.last().at == done.act.at
+    # A second sample changes what is weighed, and no delivery that was weighed before.
+    assert weigh(item=item, grams=guess * 120 / 1000, pieces=100, ask=ask()) == []
+    assert ledger.quantity_in(rivets) == 40 + true
+    assert ledger.flaws() == []
+
+
+def test_a_count_since_outweighs_a_bag_weighed_anew(rivets, line, ask, now):
+    bring(rivets, line, ask, WeighedDelivery(Decimal("8.10")))
+    later = replace(ask(), now=now + timedelta(hours=1))
+    verbs.count(bin=rivets, counted=130, ask=later)
+    item = Item.objects.get(pk=rivets.item_id)
+    weigh(item=item, grams=Decimal("9.50"), pieces=100, ask=ask())
+    assert ledger.quantity_in(rivets) == 130
+    assert ledger.flaws() == []
 
 
 def test_the_wrong_bin_receives_nothing(rivets, line, owner, ask, now):

@@ -1,17 +1,20 @@
 """What arrived: in part, over or short, by count or by weight, with its lot."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
 from django.db import transaction
 
 from inventory.catalog.actions import weigh_item
+from inventory.catalog.models import Item
 from inventory.errors import Refused
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import lot_of
 from inventory.ledger.actions.posting import Ask, Done
+from inventory.ledger.actions.undoing import undo
 from inventory.ledger.queries import Bin, act_of_scan
+from inventory.ledger.queries.standing import stands
 from inventory.ledger.rules import Verb
 from inventory.ordering.models import OrderLine, Receipt, Supplier
 from inventory.ordering.queries import line_numbered, ordered_pieces
@@ -58,7 +61,7 @@ def receive(  # noqa: PLR0913 - what arrived, where, of which line, with what pa
     if line is not None and not sure and not act_of_scan(ask.scan_id or ""):
         _not_complete(line)
     with transaction.atomic():
-        quantity = _pieces(bin, pieces)
+        quantity = _pieces(bin, pieces, ask)
         checked_likely(
             verb=Verb.RECEIVE,
             bin=bin,
@@ -80,9 +83,62 @@ def receive(  # noqa: PLR0913 - what arrived, where, of which line, with what pa
         if done.repeated:
             return done, Receipt.objects.get(act=done.act)
         receipt = Receipt.objects.create(
-            line=line, act=done.act, pieces=quantity, closes=closes
+            line=line,
+            act=done.act,
+            pieces=quantity,
+            closes=closes,
+            guessed_grams=_guessed(bin, pieces),
         )
     return done, receipt
+
+
+def _guessed(bin: Bin, given: int | WeighedDelivery) -> Decimal | None:
+    """What was weighed, where only a guess says how many pieces that is."""
+    is_known = isinstance(given, int) or given.sample_pieces or bin.item.mass_is_weighed
+    return None if isinstance(given, int) or is_known else given.grams
+
+
+def weigh(*, item: Item, grams: Decimal, pieces: int, ask: Ask) -> list[str]:
+    """Keep what a counted sample says of one piece; what came by a guess of it is put
+    right, each delivery taken back and received again on its own day.
+
+    Returns a sentence for each that changed. Errors: `catalog.mass`.
+    """
+    with transaction.atomic():
+        weigh_item(item=item, piece_mass_mg=grams * 1000 / pieces)
+        item.refresh_from_db()
+        guessed = Receipt.objects.exclude(guessed_grams=None).filter(
+            stands("act"), act__bin__item=item
+        )
+        rows = guessed.select_related("act__bin", "act__by", "line").order_by("pk")
+        return [said for row in rows for said in _again(row, item, ask)]
+
+
+def _again(row: Receipt, item: Item, ask: Ask) -> list[str]:
+    """A delivery by a guess of the piece's mass, received again by the mass itself."""
+    grams, was = row.guessed_grams or Decimal(0), row.act
+    bin, movement = was.bin, was.told_by
+    pieces = pieces_by_weight(grams, None, None, item.piece_mass_mg)
+    Receipt.objects.filter(pk=row.pk).update(guessed_grams=None)
+    if pieces == row.pieces or bin is None or movement is None or not pieces:
+        return []
+    undo(act=was, ask=replace(ask, scan_id=None, reason="its pieces were weighed"))
+    done = verbs.receive(
+        bin=bin,
+        quantity=pieces,
+        supplier=movement.source,
+        lot=movement.lot,
+        ask=Ask(
+            by=was.by,
+            now=was.at,
+            reason=f"{grams.normalize():f} g, weighed anew: {row.pieces} were guessed",
+            late=True,
+        ),
+    )
+    Receipt.objects.create(
+        line=row.line, act=done.act, pieces=pieces, closes=row.closes
+    )
+    return [f"{bin}: {row.pieces} received by a guess are {pieces}."]
 
 
 def _same_item(bin: Bin, line: OrderLine | None) -> None:
@@ -108,15 +164,17 @@ def _not_complete(line: OrderLine) -> None:
         )
 
 
-def _pieces(bin: Bin, given: int | WeighedDelivery) -> int:
+def _pieces(bin: Bin, given: int | WeighedDelivery, ask: Ask) -> int:
     if not isinstance(given, WeighedDelivery):
         return given
     quantity = pieces_by_weight(
         given.grams, given.sample_pieces, given.sample_grams, bin.item.piece_mass_mg
     )
     if given.sample_pieces and given.sample_grams:
-        weigh_item(
+        weigh(
             item=bin.item,
-            piece_mass_mg=given.sample_grams * 1000 / given.sample_pieces,
+            grams=given.sample_grams,
+            pieces=given.sample_pieces,
+            ask=ask,
         )
     return quantity

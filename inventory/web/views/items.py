@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from inventory.alerts.queries import open_alerts
-from inventory.catalog.actions import item_asked, weigh_item
+from inventory.catalog.actions import item_asked
 from inventory.catalog.models import Item
 from inventory.catalog.queries import (
     changes_of,
@@ -24,14 +24,15 @@ from inventory.forecasting.queries import tools as forecast
 from inventory.forecasting.queries.why import why
 from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.queries import bins_of, in_bins, quantities_at
+from inventory.ordering.actions.receiving import weigh
 from inventory.people.queries import shop
 from inventory.planning.actions.importing import teach as learn
 from inventory.planning.actions.importing import unread_callouts
 from inventory.planning.queries import waiting_for, why_needed
 from inventory.trade.callouts import readings
-from inventory.web.forms import Teach, Weigh, WhatBefell
-from inventory.web.itemforms import OtherName, Really, Rename
-from inventory.web.parts import checked, done, here, keep, key_after, person
+from inventory.web.forms import Weigh, WhatBefell
+from inventory.web.itemforms import OtherName, Really, Rename, Teach
+from inventory.web.parts import ask, checked, done, here, keep, key_after, person
 
 PAGE = 100
 # A seam's worth of holes: does the bit in hand last it?
@@ -108,9 +109,11 @@ def item_weigh(request: HttpRequest, pk: int) -> HttpResponse:
     form = Weigh(request.POST)
     keep(request, "item.html", {**page_of(row), "form": form})
     data = checked(form)
-    mass = data["grams"] * 1000 / data["pieces"]
-    weigh_item(item=row, piece_mass_mg=mass)
-    return done(request, f"One piece weighs {mass:.1f} mg.", "item", pk)
+    mended = weigh(
+        item=row, grams=data["grams"], pieces=data["pieces"], ask=ask(request)
+    )
+    said = f"One piece weighs {row.piece_mass_mg:.1f} mg."
+    return done(request, " ".join([said, *mended]), "item", pk)
 
 
 @require_safe
