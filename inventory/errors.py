@@ -73,7 +73,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "length": "impossible unknown",
         "mass": "sample unknown",
         "offers": "bad_rows",
-        "people": "device_name name owner_exists password settings",
+        "people": "device_name far name owner_exists password settings",
         "photo": "broken died empty missing not_a_picture nothing too_large"
         " too_many_pixels",
         "plan": "bad_rows row",

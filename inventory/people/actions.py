@@ -44,6 +44,14 @@ def create_owner(*, name: str, password: str, email: str = "") -> User:
     return user
 
 
+def found_shop(*, name: str, owner: str, password: str, email: str = "") -> User:
+    """Name an empty shop and make its owner. Errors: as `create_owner`, `settle_shop`."""
+    with transaction.atomic():
+        user = create_owner(name=owner, password=password, email=email)
+        settle_shop(changes={"name": name.strip()}, by=user)
+        return user
+
+
 def register_device(*, name: str, by: User, now: datetime) -> tuple[Device, str]:
     """Give a device a token, shown this once. Errors: `people.device_name`."""
     token = secrets.token_urlsafe(32)

@@ -83,6 +83,12 @@ class Shop(models.Model):
     seen_at = models.DateTimeField(
         null=True, blank=True, help_text="When somebody last opened a page."
     )
+    letter_came_at = models.DateTimeField(
+        null=True, blank=True, help_text="When somebody said that a letter arrived."
+    )
+    steps_over = models.BooleanField(
+        default=False, help_text="The first steps are no longer shown."
+    )
 
     class Meta:
         constraints = [

@@ -38,6 +38,11 @@ def device_numbered(pk: int) -> Device:
     return row
 
 
+def has_owner() -> bool:
+    """Whether the shop is somebody's yet."""
+    return User.objects.filter(is_superuser=True).exists()
+
+
 def people() -> QuerySet[User]:
     """Everybody who works in the shop, in the order they came."""
     return User.objects.filter(is_active=True).order_by("pk")

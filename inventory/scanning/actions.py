@@ -43,10 +43,10 @@ from inventory.scanning.queries import (
     facts_for,
     last_of,
     number_is_taken,
-    scan_flaws,
     state_of,
     state_view,
 )
+from inventory.scanning.queries.arrived import scan_flaws
 from inventory.scanning.rules.bench import as_shown, reduce
 from inventory.scanning.rules.reading import read_code, scan_mark, too_long
 from inventory.scanning.rules.saying import MAX_SCAN, REASONS, Key, PullReason

@@ -38,6 +38,20 @@ ASKING = frozenset(
 )
 
 
+LOOPBACK = frozenset({"localhost", "127.0.0.1", "[::1]"})
+NEAR = frozenset({"127.0.0.1", "::1", ""})
+
+
+def is_at_the_machine(request: HttpRequest) -> bool:
+    """Whether it came from the machine that serves, under that machine's own name.
+
+    A proxy is as near, but is asked for by another name.
+    """
+    host = request.get_host()
+    is_local = host in LOOPBACK or host.rsplit(":", 1)[0] in LOOPBACK
+    return is_local and request.META.get("REMOTE_ADDR", "") in NEAR
+
+
 def is_sure(request: HttpRequest) -> bool:
     """Whether somebody who was asked about a quantity said that it is right."""
     return request.POST.get("sure") == "yes"

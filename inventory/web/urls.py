@@ -10,6 +10,7 @@ from inventory.web.views import (
     bins,
     changing,
     closing,
+    first,
     handbook,
     home,
     imports,
@@ -48,6 +49,10 @@ register_converter(Small, "small")
 
 urlpatterns = [
     path("", home.home, name="home"),
+    path("first/", first.first, name="first"),
+    path("first/steps/", first.steps, name="steps"),
+    path("first/steps/letter/", first.letter_came, name="steps-letter"),
+    path("first/steps/over/", first.steps_over, name="steps-over"),
     path("sign-in/", shop.SignIn.as_view(), name="sign-in"),
     path("sign-out/", shop.SignOut.as_view(), name="sign-out"),
     path("bench/", bench.bench, name="bench"),

@@ -14,7 +14,7 @@ from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.models import Act
 from inventory.planning.actions import importing
 from inventory.planning.models import Assembly
-from inventory.scanning.queries import device_scans
+from inventory.scanning.queries.arrived import device_scans
 from inventory.trade import codes
 
 pytestmark = pytest.mark.django_db

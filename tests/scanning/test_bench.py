@@ -22,10 +22,10 @@ from inventory.scanning.models import Scan
 from inventory.scanning.queries import (
     IDLE,
     bench_view,
-    device_scans,
     number_is_taken,
     state_of,
 )
+from inventory.scanning.queries.arrived import device_scans
 from inventory.scanning.rules.saying import MAX_SCAN, Key
 from inventory.scanning.rules.states import State
 from inventory.trade import codes

@@ -7,7 +7,7 @@ import pytest
 from inventory.ledger.rules import Invariant
 from inventory.scanning.actions import Sent, bench_called, prove, scan
 from inventory.scanning.models import Scan
-from inventory.scanning.queries import device_scans
+from inventory.scanning.queries.arrived import device_scans
 from tests.ledger.test_checking import DEVICE, planted, worked  # noqa: F401 - a fixture
 
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]

@@ -25,7 +25,7 @@ ARGUMENTS = {
     "asked": 1,
 }
 NAMES = sorted(str(row.name) for row in urlpatterns)
-OPEN = {"sign-in"}
+OPEN = {"sign-in", "first"}
 INLINE = rb"<script(?![^>]*src=)|<style|\sstyle=|\son\w+="
 
 
@@ -50,7 +50,16 @@ def test_a_stranger_is_sent_to_the_sign_in(
 def pages() -> Iterator[str]:
     """Pages that answer a plain look."""
     posts = {"sign-out", "plan-apply", "stock-apply", "teach", "device-new"}
-    posts |= {"record-mend", "act-undo", "line-new", "letter-test", "list-drop"}
+    posts |= {
+        "record-mend",
+        "act-undo",
+        "first",
+        "steps-letter",
+        "steps-over",
+        "line-new",
+        "letter-test",
+        "list-drop",
+    }
     # A script, and a piece of a page: looked at elsewhere.
     posts |= {"bench-offline", "bench-pair", "photograph", "photograph-in", "lot"}
     # This shop holds no fastener and has no offer: those are looked at elsewhere.
@@ -164,7 +173,7 @@ def test_the_sign_in_tells_nothing_of_the_shop(client: Client, owner: User) -> N
 )
 def test_the_demo_sign_in_shows_in_the_demo_on_this_machine_only(
     client: Client,
-    db: None,
+    owner: Any,
     settings: Any,
     demo: bool,
     host: str,

@@ -77,7 +77,7 @@ def load(today: date) -> None:
     by = create_owner(
         name=DEMO_NAME, password=DEMO_PASSWORD, email="builder@example.org"
     )
-    settle_shop(changes={"name": story["shop"]}, by=by)
+    settle_shop(changes={"name": story["shop"], "steps_over": True}, by=by)
     reference = date.fromisoformat(story["reference_day"])
     opened = Clock(today).at(story["opened"])
     stock = opening.preview(name="stock.csv", data=_shifted("stock", reference, today))

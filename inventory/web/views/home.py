@@ -18,10 +18,12 @@ from inventory.forecasting.queries.recounts import recounts
 from inventory.forecasting.queries.report import callout_of, words_of
 from inventory.forecasting.rules.lines import Line
 from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR
+from inventory.people.queries import shop
 from inventory.planning.queries import current_build, stages
 from inventory.planning.rules.whatif import WhatIf
 from inventory.web.forms import Redate, Suppose
 from inventory.web.parts import checked, keep
+from inventory.web.views.first import first_steps
 
 
 @dataclass(frozen=True)
@@ -71,7 +73,13 @@ def _page(form: Suppose, what: WhatIf) -> dict[str, Any]:
         "recounts": recounts(found),
         "suppose": form,
         "what": what,
+        "steps_left": _steps_left(),
     }
+
+
+def _steps_left() -> int:
+    """How many of the first steps are to be done, where they are shown at all."""
+    return 0 if shop().steps_over else sum(not step.done for step in first_steps())
 
 
 def _supposed(form: Suppose) -> WhatIf:

@@ -3,10 +3,12 @@
 from typing import Any
 
 from django.conf import settings
+from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.decorators import method_decorator
 from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.alerts.actions import send_test_letter
@@ -15,30 +17,37 @@ from inventory.alerts.tasks import wake
 from inventory.ledger.actions.mending import reckon_anew
 from inventory.ledger.queries import last_check
 from inventory.people.actions import register_device, revoke_device, settle_shop
-from inventory.people.queries import device_numbered, devices, mail_address, shop
+from inventory.people.queries import (
+    device_numbered,
+    devices,
+    has_owner,
+    mail_address,
+    shop,
+)
 from inventory.scanning.actions import prove
-from inventory.scanning.queries import device_scans
+from inventory.scanning.queries.arrived import device_scans
 from inventory.web.forms import NewDevice, Settings
-from inventory.web.parts import checked, done, here, keep, person
+from inventory.web.parts import checked, done, here, is_at_the_machine, keep, person
 from inventory.web.uploads import shop_folder
 
-LOOPBACK = frozenset({"localhost", "127.0.0.1", "[::1]"})
-NEAR = frozenset({"127.0.0.1", "::1", ""})
 
-
+@method_decorator(login_not_required, name="dispatch")
 class SignIn(LoginView):
     """The one page for people who are not signed in; it says nothing of who exists."""
 
     template_name = "sign_in.html"
     redirect_authenticated_user = True
 
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> Any:
+        """In a shop that is nobody's yet the first page comes before."""
+        if not has_owner():
+            return redirect("first")
+        return super().dispatch(request, *args, **kwargs)
+
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         """The demo's sign-in, in the demo and on this machine only."""
         found: dict[str, Any] = super().get_context_data(**kwargs)
-        host = self.request.get_host().rsplit(":", 1)[0]
-        here = host in LOOPBACK or self.request.get_host() in LOOPBACK
-        near = self.request.META.get("REMOTE_ADDR", "") in NEAR
-        if settings.DEMO and here and near:
+        if settings.DEMO and is_at_the_machine(self.request):
             found["demo_sign_in"] = settings.DEMO_SIGN_IN
         return found
 

@@ -1,13 +1,13 @@
 """What a bench needs to know: facts about a code, its assembly's asks, its last acts."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Count, Max, OuterRef, Q, Subquery
+from django.db.models import Q
 
 from inventory.catalog.models import Item
 from inventory.catalog.queries import look_alikes, nearest, spellings_of
@@ -25,8 +25,7 @@ from inventory.ledger.queries import (
     shelf_of,
     telling,
 )
-from inventory.ledger.queries.paging import in_pages
-from inventory.ledger.rules import ASSEMBLY, BIN, Flaw, Invariant
+from inventory.ledger.rules import ASSEMBLY, BIN
 from inventory.ordering.queries.usual import usual_of
 from inventory.people.models import User
 from inventory.planning.models import CLOSED, Assembly
@@ -235,47 +234,6 @@ def _person_words(bench: Bench, state: State) -> str:
     return str(shown or bench.person)
 
 
-@dataclass(frozen=True)
-class DeviceScans:
-    """What came from one device: who scanned last and when, how many never arrived."""
-
-    device: str
-    person: str
-    last: datetime
-    came: int
-    missing: int
-
-
-def device_scans() -> list[DeviceScans]:
-    """Every device that scans, the last heard of first; its numbers have no gaps.
-
-    A gap is a scan that lies on the device still, or was lost with it.
-    """
-    latest = Scan.objects.filter(device=OuterRef("device")).order_by("-at", "-seq")
-    rows = list(
-        Scan.objects.exclude(device="")
-        .values("device")
-        .annotate(
-            last=Max("at"),
-            newest=Max("seq"),
-            came=Count("seq", distinct=True),
-            by=Subquery(latest.values("by_id")[:1]),
-        )
-        .order_by("-last")
-    )
-    names = User.objects.in_bulk([row["by"] for row in rows])
-    return [
-        DeviceScans(
-            row["device"],
-            str(names[row["by"]]),
-            row["last"],
-            row["came"],
-            (row["newest"] or 0) - row["came"],
-        )
-        for row in rows
-    ]
-
-
 def number_is_taken(device: str, seq: int | None, scan_id: UUID) -> bool:
     """Whether another scan came under this number: two devices think they are one."""
     if not device or seq is None:
@@ -386,15 +344,3 @@ def _line(act: Act, main: Movement | None, *, is_undone: bool) -> dict[str, Any]
         "undone": is_undone,
         "reason": act.reason,
     }
-
-
-def scan_flaws() -> Iterator[Flaw]:
-    """Scans that are not what came, or did not do what they say.
-
-    What is missing of a device's numbers is no flaw but a scan on its way.
-    """
-    for row in in_pages(Scan.objects.select_related("bench", "act")):
-        if row.fingerprint != reading.scan_mark(row.bench.key, row.raw):
-            yield Flaw(Invariant.ARRIVED, f"scan {row.pk} is not what came")
-        if row.act is not None and row.act.scan_id != str(row.pk):
-            yield Flaw(Invariant.ONCE, f"scan {row.pk} did not make {row.act}")
