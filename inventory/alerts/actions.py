@@ -13,8 +13,14 @@ from django.db.models import F, Max
 from django.utils import timezone
 
 from inventory.alerts.models import Alert, Turn
-from inventory.alerts.queries import KIND_OF, findings, open_alerts, unsent_alerts
-from inventory.alerts.rules import MAILED, Finding, letter
+from inventory.alerts.queries import (
+    KIND_OF,
+    findings,
+    open_alerts,
+    summary,
+    unsent_alerts,
+)
+from inventory.alerts.rules import Finding, digest, is_build_morning, letter
 from inventory.errors import Refused
 from inventory.forecasting.queries.readiness import Touched, touched_alone, touched_by
 from inventory.ledger.actions.posting import (
@@ -23,8 +29,8 @@ from inventory.ledger.actions.posting import (
     want_all,
 )
 from inventory.ledger.actions.summing import keep_sums
-from inventory.ledger.queries import rechecks, wishes
-from inventory.people.actions import note_visit
+from inventory.ledger.queries import is_stocked, rechecks, wishes
+from inventory.people.actions import claim_summary, note_visit, want_summary
 from inventory.people.models import User
 from inventory.people.queries import mail_address, shop
 
@@ -222,8 +228,12 @@ def _send(rows: Sequence[Alert], letter_id: str, to: str) -> None:
     """One mail for all of them."""
     found = [_finding(row) for row in rows]
     subject, body = letter(shop().name, found, settings.SHOP_URL)
+    _mail(" ".join(subject.split()), body, to, letter_id)
+
+
+def _mail(subject: str, body: str, to: str, letter_id: str) -> None:
     mail = EmailMessage(
-        subject=" ".join(subject.split()),
+        subject=subject,
         body=body,
         to=[to],
         headers={"Message-ID": f"<alert-{letter_id}@gripcount.invalid>"},
@@ -271,10 +281,29 @@ def come_back(*, now: datetime) -> int:
     if away is None:
         return 0
     settle_all(now=now)
-    open_alerts().filter(cause__in=sorted(MAILED)).update(
-        sent_at=None, letter="", leased_until=None, updated_at=now
-    )
+    want_summary()
     return away.days
+
+
+def sum_up(*, now: datetime) -> bool:
+    """Send the letter that sums up, on the morning of a build day or after an absence.
+
+    One a day; whether it was sent. Errors: that it could not be; the next look tries
+    again.
+    """
+    row, to, at = shop(), mail_address(), timezone.localtime(now)
+    is_morning = is_build_morning(at, row.build_days) and row.summed_on != at.date()
+    if not to or not is_stocked() or not (row.sum_is_due or is_morning):
+        return False
+    if not claim_summary(day=at.date(), before=row):
+        return False
+    subject, body = digest(row.name, at.date(), summary(at.date()), settings.SHOP_URL)
+    try:
+        _mail(" ".join(subject.split()), body, to, str(uuid.uuid4()))
+    except (OSError, ValueError):
+        want_summary()
+        raise
+    return True
 
 
 def _finding(row: Alert) -> Finding:

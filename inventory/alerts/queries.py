@@ -8,7 +8,7 @@ from django.db.models import F, Q, QuerySet
 from django.utils.timezone import localdate
 
 from inventory.alerts.models import Alert
-from inventory.alerts.rules import MAILED, Finding, order_words
+from inventory.alerts.rules import MAILED, Finding, Parts, order_words
 from inventory.errors import Refused
 from inventory.forecasting.queries.readiness import (
     Readiness,
@@ -16,9 +16,11 @@ from inventory.forecasting.queries.readiness import (
     Touched,
     readiness,
 )
-from inventory.forecasting.queries.report import words_of
+from inventory.forecasting.queries.report import verdict_words, words_of
 from inventory.forecasting.rules.lines import LINES, Line
+from inventory.forecasting.rules.readiness import READY
 from inventory.ledger.queries import (
+    Act,
     bins_to_count,
     bins_with_a_keep_level,
     is_stocked,
@@ -26,11 +28,13 @@ from inventory.ledger.queries import (
     quantities_at,
     set_aside,
 )
+from inventory.ledger.queries.acts import last_act
 from inventory.ledger.queries.lots import lots_ending
 from inventory.ordering.queries import overdue
 from inventory.people.queries import mail_address
-from inventory.planning.models import CLOSED, Need
-from inventory.planning.queries import waiting_for
+from inventory.planning.models import CLOSED, IN_WORK, Need
+from inventory.planning.queries import current_build, open_assemblies, waiting_for
+from inventory.planning.queries.asking import tallies
 
 # The kind of line a shortage is about, by its cause.
 KIND_OF = {each.cause: each.kind for each in LINES}
@@ -288,3 +292,69 @@ FINDERS = (
     _unreckoned,
     _record,
 )
+
+
+MOST_LINES = 12
+
+
+def summary(today: date) -> Parts:
+    """What the letter that sums up says: what is ready, to order, open, and where
+    everybody was."""
+    found = readiness(today)
+    ready = [row for row in found.stages if row.verdict.word == READY]
+    rest = [row for row in found.stages if row not in ready]
+    return [
+        ("May start:", [row.stage.name for row in ready]),
+        (
+            "May not yet:",
+            [f"{row.stage.name}: {verdict_words(found, row)}" for row in rest],
+        ),
+        ("To order, the earliest first:", _orders(found)),
+        ("What needs doing:", [row.title for row in open_alerts()[:MOST_LINES]]),
+        ("Where you were:", _where_you_were()),
+    ]
+
+
+def _orders(found: Readiness) -> list[str]:
+    rows = [
+        (line.order_by, f"{words_of(found, line)}, for {row.stage.name}", line)
+        for row in found.stages
+        for line in row.lines
+        if line.to_order
+    ]
+    return [
+        f"{what}: "
+        + order_words(
+            line.to_order, line.order_by, found.today, guess=line.lead.is_guess
+        )
+        for _day, what, line in sorted(rows, key=lambda row: row[:2])[:MOST_LINES]
+    ]
+
+
+def _where_you_were() -> list[str]:
+    """What was done last, and what is in work with what it still asks."""
+    rows = open_assemblies(current_build()).filter(state=IN_WORK)
+    asked = tallies(rows)
+    left = {
+        row.pk: sum(each.remaining for each in asked.get(row.pk, {}).values())
+        for row in rows
+    }
+    act = last_act()
+    last = [f"{_told(act)}, {act.by}, {localdate(act.at)}"] if act else []
+    return last + [
+        f"{row.stage.name} / {row.name} is in work, {left[row.pk]} pieces still asked"
+        for row in rows
+    ]
+
+
+def _told(act: Act) -> str:
+    """'pulled 30 3/32 flush, 7/32 long from bin 12 to Skin'."""
+    moved, verb = act.told_by, act.get_verb_display()
+    if act.counted is not None and act.bin is not None:
+        return f"{verb} {act.counted} {act.bin.item.words} in {act.bin}"
+    if moved is None:
+        return str(verb)
+    return (
+        f"{verb} {moved.quantity} {moved.item.words} from {moved.source} to "
+        f"{moved.target}"
+    )

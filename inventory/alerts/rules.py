@@ -1,8 +1,8 @@
 """Why the workshop is told something, and how it is said."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 
@@ -52,6 +52,14 @@ class Finding:
         return self.subject, self.cause
 
 
+# Headings, each with its lines.
+Parts = Sequence[tuple[str, Sequence[str]]]
+CAUTION = (
+    "Counts and forecasts are as good as the record; guesses are marked. Drawings,",
+    "the kit maker's instructions and licensed practice decide what is driven.",
+)
+
+
 def order_words(pieces: int, order_by: date, today: date, *, guess: bool) -> str:
     """'order 120 by 2027-03-04', or that the day is over; '' for nothing."""
     if not pieces:
@@ -60,6 +68,25 @@ def order_words(pieces: int, order_by: date, today: date, *, guess: bool) -> str
     if order_by < today:
         return f"order {pieces} now: the day to order was {order_by}{doubt}"
     return f"order {pieces} by {order_by}{doubt}"
+
+
+# The hour of the shop's clock from which a build day's letter goes out: a choice.
+MORNING = 6
+
+
+def is_build_morning(at: datetime, build_days: str) -> bool:
+    """Whether it is the morning, or later, of a day that the shop builds on."""
+    return str(at.isoweekday()) in build_days and at.hour >= MORNING
+
+
+def digest(shop: str, day: date, parts: Parts, url: str) -> tuple[str, str]:
+    """Subject and body of the letter that sums up: headings, each with its lines."""
+    lines = [f"{shop}, {day:%A} {day.day} {day:%B %Y}.", ""]
+    for heading, rows in parts:
+        if rows:
+            lines += [heading, *(f"* {row}" for row in rows), ""]
+    lines += [f"All of it: {url.rstrip('/')}/", "", *CAUTION]
+    return f"{shop}: where the build stands", "\n".join(lines)
 
 
 def letter(shop: str, findings: list[Finding], url: str) -> tuple[str, str]:
@@ -72,8 +99,5 @@ def letter(shop: str, findings: list[Finding], url: str) -> tuple[str, str]:
         if row.link:
             lines.append(f"  {url.rstrip('/')}{row.link}")
         lines.append("")
-    lines += [
-        "Counts and forecasts are as good as the record; guesses are marked. Drawings,",
-        "the kit maker's instructions and licensed practice decide what is driven.",
-    ]
+    lines += CAUTION
     return f"{shop}: {first.title}{more}", "\n".join(lines)

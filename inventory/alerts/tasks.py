@@ -19,6 +19,7 @@ def settle() -> int:
     """After a movement, and every 30 s for what a lost message left."""
     count = actions.settle(now=timezone.now())
     actions.deliver(now=timezone.now())
+    actions.sum_up(now=timezone.now())
     return count
 
 
@@ -27,6 +28,7 @@ def recompute() -> None:
     """Hourly: what time alone changes."""
     actions.settle_all(now=timezone.now())
     actions.deliver(now=timezone.now())
+    actions.sum_up(now=timezone.now())
 
 
 def wake() -> None:

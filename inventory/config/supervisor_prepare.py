@@ -11,15 +11,13 @@ import sys
 import django
 from django.conf import settings
 from django.contrib.auth import get_user_model
-from django.core.management import CommandError, call_command
+from django.core.management import call_command
 
 from inventory.config.bootstrap import say
 
-TRIES = 3
-
 
 def main() -> int:
-    """Migrate, then load the demo or ask for the owner where nobody is known yet."""
+    """Migrate, then load the demo, or say how a new shop gets its owner."""
     django.setup()
     call_command("migrate", interactive=False, verbosity=0)
     if get_user_model().objects.exists():
@@ -27,9 +25,8 @@ def main() -> int:
     if settings.DEMO:
         call_command("load_demo", verbosity=0)
         return 0
-    if sys.stdin.isatty():
-        return ask_for_owner()
-    say(f"Nobody can sign in yet. In another terminal: {owner_command()}")
+    say("This shop is nobody's yet: open it on this machine, and it asks whose it is.")
+    say(f"Or, in another terminal: {owner_command()}")
     return 0
 
 
@@ -40,22 +37,8 @@ def owner_command() -> str:
     return f"{where}python3 manage.py create_owner --name YOUR-NAME"
 
 
-def ask_for_owner() -> int:
-    """Ask for the owner's name; the command that makes the owner asks the password."""
-    say("A new shop. Who owns it? A sign-in name, then a password of 15 or more.")
-    for _ in range(TRIES):
-        name = input("Name: ").strip()
-        try:
-            call_command("create_owner", name=name)
-        except CommandError as reason:
-            say(str(reason))
-        else:
-            return 0
-    return 1
-
-
 if __name__ == "__main__":
     try:
         sys.exit(main())
-    except (KeyboardInterrupt, EOFError):
+    except KeyboardInterrupt:
         sys.exit(130)

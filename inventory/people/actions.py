@@ -3,7 +3,7 @@
 import hashlib
 import secrets
 from collections.abc import Mapping
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
@@ -112,3 +112,16 @@ def note_visit(*, now: datetime) -> timedelta | None:
     if not noted or seen is None or now - seen <= LONG_AWAY:
         return None
     return now - seen
+
+
+def want_summary() -> None:
+    """Have a letter sum up what is open, as soon as the worker looks."""
+    Shop.objects.filter(pk=1).update(sum_is_due=True)
+
+
+def claim_summary(*, day: date, before: Shop) -> bool:
+    """Whether the letter of this day is ours to send: of several workers, one's."""
+    there = Shop.objects.filter(
+        pk=1, summed_on=before.summed_on, sum_is_due=before.sum_is_due
+    )
+    return there.update(summed_on=day, sum_is_due=False) == 1

@@ -86,6 +86,15 @@ class Shop(models.Model):
     letter_came_at = models.DateTimeField(
         null=True, blank=True, help_text="When somebody said that a letter arrived."
     )
+    build_days = models.CharField(
+        max_length=7, blank=True, help_text="Days with a morning letter, 1 is Monday."
+    )
+    summed_on = models.DateField(
+        null=True, blank=True, help_text="The day of the last morning letter."
+    )
+    sum_is_due = models.BooleanField(
+        default=False, help_text="After an absence: a letter sums up what is open."
+    )
     steps_over = models.BooleanField(
         default=False, help_text="The first steps are no longer shown."
     )

@@ -10,7 +10,7 @@ from inventory.forecasting.models import EVENTS
 from inventory.ledger.queries import bins, bins_of
 from inventory.ledger.rules import MAX_QUANTITY, SCAN_ID_LENGTH
 from inventory.ordering.queries import Owed
-from inventory.people.models import Shop, User
+from inventory.people.models import User
 from inventory.planning.models import Stage
 
 PLAIN_KINDS = [
@@ -350,43 +350,3 @@ class Snooze(ShopForm):
     """Days an alert is put off."""
 
     days = Whole(label="Days", min_value=1, max_value=365, initial=7)
-
-
-class Settings(forms.ModelForm[Shop]):
-    """How the shop is set."""
-
-    def __init__(self, *args: Any, **options: Any) -> None:
-        options.setdefault("label_suffix", "")
-        super().__init__(*args, **options)
-
-    class Meta:
-        model = Shop
-        fields = [
-            "name",
-            "mail_to",
-            "stage_confidence",
-            "pace_days",
-            "lead_days",
-            "bit_life_holes",
-            "opening_weight",
-            "removal_weight",
-            "currency",
-            "cut_cost",
-        ]
-        labels = {
-            "mail_to": "Mail alerts to",
-            "stage_confidence": "Stage confidence",
-            "pace_days": "Days an undated stage lasts",
-            "lead_days": "Days an order takes where nobody says",
-            "bit_life_holes": "Holes a bit lasts",
-            "opening_weight": "Wear of opening a punched hole",
-            "removal_weight": "Wear of drilling a rivet out",
-            "currency": "Currency",
-            "cut_cost": "Cost of cutting one rivet down",
-        }
-
-
-class NewDevice(ShopForm):
-    """A bench device's name."""
-
-    name = forms.CharField(label="Name of the device", max_length=60)

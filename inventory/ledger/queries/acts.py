@@ -99,6 +99,11 @@ def deeds(
     ]
 
 
+def last_act() -> Act | None:
+    """What was done last, with its movements; an undo is none."""
+    return _acts().filter(undoes=None).order_by("pk").last()
+
+
 def _held(act: Act, place: int | None) -> int | None:
     ends = [
         left

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from django import forms
 from django.conf import settings
 from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
@@ -21,25 +20,8 @@ from inventory.people.actions import found_shop, settle_shop
 from inventory.people.queries import has_owner, shop
 from inventory.planning.queries import current_build, stages
 from inventory.scanning.queries.arrived import was_scanned
-from inventory.web.forms import ShopForm
 from inventory.web.parts import checked, done, is_at_the_machine, keep, person, posted
-
-
-class First(ShopForm):
-    """Whose shop it is, and where its letters go."""
-
-    shop = forms.CharField(label="What the shop is called", max_length=80)
-    owner = forms.CharField(label="Your name, to sign in with", max_length=60)
-    email = forms.EmailField(
-        label="Where letters go (may be empty, and be keyed later)", required=False
-    )
-    password = forms.CharField(
-        label="Password, 15 characters or more: a phrase is easy to keep",
-        widget=forms.PasswordInput(render_value=True),
-    )
-    again = forms.CharField(
-        label="The password once more", widget=forms.PasswordInput(render_value=True)
-    )
+from inventory.web.shopforms import First
 
 
 @login_not_required

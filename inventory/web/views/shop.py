@@ -26,8 +26,8 @@ from inventory.people.queries import (
 )
 from inventory.scanning.actions import prove
 from inventory.scanning.queries.arrived import device_scans
-from inventory.web.forms import NewDevice, Settings
 from inventory.web.parts import checked, done, here, is_at_the_machine, keep, person
+from inventory.web.shopforms import NewDevice, Settings
 from inventory.web.uploads import shop_folder
 
 
