@@ -151,7 +151,7 @@ def make(folder: Path, lock: Path) -> None:
     """Make the environment from the lock, and stamp it when that is done."""
     refuse_foreign(folder)
     count = sum("==" in line for line in lock.read_text().splitlines())
-    note(f"Installing {count} Python packages into {folder} (needed once).")
+    note(f"Installing {count} Python packages into {folder} (needed once, 20 s or so).")
     get_system_packages()
     reusable = bool(read_stamp(folder))
     (folder / STAMP).unlink(missing_ok=True)
@@ -163,8 +163,12 @@ def make(folder: Path, lock: Path) -> None:
 
 
 def pip_options() -> list[str]:
-    """Only what the lock names, checked by its hash; nothing is built here."""
-    strict = ["--require-hashes", "--only-binary", ":all:"]
+    """Only what the lock names, checked by its hash; nothing is built here.
+
+    Python compiles a module when it is first wanted: to compile all of them would take
+    longer than everything else before the first page.
+    """
+    strict = ["--require-hashes", "--only-binary", ":all:", "--no-compile"]
     return [*strict, "-qq", "--no-input", "--disable-pip-version-check"]
 
 

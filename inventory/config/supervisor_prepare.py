@@ -19,10 +19,12 @@ from inventory.config.bootstrap import say
 def main() -> int:
     """Migrate, then load the demo, or say how a new shop gets its owner."""
     django.setup()
+    say("Bringing the tables up to date.")
     call_command("migrate", interactive=False, verbosity=0)
     if get_user_model().objects.exists():
         return 0
     if settings.DEMO:
+        say("Making the demo workshop.")
         call_command("load_demo", verbosity=0)
         return 0
     say("This shop is nobody's yet: open it on this machine, and it asks whose it is.")
