@@ -7,6 +7,7 @@ from django.conf import settings
 from django.db.models import F, Q, QuerySet
 from django.utils.timezone import localdate
 
+from inventory import days
 from inventory.alerts.models import Alert
 from inventory.alerts.rules import MAILED, Finding, Parts, order_words
 from inventory.errors import Refused
@@ -122,7 +123,9 @@ def _shortages(forecast: Readiness) -> Iterator[Finding]:
 def _shortage(forecast: Readiness, stage: StageReadiness, line: Line) -> Finding:
     item = forecast.items.get(line.item_id)
     words = item.title if item else words_of(forecast, line)
-    start = f"{stage.dates.start}{' (a guess)' if stage.dates.is_guess else ''}"
+    start = (
+        f"{days.said(stage.dates.start)}{' (a guess)' if stage.dates.is_guess else ''}"
+    )
     order = order_words(
         line.to_order, line.order_by, forecast.today, guess=line.lead.is_guess
     )
@@ -158,7 +161,7 @@ def _late(forecast: Readiness) -> Iterator[Finding]:
                 f"stage {row.stage.pk}",
                 "late",
                 f"{row.stage.name} has not started",
-                f"It was planned for {row.stage.planned_start}. Give it a new date: "
+                f"It was planned for {days.said(row.stage.planned_start)}. Give it a new date: "
                 "what follows shifts with it.",
                 row.stage.planned_start,
                 f"/stages/{row.stage.pk}/",
@@ -228,7 +231,7 @@ def _overdue(forecast: Readiness) -> Iterator[Finding]:
             "overdue",
             f"Order {order.number}: {item.words} is overdue",
             f"{row.pieces or row.line.packs} of {item.title} from "
-            f"{order.supplier.name} were expected {order.expected_on}.{blocked} Ask the "
+            f"{order.supplier.name} were expected {days.said(order.expected_on)}.{blocked} Ask the "
             "supplier; missing parts are often free only for about 30 days.",
             order.expected_on,
             f"/orders/{order.number}/",

@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
+from inventory import days
+
 
 @dataclass(frozen=True)
 class Cause:
@@ -66,8 +68,8 @@ def order_words(pieces: int, order_by: date, today: date, *, guess: bool) -> str
         return ""
     doubt = " (lead time is a guess)" if guess else ""
     if order_by < today:
-        return f"order {pieces} now: the day to order was {order_by}{doubt}"
-    return f"order {pieces} by {order_by}{doubt}"
+        return f"order {pieces} now: the day to order was {days.said(order_by)}{doubt}"
+    return f"order {pieces} by {days.said(order_by)}{doubt}"
 
 
 # The hour of the shop's clock from which a build day's letter goes out: a choice.

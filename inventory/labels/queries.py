@@ -1,5 +1,6 @@
 """What is printed of each thing, and how the shop prints."""
 
+from inventory import days
 from inventory.catalog.models import Item
 from inventory.forecasting.models import Bit
 from inventory.forecasting.queries.tray import (
@@ -170,7 +171,8 @@ def _drilled(row: Drilled) -> Wanted:
 def _mixed(row: Mixed) -> Note:
     item = row.stop.bin.item
     lots = [
-        f"lot {lot.name}" + (f", use by {lot.expires_on}" if lot.expires_on else "")
+        f"lot {lot.name}"
+        + (f", use by {days.said(lot.expires_on)}" if lot.expires_on else "")
         for lot in row.lots
     ]
     said = [f"{amount(row.stop.take, item.unit)} of {item.words}", *lots]

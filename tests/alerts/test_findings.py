@@ -88,4 +88,4 @@ def test_what_is_overdue_says_whom_it_holds_up(rivets, owner, now):
     )
     (said,) = told("overdue")
     assert said.startswith(f"100 of {rivets.item.title} from Hangar supply")
-    assert "expected 2027-02-28. Fin / Skin waits for it. Ask" in said
+    assert "expected 28 Feb 2027. Fin / Skin waits for it. Ask" in said

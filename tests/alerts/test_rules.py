@@ -12,12 +12,12 @@ TODAY = date(2027, 3, 1)
 @pytest.mark.parametrize(
     ("order_by", "guess", "words"),
     [
-        (date(2027, 3, 1), False, "order 120 by 2027-03-01"),
-        (date(2027, 3, 4), True, "order 120 by 2027-03-04 (lead time is a guess)"),
+        (date(2027, 3, 1), False, "order 120 by 1 Mar 2027"),
+        (date(2027, 3, 4), True, "order 120 by 4 Mar 2027 (lead time is a guess)"),
         (
             date(2027, 2, 28),
             False,
-            "order 120 now: the day to order was 2027-02-28",
+            "order 120 now: the day to order was 28 Feb 2027",
         ),
     ],
 )

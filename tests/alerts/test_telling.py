@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 from django.core import mail
 
+from inventory import days
 from inventory.alerts import actions, tasks
 from inventory.alerts.models import Alert
 from inventory.ledger.actions import verbs
@@ -53,10 +54,10 @@ def test_the_letter_says_what_when_how_many_and_by_when(plan, now):
     for words in (
         "3/32 flush",
         "MS20426AD3-3.5",
-        f"starts {start.date()}",
+        f"starts {days.said(start.date())}",
         "60 needed",
         "40 on hand",
-        f"by {order_by.date()}",
+        f"by {days.said(order_by.date())}",
         "guess",
     ):
         assert words in letter.body

@@ -16,6 +16,7 @@ from django.db import connection
 from django.utils import timezone
 from kombu import Connection
 
+from inventory import days
 from inventory.alerts.models import Alert
 from inventory.config import paths
 from inventory.planning.actions import importing
@@ -97,7 +98,7 @@ def test_the_mail_arrives_though_every_message_was_lost(short, letters, tmp_path
         (letter,) = waited(arrived)
     assert "3/32 flush" in letter["Subject"]
     body = letter.get_payload(decode=True).decode()
-    assert f"starts {short}" in body
+    assert f"starts {days.said(short)}" in body
     assert "40 on hand" in body
 
 

@@ -33,10 +33,10 @@ def plan(owner, now, rivets, monkeypatch):
 def test_readiness_says_the_one_thing_in_the_way_and_its_day(plan):
     first, *_rest, note = run("readiness").splitlines()
     assert first.startswith(
-        "Fin, from 2027-03-31: ready but for 3/32 flush, 7/32 long (MS20426AD3-3.5): "
+        "Fin, from 31 Mar 2027: ready but for 3/32 flush, 7/32 long (MS20426AD3-3.5): "
         "order "
     )
-    assert first.endswith("by 2027-03-26 (lead time a guess)")
+    assert first.endswith("by 26 Mar 2027 (lead time a guess)")
     assert note == AIRWORTHINESS
 
 
@@ -57,7 +57,7 @@ def test_readiness_as_data_opens_each_figure(plan):
 def test_readiness_supposes_and_changes_nothing(plan):
     said = run("readiness", "--away", "42").splitlines()
     assert said[0] == "What if: 42 days away. Nothing is changed."
-    assert said[1].startswith("Fin, from 2027-05-12")
+    assert said[1].startswith("Fin, from 12 May 2027")
     assert f"{Stage.objects.get().planned_start}" == "2027-03-31"
     with pytest.raises(CommandError, match="days away"):
         run("readiness", "--away", "-1")

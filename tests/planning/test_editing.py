@@ -80,13 +80,13 @@ def whole():
 
 
 EDITS = [
-    (hand.add_stage, ("Wing", date(2027, 5, 1)), ["new stage: Wing, start 2027-05-01"]),
+    (hand.add_stage, ("Wing", date(2027, 5, 1)), ["new stage: Wing, start 1 May 2027"]),
     (
         hand.change_stage,
         ("Fin", "Tail", date(2027, 3, 20)),
         ["name Fin: Fin becomes Tail"],
     ),
-    (hand.skip_stage, ("Fin", True), ["becomes start 2027-03-20, skipped"]),
+    (hand.skip_stage, ("Fin", True), ["becomes start 20 Mar 2027, skipped"]),
     (hand.place_stage, ("Fin", 1), ["order stages: Fin > Rudder becomes Rudder > Fin"]),
     (hand.drop_stage, ("Rudder",), ["gone stage: Rudder", "gone need: Rudder / Frame"]),
     (

@@ -57,7 +57,7 @@ def test_a_corrected_file_shows_its_difference_before_it_is_applied(owner, now):
     found = importing.preview(name="plan.csv", data=corrected.encode())
     sentences = [change.sentence for change in found.changes]
     assert "need Fin / Spar / MS20470AD4-5: 96 each becomes 90 each" in sentences
-    assert "stage Fin: start 2027-03-01 becomes start 2027-04-01" in sentences
+    assert "stage Fin: start 1 Mar 2027 becomes start 1 Apr 2027" in sentences
     assert not found.first
     assert Need.objects.get(callout="MS20470AD4-5").each == 96
     importing.apply(found=found, by=owner, now=now)
@@ -107,8 +107,8 @@ def test_a_stage_has_one_start_date(owner, now):
     found = importing.preview(name="plan.csv", data=twice.encode())
     assert [row.line for row in found.bad] == [4]
     said = found.bad[0].sentence
-    assert "2027-03-01" in said
-    assert "2027-03-02" in said
+    assert "1 Mar 2027" in said
+    assert "2 Mar 2027" in said
     importing.apply(found=found, by=owner, now=now, good_rows_only=True)
     starts = dict(Stage.objects.values_list("name", "planned_start"))
     assert {name: f"{day}" for name, day in starts.items()} == {

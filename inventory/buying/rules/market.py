@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
+from inventory import days
 from inventory.buying.rules.orderplan import Problem
 
 
@@ -69,8 +70,7 @@ class Market:
 
     def day_words(self, day: int) -> str:
         """A day of the plan as people write it: '12 Mar 2027'."""
-        found = self.on(day)
-        return f"{found.day} {found:%b %Y}"
+        return days.said(self.on(day))
 
     def says(self, amount: Decimal) -> str:
         """An amount as people write it."""

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from inventory import days
 from inventory.forecasting.queries.readiness import Readiness, StageReadiness
 from inventory.forecasting.queries.recounts import recounts
 from inventory.forecasting.rules.lines import ItemLine, Line
@@ -97,9 +98,9 @@ def verdict_words(found: Readiness, row: StageReadiness) -> str:
     callout = callout_of(found, way)
     called = f" ({callout})" if callout else ""
     order = (
-        f"order {way.to_order} now, the day was {way.order_by}{guess}"
+        f"order {way.to_order} now, the day was {days.said(way.order_by)}{guess}"
         if way.order_by < found.today
-        else f"order {way.to_order} by {way.order_by}{guess}"
+        else f"order {way.to_order} by {days.said(way.order_by)}{guess}"
     )
     to_do = [each for each in (way.on_order, order if way.to_order else "") if each]
     what = f"{words_of(found, way)}{called}: {'; '.join(to_do) or way.why_short}"
@@ -117,7 +118,7 @@ def in_words(found: Readiness) -> list[str]:
         guess = " (a guess)" if row.dates.is_guess else ""
         late = ", late: give it a new date" if row.dates.late else ""
         rows.append(
-            f"{row.stage.name}, from {row.dates.start}{guess}{late}: "
+            f"{row.stage.name}, from {days.said(row.dates.start)}{guess}{late}: "
             f"{verdict_words(found, row)}"
         )
     rows += [

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from datetime import date
 
+from inventory import days
 from inventory.catalog.models import Item
 from inventory.catalog.rules import Kind
 from inventory.forecasting.queries.doubts import DoubtfulBin, doubtful_bins
@@ -70,7 +71,7 @@ def _whole(
     return Reason(
         asking,
         f"stages ask for {item.words}",
-        f"as of {found.today}; a stage is ready at {found.confidence:.0%}",
+        f"as of {days.said(found.today)}; a stage is ready at {found.confidence:.0%}",
         parts,
     )
 
@@ -85,7 +86,8 @@ def _stage(name: str, line: ItemLine) -> Reason:
         Reason(round(line.doubt, 1), "standard deviation of what is on hand"),
         Reason(line.due, "due before it starts"),
         Reason(
-            line.to_order, f"to order by {line.order_by}, {line.lead.days} days before"
+            line.to_order,
+            f"to order by {days.said(line.order_by)}, {line.lead.days} days before",
         ),
     ]
     run_out = f", expected to run out on {line.run_out}" if line.run_out else ""
@@ -135,7 +137,7 @@ def _due(item: Item) -> Reason:
         Reason(
             row.pieces,
             f"order {row.line.order.number} from {row.line.order.supplier.name}, "
-            f"expected {row.line.order.expected_on}",
+            f"expected {days.said(row.line.order.expected_on)}",
         )
         for row in rows
     )

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from inventory import days
 from inventory.catalog.models import Item
 from inventory.catalog.rules import HOLDING
 from inventory.forecasting.queries.readiness import Readiness
@@ -74,7 +75,7 @@ def _pool_stage(name: str, line: SizeLine) -> Reason:
             Reason(line.on_hand, "owned"),
             Reason(line.due, "due before it starts"),
             Reason(round(line.expected_use, 1), "lost by its end, on average"),
-            Reason(line.to_order, f"to order by {line.order_by}"),
+            Reason(line.to_order, f"to order by {days.said(line.order_by)}"),
         ),
     )
 
@@ -89,7 +90,7 @@ def _held(found: Readiness, size: str) -> Reason:
         Reason(
             row.quantity,
             f"{names[row.assembly_id].stage.name} / {names[row.assembly_id].name}, "
-            f"{row.start} to {row.end}",
+            f"{days.said(row.start)} to {days.said(row.end)}",
         )
         for row in rows
     )
@@ -151,7 +152,7 @@ def _drill_stage(name: str, line: SizeLine) -> Reason:
             Reason(line.use_95, "bits that 19 builders in 20 stay within"),
             Reason(line.on_hand, "sharp, not counting the one fitted"),
             Reason(line.due, "due before it starts"),
-            Reason(line.to_order, f"to order by {line.order_by}"),
+            Reason(line.to_order, f"to order by {days.said(line.order_by)}"),
         ),
     )
 

@@ -6,6 +6,7 @@ from datetime import timedelta
 from math import ceil
 from typing import NamedTuple
 
+from inventory import days
 from inventory.forecasting.rules.bitlife import BitLife
 from inventory.forecasting.rules.lines import DrillLine, Line, PoolLine, ToolLine
 from inventory.forecasting.rules.losses import (
@@ -107,7 +108,7 @@ class _Pooled:
         )
 
     def _note(self, *, short: bool) -> str:
-        held = f"{self.top.quantity} held at once on {self.top.day}"
+        held = f"{self.top.quantity} held at once on {days.said(self.top.day)}"
         nth = every_nth(self.have, self.top.quantity) if short else 1
         if not short or nth is None or nth < 2:
             return held

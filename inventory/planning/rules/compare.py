@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from inventory import days
 from inventory.catalog.rules import Description
 from inventory.planning.rules.lines import OPERATIONS, PlanLine
 
@@ -191,7 +192,7 @@ def _lines(plan: FlatPlan) -> tuple[object, ...]:
 
 def _dates(plan: FlatPlan) -> dict[Key, str]:
     return {
-        (stage,): (f"start {start}" if start else "start by pace")
+        (stage,): (f"start {days.said(start)}" if start else "start by pace")
         + (", skipped" if stage in plan.skipped else "")
         for stage, start in plan.starts.items()
     }

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 
+from inventory import days
 from inventory.catalog.rules import DESCRIBED, KINDS, Description, described_in
 from inventory.errors import Refused
 from inventory.planning.rules import seaming
@@ -212,8 +213,8 @@ def _contradictions(lines: list[PlanLine]) -> list[BadRow]:
             bad.append(
                 BadRow(
                     row.line,
-                    f"Stage {row.stage} starts {starts[row.stage]} above and "
-                    f"{row.start} here: give it one date.",
+                    f"Stage {row.stage} starts {days.said(starts[row.stage])} above and "
+                    f"{days.said(row.start)} here: give it one date.",
                 )
             )
         first = counts.setdefault((row.stage, row.assembly), row.how_many)

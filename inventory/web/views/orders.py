@@ -13,6 +13,7 @@ from django.views.decorators.http import (
     require_safe,
 )
 
+from inventory import days
 from inventory.catalog.actions import item_asked
 from inventory.catalog.queries import names_of_things
 from inventory.errors import Refused
@@ -142,7 +143,7 @@ def order_new(request: HttpRequest) -> HttpResponse:
         expected_on=data["expected_on"],
         reference=data["reference"],
     )
-    said = f"Order {row.number} is noted; it is expected {row.expected_on}."
+    said = f"Order {row.number} is noted; it is expected {days.said(row.expected_on)}."
     return done(request, said, "order", row.number)
 
 
