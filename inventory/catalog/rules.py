@@ -11,6 +11,8 @@ MAX_TEXT = 120
 # The columns of a list that say what a thing is when no callout does; only some kinds
 # have the last ones.
 TRAITS = ("angle", "pilot", "thread")
+# How other people's lists name the column of callouts: common practice, no source.
+PART_NUMBER = ("part number", "part no", "part", "p/n", "pn", "part #", "rivet")
 DESCRIBED = ("kind", "size", "form", "name", "unit", *TRAITS)
 
 

@@ -10,6 +10,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from inventory.alerts.tasks import wake
 from inventory.management.plain import file_bytes, owner, refusals
 from inventory.people.models import User
+from inventory.sheets import Table, Told, how_read
 
 
 class Looked(Protocol):
@@ -21,6 +22,8 @@ class Looked(Protocol):
     def bad(self) -> Sequence[Any]: ...
     @property
     def changes(self) -> Sequence[Any]: ...
+    @property
+    def table(self) -> Table: ...
 
 
 Found = TypeVar("Found", bound=Looked)
@@ -45,6 +48,18 @@ class ImportCommand(BaseCommand, Generic[Found]):
             "--good-rows", action="store_true", help="import without the bad rows"
         )
         parser.add_argument(
+            "--dates",
+            choices=("day", "month"),
+            help="what comes first in a date such as 02/03/2027",
+        )
+        parser.add_argument(
+            "--column",
+            action="append",
+            default=[],
+            metavar="HEADER=COLUMN",
+            help="the column that a header means; nothing after = leaves it out",
+        )
+        parser.add_argument(
             "--template", action="store_true", help="print a filled example and stop"
         )
 
@@ -57,7 +72,10 @@ class ImportCommand(BaseCommand, Generic[Found]):
             raise CommandError(f"Name {self.wanted}, or ask for --template.")
         with refusals():
             path = Path(options["file"])
-            found = self.look(path.name, file_bytes(options["file"]))
+            told = _told(options["dates"], options["column"])
+            found = self.look(path.name, file_bytes(options["file"]), told)
+            for sentence in how_read(found.table):
+                self.stderr.write(sentence)
             for line, sentence in self.bad_rows(found):
                 self.stderr.write(f"line {line}: {sentence}")
             if not self._is_to_apply(found, shown=options["apply"]):
@@ -85,7 +103,7 @@ class ImportCommand(BaseCommand, Generic[Found]):
         """A filled example of the list."""
 
     @abstractmethod
-    def look(self, name: str, data: bytes) -> Found:
+    def look(self, name: str, data: bytes, told: Told) -> Found:
         """What the list would change."""
 
     @abstractmethod
@@ -99,3 +117,11 @@ class ImportCommand(BaseCommand, Generic[Found]):
     def sentences(self, found: Found) -> Iterable[str]:
         """The difference in words."""
         return found.changes
+
+
+def _told(dates: str | None, columns: Sequence[str]) -> Told:
+    pairs = [each.partition("=") for each in columns]
+    return Told(
+        None if dates is None else dates == "day",
+        {header: column.strip() for header, _, column in pairs},
+    )

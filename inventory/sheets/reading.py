@@ -2,14 +2,28 @@
 
 import csv
 import io
+import re
 import zipfile
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from defusedxml.common import DefusedXmlException
 
 from inventory.errors import Refused
+from inventory.sheets.tidying import (
+    TOTAL,
+    Columns,
+    Habits,
+    Match,
+    Note,
+    asks_order,
+    filled_down,
+    is_guess,
+    matching,
+    plain_name,
+    tidy,
+)
 from inventory.sheets.writing import armed
 
 MAX_BYTES = 10 * 1024 * 1024
@@ -19,6 +33,10 @@ MAX_RATIO = 100
 MAX_ROWS = 20_000
 MAX_COLUMNS = 64
 MAX_CELL = 2_000
+# A header stands within so many lines; titles may stand above it.
+LOOKED_AT = 20
+_UTF16 = (b"\xff\xfe", b"\xfe\xff")
+Line = tuple[int, list[str]]
 
 
 @dataclass(frozen=True)
@@ -32,8 +50,70 @@ class Row:
         return self.cells.get(column, "")
 
 
+@dataclass
+class Table:
+    """A file's rows, and how they were read where that is not as they stand.
+
+    `said` are sentences about its rows and columns: left out, or named otherwise;
+    `unknown` the header's texts that nobody matched to a column yet, `asks_order`
+    whether a date could be read in two ways.
+    """
+
+    rows: list[Row] = field(default_factory=list)
+    notes: list[Note] = field(default_factory=list)
+    said: list[str] = field(default_factory=list)
+    unknown: list[str] = field(default_factory=list)
+    asks_order: bool = False
+
+
+@dataclass(frozen=True)
+class Told:
+    """What a person said about a file: which comes first in its dates, and the column
+    that a header's text means ('' for none)."""
+
+    day_first: bool | None = None
+    columns: Mapping[str, str] = field(default_factory=dict)
+
+
+NOTHING_TOLD = Told()
+
+
 def read(name: str, data: bytes, columns: Sequence[str]) -> list[Row]:
     """Rows of a CSV or XLSX file whose header names some of `columns`.
+
+    Errors: as `look`, and `sheet.header` for a column that nobody knows.
+    """
+    return known(name, look(name, data, Columns(columns)), columns).rows
+
+
+def how_read(table: Table) -> list[str]:
+    """What was left out, and each cell that is read otherwise than it stands."""
+    empty = sum(not note.stood for note in table.notes)
+    filled = [f"{empty} empty cells take what stands above them."] if empty else []
+    return [
+        *table.said,
+        *filled,
+        *(
+            f"Line {note.line}, {note.column}: '{note.stood}' is read as {note.read}."
+            for note in table.notes
+            if note.stood
+        ),
+    ]
+
+
+def known(name: str, table: Table, columns: Sequence[str]) -> Table:
+    """The table, where all its columns are known. Errors: `sheet.header`."""
+    if table.unknown:
+        raise Refused(
+            "sheet.header",
+            f"{name}: there is no column '{table.unknown[0][:40]}'; {_wanted(columns)}",
+            {"column": table.unknown[0][:40]},
+        )
+    return table
+
+
+def look(name: str, data: bytes, columns: Columns, told: Told = NOTHING_TOLD) -> Table:
+    """A CSV or XLSX file as a table of a list.
 
     Errors: `sheet.size`, `sheet.type`, `sheet.torn`, `sheet.header`, `sheet.quote`.
     """
@@ -43,17 +123,20 @@ def read(name: str, data: bytes, columns: Sequence[str]) -> list[Row]:
         raise Refused("sheet.empty", f"{name} is empty: nothing was read.")
     if data[:4] == b"PK\x03\x04":
         lines = _xlsx(name, data)
-    elif b"\0" in data[:4096]:
+    elif b"\0" in data[:4096] and not data.startswith(_UTF16):
         raise Refused(
             "sheet.type", f"{name} is neither CSV nor XLSX: save it as one of the two."
         )
     else:
-        lines = _csv(name, _text(name, data))
-    return list(_under_header(name, lines, columns))
+        text, separator = _parted(_text(name, data))
+        habits = Habits(separator != ",", told.day_first)
+        return _under_header(name, _csv(name, text, separator), columns, habits, told)
+    return _under_header(name, lines, columns, Habits(False, told.day_first), told)
 
 
 def _text(name: str, data: bytes) -> str:
-    for encoding in ("utf-8-sig", "cp1252"):
+    wide = ("utf-16",) if data.startswith(_UTF16) else ()
+    for encoding in (*wide, "utf-8-sig", "cp1252"):
         try:
             return data.decode(encoding)
         except UnicodeDecodeError:
@@ -61,9 +144,24 @@ def _text(name: str, data: bytes) -> str:
     raise Refused("sheet.type", f"{name} is no text file: save it as CSV in UTF-8.")
 
 
-def _csv(name: str, text: str) -> Iterator[tuple[int, list[str]]]:
+def _parted(text: str) -> tuple[str, str]:
+    """The text, and what parts its cells: as `sep=` says, else what its lines hold most.
+
+    The line that says it is emptied, so that lines keep their numbers.
+    """
+    first, _, rest = text.partition("\n")
+    said = re.fullmatch(r"sep=(.)\s*", first, re.IGNORECASE)
+    if said:
+        return "\n" + rest, said[1]
+    head = text.split("\n", LOOKED_AT)[:LOOKED_AT]
+    counts = {sign: max(line.count(sign) for line in head) for sign in "\t;,"}
+    if counts["\t"]:
+        return text, "\t"
+    return text, ";" if counts[";"] > 1 else ","
+
+
+def _csv(name: str, text: str, separator: str) -> Iterator[tuple[int, list[str]]]:
     """Rows with the line each begins on; a quote left open is an error, not data."""
-    separator = ";" if text.split("\n", 1)[0].count(";") > 1 else ","
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     before = 0
     while True:
@@ -151,9 +249,63 @@ def _cell(value: object) -> str:
 
 
 def _under_header(
-    name: str, lines: Iterable[tuple[int, list[str]]], columns: Sequence[str]
-) -> Iterator[Row]:
-    header: list[str] = []
+    name: str, lines: Iterable[Line], columns: Columns, habits: Habits, told: Told
+) -> Table:
+    found, match = Table(), matching(columns, told.columns)
+    rows = list(_filled(name, lines))
+    at = _header_at(rows, match)
+    if at is None:
+        raise Refused(
+            "sheet.header", f"{name} has no header line; {_wanted(columns.names)}"
+        )
+    if at:
+        found.said.append(
+            f"{at} line{'s' if at > 1 else ''} above the header: left out."
+        )
+    header = [match(text) if text else "" for text in rows[at][1]]
+    found.unknown = [
+        text for text, column in zip(rows[at][1], header, strict=True) if column is None
+    ]
+    if not any(header) and not told.columns:
+        known(name, found, columns.names)
+    for text, column in zip(rows[at][1], header, strict=True):
+        if text and column is not None and column != plain_name(text):
+            read_as = f"is read as '{column}'" if column else "is left out"
+            found.said.append(f"The column '{text[:40]}' {read_as}.")
+    above: dict[str, str] = {}
+    for line, texts in rows[at + 1 :]:
+        if _is_total(texts):
+            found.said.append(
+                f"Line {line} is a total, '{' '.join(texts)[:60]}': left out."
+            )
+            continue
+        texts = _bounded(name, line, texts, header)
+        pairs = zip(header, texts, strict=False)
+        cells = {column: text for column, text in pairs if column}
+        fills = filled_down(cells, above, columns)
+        found.notes += [Note(line, column, "", text) for column, text in fills.items()]
+        cells |= fills
+        found.rows.append(Row(line, _tidied(found, line, cells, columns, habits)))
+    return found
+
+
+def _tidied(
+    found: Table, line: int, cells: dict[str, str], columns: Columns, habits: Habits
+) -> dict[str, str]:
+    """Cells as the list reads them; what is not read as it stands is noted."""
+    tidied = {}
+    for column, text in cells.items():
+        tidied[column] = plain = tidy(text, column, columns, habits)
+        if column in columns.days and asks_order(text):
+            found.asks_order = True
+        if plain != text:
+            about = ", a guess" if is_guess(text) else ""
+            found.notes.append(Note(line, column, text, plain + about))
+    return tidied
+
+
+def _filled(name: str, lines: Iterable[Line]) -> Iterator[Line]:
+    """Rows that say something, their cells without what spreadsheets put around."""
     for number, (line, cells) in enumerate(lines):
         if number > MAX_ROWS:
             raise Refused(
@@ -161,19 +313,27 @@ def _under_header(
             )
         texts = [armed(cell.strip()).strip() for cell in cells]
         remark = bool(texts) and texts[0].startswith("#") and not any(texts[1:])
-        if remark or not any(texts):
-            continue
-        if not header:
-            header = _header(name, texts, columns)
-            continue
-        yield Row(
-            line, dict(zip(header, _bounded(name, line, texts, header), strict=False))
-        )
-    if not header:
-        raise Refused("sheet.header", f"{name} has no header line; {_wanted(columns)}")
+        if any(texts) and not remark:
+            yield line, texts
 
 
-def _bounded(name: str, line: int, texts: list[str], header: list[str]) -> list[str]:
+def _header_at(rows: Sequence[Line], match: Match) -> int | None:
+    """The first line that names two columns or more, else the first line of all."""
+    for at, (_line, texts) in enumerate(rows[:LOOKED_AT]):
+        if sum(bool(text) and bool(match(text)) for text in texts) > 1:
+            return at
+    return 0 if rows else None
+
+
+def _is_total(texts: Sequence[str]) -> bool:
+    """Whether a row sums up others: its first text says so, and numbers follow."""
+    first = next((text for text in texts if text), "")
+    return TOTAL.fullmatch(first) is not None and len([t for t in texts if t]) <= 3
+
+
+def _bounded(
+    name: str, line: int, texts: list[str], header: Sequence[object]
+) -> list[str]:
     if any(texts[len(header) :]):
         raise Refused(
             "sheet.columns",
@@ -189,18 +349,6 @@ def _bounded(name: str, line: int, texts: list[str], header: list[str]) -> list[
                 {"line": line},
             )
     return texts
-
-
-def _header(name: str, texts: list[str], columns: Sequence[str]) -> list[str]:
-    names = [text.lower().replace(" ", "_").lstrip("\ufeff") for text in texts]
-    unknown = [text for text in names if text and text not in columns]
-    if unknown:
-        raise Refused(
-            "sheet.header",
-            f"{name}: there is no column '{unknown[0][:40]}'; {_wanted(columns)}",
-            {"column": unknown[0][:40]},
-        )
-    return names
 
 
 def _wanted(columns: Sequence[str]) -> str:

@@ -125,34 +125,6 @@ class Move(ShopForm):
     places = forms.TypedChoiceField(choices=[("-1", "up"), ("1", "down")], coerce=int)
 
 
-class Upload(ShopForm):
-    """A list to look at before anything is changed."""
-
-    file = forms.FileField(
-        label="File (CSV or XLSX)", max_length=160, allow_empty_file=True
-    )
-
-
-class LookAgain(ShopForm):
-    """A file that was sent, and which list of the plan it is."""
-
-    sha256 = forms.RegexField(r"^[0-9a-f]{64}$", widget=forms.HiddenInput)
-    name = forms.CharField(max_length=160, widget=forms.HiddenInput)
-    list = forms.CharField(max_length=80, required=False, widget=forms.HiddenInput)
-
-
-class Apply(LookAgain):
-    """The list that was looked at."""
-
-    seen = forms.CharField(max_length=64, widget=forms.HiddenInput)
-    good_rows_only = forms.BooleanField(
-        label="Leave the bad rows out and take the rest", required=False
-    )
-    closed_too = forms.BooleanField(
-        label="Change what is closed all the same", required=False
-    )
-
-
 class Weigh(ShopForm):
     """A counted sample on a scale."""
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.files.uploadedfile import UploadedFile
+from django.core.files.base import File
 
 from inventory.errors import Refused
 from inventory.sheets.reading import MAX_BYTES
@@ -25,7 +25,7 @@ def folder() -> Path:
     return shop_folder() / "uploads"
 
 
-def store(file: "UploadedFile[Any]") -> tuple[str, bytes]:
+def store(file: "File[Any]") -> tuple[str, bytes]:
     """Keep an upload for a day. Errors: `sheet.size`."""
     if (file.size or 0) > MAX_BYTES:
         raise Refused("sheet.size", f"{file.name} is larger than 10 MB: split it.")

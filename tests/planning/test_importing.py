@@ -79,7 +79,7 @@ def test_xlsx_says_the_same_as_csv(owner, now):
 def test_every_bad_row_comes_back_and_nothing_is_imported(owner, now):
     bad = PLAN + "\n".join(
         [
-            ",,Spar,1,MS20470AD4-5,9",
+            ",,Spar,0,MS20470AD4-5,9",
             "Fin,soon,Spar,1,MS20470AD4-5,9",
             "Fin,2027-03-01,Spar,1,MS20470AD4-5,six",
             "Fin,2027-03-01,Spar,2,MS20470AD4-6,9",
@@ -90,7 +90,7 @@ def test_every_bad_row_comes_back_and_nothing_is_imported(owner, now):
     found = importing.preview(name="plan.csv", data=bad.encode())
     assert [row.line for row in found.bad] == [8, 9, 10, 12, 13, 11]
     said = " ".join(row.sentence for row in found.bad)
-    for words in ("stage is missing", "2027-03-31", "'six'", "hole size", "nothing"):
+    for words in ("how many' is '0'", "2027-03-31", "'six'", "hole size", "nothing"):
         assert words in said
     with pytest.raises(Refused, match="6 rows"):
         importing.apply(found=found, by=owner, now=now)

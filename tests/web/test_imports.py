@@ -2,6 +2,7 @@
 
 import os
 import time
+from datetime import date
 from typing import Any
 
 import pytest
@@ -95,7 +96,7 @@ def test_no_file_at_all_is_refused(page: Client, sentence: Said) -> None:
     response = page.post(reverse("stock-import"), {})
 
     assert response.status_code == 400
-    assert sentence(response).startswith("File (CSV or XLSX): ")
+    assert sentence(response).startswith("Choose a file, or paste its rows.")
 
 
 def test_an_upload_is_never_read_from_elsewhere(page: Client) -> None:
@@ -133,4 +134,50 @@ def test_an_import_page_complains_of_nothing_before_a_file_was_sent(page, what):
     opened = page.get(f"/{what}/import/").content.decode()
     assert "errorlist" not in opened
     refused = page.post(f"/{what}/import/").content.decode()
-    assert "This field is required" in refused
+    assert "Choose a file, or paste" in refused
+
+
+PASTED = "Stage\tAssembly\tRivet\tQty\tWhen\nFin\tSkin\tAN426AD3-4\t7\t02/03/2027\n"
+
+
+def hidden(found):
+    """The hidden fields of a preview, as the page sends them on."""
+    form = found.context["apply"]
+    return {
+        name: form[name].value() or "" for name in ("sha256", "name", "list", "told")
+    }
+
+
+def test_a_pasted_list_asks_what_it_must_and_is_imported_once(page):
+    found = page.post("/plan/import/", {"pasted": PASTED})
+    text = found.content.decode()
+    assert "Which column is which?" in text
+    assert "Apply" not in text
+    refused = page.post("/plan/import/apply/", {**hidden(found), "seen": "x"})
+    assert refused.status_code == 409
+    matched = {"header-1": "When", "column-1": "start"}
+    found = page.post("/plan/import/", {**hidden(found), **matched})
+    text = found.content.decode()
+    assert "Day or month first?" in text
+    assert "1 bad row" in text
+    assert "No row could be taken" in text
+    assert "holds already" not in text
+    found = page.post("/plan/import/", {**hidden(found), "order": "day"})
+    text = found.content.decode()
+    assert "Line 2, start: &#x27;02/03/2027&#x27; is read as 2027-03-02." in text
+    seen = found.context["apply"]["seen"].value()
+    done = page.post("/plan/import/apply/", {**hidden(found), "seen": seen})
+    assert done.status_code == 302
+    stage = Stage.objects.get()
+    assert stage.planned_start == date(2027, 3, 2)
+    assert Need.objects.get().each == 7
+
+
+def test_what_was_pasted_survives_a_refusal_and_strange_words_are_not_heard(page):
+    found = page.post("/plan/import/", {"pasted": "neither\tthis\n1\t2\n"})
+    assert found.status_code == 400
+    assert "neither\tthis" in found.content.decode()
+    found = page.post("/plan/import/", {"pasted": PASTED})
+    for told in ("nonsense", "[1, 2]", '[true, {"When": "DROP"}]'):
+        again = page.post("/plan/import/", {**hidden(found), "told": told})
+        assert "Which column is which?" in again.content.decode()

@@ -4,6 +4,7 @@ from inventory.management.importing import ImportCommand
 from inventory.ordering.actions import offering
 from inventory.ordering.rules.example import offers_example
 from inventory.people.models import User
+from inventory.sheets import Told
 
 
 class Command(ImportCommand[offering.OffersPreview]):
@@ -17,9 +18,9 @@ class Command(ImportCommand[offering.OffersPreview]):
         """A filled price list."""
         return offers_example()
 
-    def look(self, name: str, data: bytes) -> offering.OffersPreview:
+    def look(self, name: str, data: bytes, told: Told) -> offering.OffersPreview:
         """What the list would change."""
-        return offering.preview(name=name, data=data)
+        return offering.preview(name=name, data=data, told=told)
 
     def apply(
         self, found: offering.OffersPreview, by: User, *, good_rows_only: bool

@@ -10,6 +10,7 @@ from inventory.management.importing import ImportCommand
 from inventory.people.models import User
 from inventory.planning.actions import importing
 from inventory.planning.rules.example import plan_example
+from inventory.sheets import Told
 
 
 class Command(ImportCommand[importing.Preview]):
@@ -44,9 +45,9 @@ class Command(ImportCommand[importing.Preview]):
         """A filled plan."""
         return plan_example()
 
-    def look(self, name: str, data: bytes) -> importing.Preview:
+    def look(self, name: str, data: bytes, told: Told) -> importing.Preview:
         """What the plan would change."""
-        return importing.preview(name=name, data=data, origin=self.origin)
+        return importing.preview(name=name, data=data, origin=self.origin, told=told)
 
     def bad_rows(self, found: importing.Preview) -> Iterable[tuple[int, str]]:
         """Line and sentence of each bad row."""

@@ -6,6 +6,7 @@ from inventory.management.importing import ImportCommand
 from inventory.ordering.actions import opening
 from inventory.ordering.rules.example import stock_example
 from inventory.people.models import User
+from inventory.sheets import Told
 
 
 class Command(ImportCommand[opening.StockPreview]):
@@ -19,9 +20,9 @@ class Command(ImportCommand[opening.StockPreview]):
         """A filled stock list."""
         return stock_example()
 
-    def look(self, name: str, data: bytes) -> opening.StockPreview:
+    def look(self, name: str, data: bytes, told: Told) -> opening.StockPreview:
         """What the list would change."""
-        return opening.preview(name=name, data=data)
+        return opening.preview(name=name, data=data, told=told)
 
     def apply(
         self, found: opening.StockPreview, by: User, *, good_rows_only: bool

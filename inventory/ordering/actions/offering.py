@@ -15,6 +15,7 @@ from inventory.ordering.actions.placing import supplier_called
 from inventory.ordering.models import Offer, PriceBreak, Supplier
 from inventory.ordering.rules.offers import (
     COLUMNS,
+    LIST,
     MOST_MONEY,
     TERMS,
     OfferLine,
@@ -22,7 +23,8 @@ from inventory.ordering.rules.offers import (
     parse,
 )
 from inventory.people.models import User
-from inventory.sheets import read
+from inventory.sheets import NOTHING_TOLD, Table, Told, look
+from inventory.sheets import known as all_known
 
 
 @dataclass(frozen=True)
@@ -44,6 +46,7 @@ class OffersPreview:
     changes: Sequence[str]
     lines: Sequence[TermsLine | OfferLine]
     first: bool
+    table: Table
 
 
 def change_terms(
@@ -108,9 +111,10 @@ def drop_offer(*, offer: Offer, by: User) -> None:
     want_recheck(item)
 
 
-def preview(*, name: str, data: bytes) -> OffersPreview:
+def preview(*, name: str, data: bytes, told: Told = NOTHING_TOLD) -> OffersPreview:
     """Read a price list and compare it with what is noted. Nothing is written."""
-    good, bad = parse(read(name, data, COLUMNS))
+    table = look(name, data, LIST, told)
+    good, bad = parse(table.rows)
     suppliers = {row.name: row for row in Supplier.objects.all()}
     changes: list[str] = []
     for line in good:
@@ -120,7 +124,7 @@ def preview(*, name: str, data: bytes) -> OffersPreview:
         else:
             changes += _offer_changes(line, known)
     first = not Offer.objects.exclude(price=None).exists()
-    return OffersPreview(sorted(bad), changes, good, first)
+    return OffersPreview(sorted(bad), changes, good, first, table)
 
 
 def apply(*, found: OffersPreview, by: User, good_rows_only: bool = False) -> int:
@@ -128,6 +132,7 @@ def apply(*, found: OffersPreview, by: User, good_rows_only: bool = False) -> in
 
     Errors: `offers.bad_rows`, `catalog.*`.
     """
+    all_known("The price list", found.table, COLUMNS)
     if found.bad and not good_rows_only:
         raise Refused(
             "offers.bad_rows",

@@ -17,9 +17,10 @@ from inventory.ledger.queries import Bin, bins, opening_of
 from inventory.ledger.rules import OPENING
 from inventory.ordering.actions.placing import offer, supplier_called
 from inventory.ordering.models import Offer
-from inventory.ordering.rules.lists import COLUMNS, StockLine, parse
+from inventory.ordering.rules.lists import COLUMNS, LIST, StockLine, parse
 from inventory.people.models import User
-from inventory.sheets import read
+from inventory.sheets import NOTHING_TOLD, Table, Told, look
+from inventory.sheets import known as all_known
 
 
 @dataclass(frozen=True)
@@ -31,11 +32,13 @@ class StockPreview:
     changes: Sequence[str]
     lines: Sequence[StockLine]
     first: bool
+    table: Table
 
 
-def preview(*, name: str, data: bytes) -> StockPreview:
+def preview(*, name: str, data: bytes, told: Told = NOTHING_TOLD) -> StockPreview:
     """Read a stock list and compare it with the shop. Nothing is written."""
-    good, bad = parse(read(name, data, COLUMNS))
+    table = look(name, data, LIST, told)
+    good, bad = parse(table.rows)
     known = {bin.number: bin for bin in bins()}
     taken = [row.bin for row in good if row.bin is not None]
     numbered = _numbered(good, known, max([0, *known, *taken]))
@@ -48,7 +51,7 @@ def preview(*, name: str, data: bytes) -> StockPreview:
             bad.append((row.line, error.sentence))
             continue
         kept.append(row)
-    return StockPreview(name, sorted(bad), changes, kept, not known)
+    return StockPreview(name, sorted(bad), changes, kept, not known, table)
 
 
 def apply(
@@ -59,6 +62,7 @@ def apply(
     A bin whose opening was imported before is corrected by the difference, so pulls
     made since then stand. Errors: `stock.bad_rows`.
     """
+    all_known(found.file_name, found.table, COLUMNS)
     if found.bad and not good_rows_only:
         raise Refused(
             "stock.bad_rows",

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from inventory.catalog.rules import DESCRIBED, Description, described_in
+from inventory.catalog.rules import DESCRIBED, PART_NUMBER, Description, described_in
 from inventory.errors import Refused
 from inventory.ledger.rules import MAX_QUANTITY
-from inventory.sheets import Row
+from inventory.sheets import Columns, Row
 from inventory.sheets.cells import last_day, optional, whole
 
 COLUMNS = (
@@ -23,6 +23,27 @@ COLUMNS = (
     "pack",
     "lot",
     "expires",
+)
+
+
+# How other people's lists name them: common practice, no source.
+LIST = Columns(
+    names=COLUMNS,
+    whole=("bin", "quantity", "keep_level", "lead_days", "pack"),
+    days=("expires",),
+    called={
+        **dict.fromkeys(PART_NUMBER, "callout"),
+        **dict.fromkeys(("qty", "count", "on hand", "in stock", "pieces"), "quantity"),
+        **dict.fromkeys(("bin no", "bin number", "box", "tin"), "bin"),
+        **dict.fromkeys(("location", "place", "drawer", "shelf"), "spot"),
+        **dict.fromkeys(("minimum", "min", "keep", "reorder at"), "keep_level"),
+        **dict.fromkeys(("vendor", "seller", "bought from"), "supplier"),
+        **dict.fromkeys(("batch", "lot no", "lot number"), "lot"),
+        **dict.fromkeys(("expiry", "use by", "best before", "expires on"), "expires"),
+        "lead time": "lead_days",
+        "description": "name",
+        "pack size": "pack",
+    },
 )
 
 

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
 
-from inventory.catalog.rules import DESCRIBED, Description, described_in
+from inventory.catalog.rules import DESCRIBED, PART_NUMBER, Description, described_in
 from inventory.errors import Refused
 from inventory.ledger.rules import MAX_QUANTITY
-from inventory.sheets import Row
+from inventory.sheets import Columns, Row
 from inventory.sheets.cells import name, optional
 from inventory.trade.mass import MG_PER_POUND
 
@@ -22,6 +22,20 @@ BREAKS = (
 )
 PACK = ("pack", "price", *(cell for pair in BREAKS for cell in pair))
 COLUMNS = ("supplier", *WHAT, *PACK, "most_packs", "lead_days", "life_days", *TERMS)
+# How other people's lists name them: common practice, no source.
+LIST = Columns(
+    names=COLUMNS,
+    whole=(*(pair[0] for pair in BREAKS), "most_packs", "lead_days", "life_days"),
+    measures=("price", *(pair[1] for pair in BREAKS), *TERMS),
+    called={
+        **dict.fromkeys(PART_NUMBER, "callout"),
+        **dict.fromkeys(("vendor", "seller"), "supplier"),
+        **dict.fromkeys(("pack size", "per pack"), "pack"),
+        **dict.fromkeys(("price per pack", "pack price"), "price"),
+        "lead time": "lead_days",
+        "description": "name",
+    },
+)
 MOST_MONEY, MOST_DAYS, MOST_LIFE = Decimal(1_000_000), 730, 7300
 CENT = Decimal("0.01")
 _PACK = re.compile(

@@ -27,13 +27,14 @@ from inventory.planning.rules.editing import Edited
 from inventory.planning.rules.lines import (
     BY_HAND,
     COLUMNS,
+    LIST,
     BadRow,
     PlanLine,
     other_unit,
     parse,
 )
 from inventory.planning.rules.lists import list_of, replaced
-from inventory.sheets import read
+from inventory.sheets import NOTHING_TOLD, Table, Told, known, look
 
 
 @dataclass(frozen=True)
@@ -56,6 +57,7 @@ class Preview:
     lists: Sequence[str]
     others: Sequence[str]
     closed: Sequence[str]
+    table: Table
 
     @property
     def known(self) -> bool:
@@ -90,13 +92,16 @@ def teach(*, text: str, item: Item, by: User) -> int:
         )
 
 
-def preview(*, name: str, data: bytes, origin: str = "") -> Preview:
+def preview(
+    *, name: str, data: bytes, origin: str = "", told: Told = NOTHING_TOLD
+) -> Preview:
     """Read a plan file and compare it. Nothing is written.
 
     `origin` names the list it is; left out, it goes by the file's name, then by which
     list of the plan it resembles. Errors: `sheet.*`.
     """
-    good, bad = parse(read(name, data, COLUMNS))
+    table = look(name, data, LIST, told)
+    good, bad = parse(table.rows)
     good, odd = _by_unit(good)
     build = current_build()
     old = stored_plan(build)
@@ -115,6 +120,7 @@ def preview(*, name: str, data: bytes, origin: str = "") -> Preview:
         lists=sorted(lists),
         others=old.lists,
         closed=closed_ones(build, old, Edited(new)),
+        table=table,
     )
 
 
@@ -148,6 +154,7 @@ def apply(
     `planning.assembly_in_use`, `planning.closed_changes`,
     `planning.changed_meanwhile`.
     """
+    known(found.file_name, found.table, COLUMNS)
     if found.bad and not good_rows_only:
         raise Refused(
             "plan.bad_rows",

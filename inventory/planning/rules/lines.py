@@ -5,10 +5,16 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from inventory import days
-from inventory.catalog.rules import DESCRIBED, KINDS, Description, described_in
+from inventory.catalog.rules import (
+    DESCRIBED,
+    KINDS,
+    PART_NUMBER,
+    Description,
+    described_in,
+)
 from inventory.errors import Refused
 from inventory.planning.rules import seaming
-from inventory.sheets import Row
+from inventory.sheets import Columns, Row
 from inventory.sheets.cells import day, name, whole
 from inventory.trade import drills
 
@@ -27,6 +33,24 @@ COLUMNS = (
     *seaming.COLUMNS,
     *(column for column in DESCRIBED if column not in seaming.COLUMNS),
     "list",
+)
+# How other people's lists name them: common practice, no source.
+LIST = Columns(
+    names=COLUMNS,
+    whole=("how_many", "each", "holes", "fasten_every", "days_held"),
+    measures=("seam_length", "pitch", "edge_distance", "row_distance", "diameter"),
+    days=("start",),
+    filled=("stage", "assembly"),
+    called={
+        **dict.fromkeys(PART_NUMBER, "callout"),
+        **dict.fromkeys(("qty", "quantity", "pieces", "count", "amount"), "each"),
+        **dict.fromkeys(("sub-assembly", "subassembly", "component"), "assembly"),
+        **dict.fromkeys(("section", "chapter", "phase"), "stage"),
+        **dict.fromkeys(("start date", "begins", "date"), "start"),
+        **dict.fromkeys(("drill", "drill size"), "hole_size"),
+        **dict.fromkeys(("number of holes", "no. of holes"), "holes"),
+        "times": "how_many",
+    },
 )
 # What is done to a hole, as a file and as a page say it; the shop settles what each
 # wears a bit.
@@ -78,7 +102,7 @@ class BadRow:
 
 
 def parse(rows: Iterable[Row]) -> tuple[list[PlanLine], list[BadRow]]:
-    """Every row either as a plan line or as a bad row; none is dropped."""
+    """Every row either as a plan line or as a bad row; none is dropped, none both."""
     good: list[PlanLine] = []
     bad: list[BadRow] = []
     for row in rows:
@@ -86,7 +110,9 @@ def parse(rows: Iterable[Row]) -> tuple[list[PlanLine], list[BadRow]]:
             good += parse_row(row)
         except Refused as error:
             bad.append(BadRow(row.line, error.sentence))
-    return good, bad + _contradictions(good)
+    odd = _contradictions(good)
+    refused = {row.line for row in odd}
+    return [row for row in good if row.line not in refused], bad + odd
 
 
 def parse_row(row: Row) -> list[PlanLine]:

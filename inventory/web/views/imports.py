@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import PurePath
 from typing import Any
 
+from django.core.files.base import ContentFile
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -18,11 +19,15 @@ from django.views.decorators.http import (
 from inventory.errors import Refused
 from inventory.ordering.actions import offering, opening
 from inventory.ordering.rules.example import offers_example, stock_example
+from inventory.ordering.rules.lists import COLUMNS as STOCK_COLUMNS
+from inventory.ordering.rules.offers import COLUMNS as OFFER_COLUMNS
 from inventory.people.models import User
 from inventory.planning.actions import importing
 from inventory.planning.rules.example import plan_example
+from inventory.planning.rules.lines import COLUMNS as PLAN_COLUMNS
+from inventory.sheets import NOTHING_TOLD, Table, Told, how_read
 from inventory.web import uploads
-from inventory.web.forms import Apply, LookAgain, Upload
+from inventory.web.importforms import Apply, LookAgain, Upload, said_of, told_text
 from inventory.web.parts import checked, done, download, keep, person, posted
 
 SHOWN = 400
@@ -39,6 +44,7 @@ class Look:
     changes: Sequence[str]
     first: bool
     apply: Callable[[User, bool, bool], int]
+    table: Table
     about: str = ""
     origin: str = ""
     instead: Sequence[tuple[str, str]] = ()
@@ -50,6 +56,11 @@ class Look:
         text = "\n".join([*map(str, self.bad), *self.changes])
         return hashlib.sha256(text.encode()).hexdigest()
 
+    @property
+    def how_read(self) -> list[str]:
+        """What is read otherwise than it stands, in words."""
+        return how_read(self.table)
+
 
 @dataclass(frozen=True)
 class ListKind:
@@ -59,11 +70,12 @@ class ListKind:
     word: str
     urls: tuple[str, str, str]
     back: str
-    look: Callable[[str, bytes, str], Look]
+    look: Callable[[str, bytes, str, Told], Look]
+    columns: Sequence[str]
 
 
-def _plan(name: str, data: bytes, origin: str) -> Look:
-    found = importing.preview(name=name, data=data, origin=origin)
+def _plan(name: str, data: bytes, origin: str, told: Told) -> Look:
+    found = importing.preview(name=name, data=data, origin=origin, told=told)
 
     def apply(by: User, good_rows_only: bool, closed_too: bool) -> int:
         row = importing.apply(
@@ -80,6 +92,7 @@ def _plan(name: str, data: bytes, origin: str) -> Look:
         [row.sentence for row in found.changes],
         found.first,
         apply,
+        found.table,
         about=_about(found),
         origin=found.origin,
         instead=_instead(found, name),
@@ -117,24 +130,24 @@ def _instead(found: importing.Preview, name: str) -> list[tuple[str, str]]:
     return [pair for pair in lists if pair[0] != found.origin]
 
 
-def _stock(name: str, data: bytes, _origin: str) -> Look:
-    found = opening.preview(name=name, data=data)
+def _stock(name: str, data: bytes, _origin: str, told: Told) -> Look:
+    found = opening.preview(name=name, data=data, told=told)
 
     def apply(by: User, good_rows_only: bool, _closed: bool) -> int:
         return opening.apply(
             found=found, by=by, now=timezone.now(), good_rows_only=good_rows_only
         )
 
-    return Look(found.bad, found.changes, found.first, apply)
+    return Look(found.bad, found.changes, found.first, apply, found.table)
 
 
-def _offers(name: str, data: bytes, _origin: str) -> Look:
-    found = offering.preview(name=name, data=data)
+def _offers(name: str, data: bytes, _origin: str, told: Told) -> Look:
+    found = offering.preview(name=name, data=data, told=told)
 
     def apply(by: User, good_rows_only: bool, _closed: bool) -> int:
         return offering.apply(found=found, by=by, good_rows_only=good_rows_only)
 
-    return Look(found.bad, found.changes, found.first, apply)
+    return Look(found.bad, found.changes, found.first, apply, found.table)
 
 
 PLAN = ListKind(
@@ -143,6 +156,7 @@ PLAN = ListKind(
     ("plan-import", "plan-apply", "plan-example"),
     "plan",
     _plan,
+    PLAN_COLUMNS,
 )
 STOCK = ListKind(
     "Import a stock list",
@@ -150,6 +164,7 @@ STOCK = ListKind(
     ("stock-import", "stock-apply", "stock-example"),
     "bins",
     _stock,
+    STOCK_COLUMNS,
 )
 
 
@@ -159,6 +174,7 @@ OFFERS = ListKind(
     ("offers-import", "offers-apply", "offers-example"),
     "suppliers",
     _offers,
+    OFFER_COLUMNS,
 )
 
 
@@ -170,31 +186,38 @@ def _upload(request: HttpRequest, kind: ListKind) -> HttpResponse:
     keep(request, "import.html", page)
     if request.POST.get("sha256"):
         return _again(request, kind)
-    file = checked(form)["file"]
-    digest, data = uploads.store(file)
-    name = file.name[:160]
-    found = kind.look(name, data, "")
-    return render(request, "import.html", page | _preview(found, digest, name))
+    given = checked(form)
+    file = given["file"]
+    name = file.name[:160] if file else "what was pasted"
+    data = file if file else ContentFile(given["pasted"].encode(), name)
+    digest, content = uploads.store(data)
+    found = kind.look(name, content, "", NOTHING_TOLD)
+    shown = _preview(found, digest, name, NOTHING_TOLD)
+    return render(request, "import.html", page | shown)
 
 
 def _again(request: HttpRequest, kind: ListKind) -> HttpResponse:
-    """The same file looked at as another list."""
+    """The same file looked at as another list, or with something said about it."""
     page: dict[str, Any] = {"kind": kind, "form": Upload()}
     keep(request, "import.html", page)
     asked = checked(LookAgain(request.POST))
     digest, name = asked["sha256"], asked["name"]
-    found = kind.look(name, uploads.fetch(digest), asked["list"])
-    return render(request, "import.html", page | _preview(found, digest, name))
+    told = said_of(request.POST, asked["told"], kind.columns)
+    found = kind.look(name, uploads.fetch(digest), asked["list"], told)
+    shown = _preview(found, digest, name, told)
+    return render(request, "import.html", page | shown)
 
 
-def _preview(found: Look, digest: str, name: str) -> dict[str, Any]:
+def _preview(found: Look, digest: str, name: str, told: Told) -> dict[str, Any]:
     start = {
         "sha256": digest,
         "name": name,
         "seen": found.mark,
         "list": found.origin,
+        "told": told_text(told),
     }
     return {
+        "ask_order": found.table.asks_order and told.day_first is None,
         "found": found,
         "name": name,
         "apply": Apply(initial=start),
@@ -207,8 +230,10 @@ def _apply(request: HttpRequest, kind: ListKind) -> HttpResponse:
     form = Apply(request.POST)
     keep(request, "import.html", {"kind": kind, "form": Upload()})
     asked = checked(form)
-    found = kind.look(asked["name"], uploads.fetch(asked["sha256"]), asked["list"])
-    again = _preview(found, asked["sha256"], asked["name"])
+    told = said_of({}, asked["told"], kind.columns)
+    data = uploads.fetch(asked["sha256"])
+    found = kind.look(asked["name"], data, asked["list"], told)
+    again = _preview(found, asked["sha256"], asked["name"], told)
     keep(request, "import.html", {"kind": kind, "form": Upload(), **again})
     if found.mark != asked["seen"]:
         raise Refused(
