@@ -125,3 +125,15 @@ def claim_summary(*, day: date, before: Shop) -> bool:
         pk=1, summed_on=before.summed_on, sum_is_due=before.sum_is_due
     )
     return there.update(summed_on=day, sum_is_due=False) == 1
+
+
+MOST_HEADERS = 200
+
+
+def remember_header(*, mark: str, columns: Mapping[str, str]) -> None:
+    """Keep which columns a list's own names mean, for the next list of the same names."""
+    with transaction.atomic():
+        hold_numbers()
+        row = shop()
+        kept = {name: row.headers[name] for name in [*row.headers][-MOST_HEADERS:]}
+        Shop.objects.filter(pk=1).update(headers={**kept, mark: dict(columns)})

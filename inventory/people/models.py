@@ -95,6 +95,9 @@ class Shop(models.Model):
     sum_is_due = models.BooleanField(
         default=False, help_text="After an absence: a letter sums up what is open."
     )
+    headers = models.JSONField(
+        default=dict, blank=True, help_text="Which columns a list's own names mean."
+    )
     steps_over = models.BooleanField(
         default=False, help_text="The first steps are no longer shown."
     )

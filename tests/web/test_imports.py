@@ -181,3 +181,23 @@ def test_what_was_pasted_survives_a_refusal_and_strange_words_are_not_heard(page
     for told in ("nonsense", "[1, 2]", '[true, {"When": "DROP"}]'):
         again = page.post("/plan/import/", {**hidden(found), "told": told})
         assert "Which column is which?" in again.content.decode()
+
+
+def test_matched_columns_are_remembered_when_they_were_imported(page):
+    def looked(text):
+        return page.post("/plan/import/", {"pasted": text})
+
+    rows = "Stage\tAssembly\tRivet\tQty\tWhen\nFin\tSkin\tAN426AD3-4\t7\t2027-03-02\n"
+    found = looked(rows)
+    matched = {"header-1": "When", "column-1": "start"}
+    found = page.post("/plan/import/", {**hidden(found), **matched})
+    assert "Which column" in looked(rows).content.decode()
+    seen = found.context["apply"]["seen"].value()
+    page.post("/plan/import/apply/", {**hidden(found), "seen": seen})
+    again = looked(rows.replace("\t7\t", "\t9\t"))
+    text = again.content.decode()
+    assert "Which column" not in text
+    assert "is read as &#x27;start&#x27;" in text
+    # A match that was wrong is asked about anew.
+    fields = {**hidden(again), "told": ""}
+    assert "Which column" in page.post("/plan/import/", fields).content.decode()

@@ -1,7 +1,7 @@
 """Importing a plan, stock or price list: look at what it would change, then apply it."""
 
 import hashlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
 from typing import Any
@@ -21,7 +21,9 @@ from inventory.ordering.actions import offering, opening
 from inventory.ordering.rules.example import offers_example, stock_example
 from inventory.ordering.rules.lists import COLUMNS as STOCK_COLUMNS
 from inventory.ordering.rules.offers import COLUMNS as OFFER_COLUMNS
+from inventory.people.actions import remember_header
 from inventory.people.models import User
+from inventory.people.queries import shop
 from inventory.planning.actions import importing
 from inventory.planning.rules.example import plan_example
 from inventory.planning.rules.lines import COLUMNS as PLAN_COLUMNS
@@ -191,9 +193,19 @@ def _upload(request: HttpRequest, kind: ListKind) -> HttpResponse:
     name = file.name[:160] if file else "what was pasted"
     data = file if file else ContentFile(given["pasted"].encode(), name)
     digest, content = uploads.store(data)
-    found = kind.look(name, content, "", NOTHING_TOLD)
-    shown = _preview(found, digest, name, NOTHING_TOLD)
+    found, told = kind.look(name, content, "", NOTHING_TOLD), NOTHING_TOLD
+    columns = shop().headers.get(_mark(kind, found.table.unknown))
+    if columns:
+        told = Told(columns=columns)
+        found = kind.look(name, content, "", told)
+    shown = _preview(found, digest, name, told)
     return render(request, "import.html", page | shown)
+
+
+def _mark(kind: ListKind, names: Iterable[str]) -> str:
+    """The same for lists of one kind that name their columns in one own way."""
+    text = "\n".join([kind.word, *sorted(names)])
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def _again(request: HttpRequest, kind: ListKind) -> HttpResponse:
@@ -217,6 +229,7 @@ def _preview(found: Look, digest: str, name: str, told: Told) -> dict[str, Any]:
         "told": told_text(told),
     }
     return {
+        "matched": dict(told.columns),
         "ask_order": found.table.asks_order and told.day_first is None,
         "found": found,
         "name": name,
@@ -241,6 +254,8 @@ def _apply(request: HttpRequest, kind: ListKind) -> HttpResponse:
             "The shop changed since you looked: these are the changes now. Nothing was "
             "imported yet.",
         )
+    if told.columns:
+        remember_header(mark=_mark(kind, told.columns), columns=told.columns)
     count = found.apply(person(request), asked["good_rows_only"], asked["closed_too"])
     uploads.forget(asked["sha256"])
     said = (
