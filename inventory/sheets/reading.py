@@ -19,6 +19,7 @@ from inventory.sheets.tidying import (
     Note,
     asks_order,
     filled_down,
+    has_decimal_comma,
     is_guess,
     matching,
     plain_name,
@@ -129,9 +130,10 @@ def look(name: str, data: bytes, columns: Columns, told: Told = NOTHING_TOLD) ->
         )
     else:
         text, separator = _parted(_text(name, data))
-        habits = Habits(separator != ",", told.day_first)
-        return _under_header(name, _csv(name, text, separator), columns, habits, told)
-    return _under_header(name, lines, columns, Habits(False, told.day_first), told)
+        return _under_header(
+            name, _csv(name, text, separator), columns, separator, told
+        )
+    return _under_header(name, lines, columns, ",", told)
 
 
 def _text(name: str, data: bytes) -> str:
@@ -249,7 +251,7 @@ def _cell(value: object) -> str:
 
 
 def _under_header(
-    name: str, lines: Iterable[Line], columns: Columns, habits: Habits, told: Told
+    name: str, lines: Iterable[Line], columns: Columns, separator: str, told: Told
 ) -> Table:
     found, match = Table(), matching(columns, told.columns)
     rows = list(_filled(name, lines))
@@ -272,6 +274,13 @@ def _under_header(
         if text and column is not None and column != plain_name(text):
             read_as = f"is read as '{column}'" if column else "is left out"
             found.said.append(f"The column '{text[:40]}' {read_as}.")
+    measures = (
+        text
+        for _line, texts in rows[at + 1 :]
+        for column, text in zip(header, texts, strict=False)
+        if column in columns.measures
+    )
+    habits = Habits(has_decimal_comma(separator, measures), told.day_first)
     above: dict[str, str] = {}
     for line, texts in rows[at + 1 :]:
         if _is_total(texts):

@@ -5,7 +5,7 @@ it stands, for the list's own sentence.
 """
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -55,6 +55,25 @@ class Habits:
     day_first: bool | None = None
 
 
+_WITH_POINT = re.compile(r"[0-9]\.(?:[0-9]{1,2}|[0-9]{4,})(?![0-9])|,[0-9]{3}\.")
+_WITH_COMMA = re.compile(r"[0-9],(?:[0-9]{1,2}|[0-9]{4,})(?![0-9])|\.[0-9]{3},")
+
+
+def has_decimal_comma(separator: str, measures: Iterable[str]) -> bool:
+    """Whether a comma is a file's decimal sign, by what parts its cells and its numbers.
+
+    Where commas part the cells it never is; between tabs where the numbers show one;
+    between semicolons too, and where they show no point. A file that shows both has it:
+    what does not fit is refused, and never read as two numbers.
+    """
+    if separator == ",":
+        return False
+    texts = list(measures)
+    point = any(_WITH_POINT.search(text) for text in texts)
+    comma = any(_WITH_COMMA.search(text) for text in texts)
+    return comma or (separator == ";" and not point)
+
+
 def tidy(text: str, column: str, columns: Columns, habits: Habits) -> str:
     """One cell as its list reads it; as it stands where it could mean two things."""
     if not text:
@@ -102,7 +121,7 @@ def _whole(text: str) -> str:
 def _measure(text: str, habits: Habits) -> str:
     """A number with decimals; the comma is their sign where the file's is."""
     if habits.decimal_comma:
-        return _DECIMAL.sub(".", re.sub(r"(?<=[0-9])\.(?=[0-9]{3},)", "", text))
+        return _DECIMAL.sub(".", re.sub(r"(?<=[0-9])\.(?=[0-9]{3}[.,])", "", text))
     return re.sub(r"(?<=[0-9]),(?=[0-9]{3}(?:\.|$))", "", text)
 
 

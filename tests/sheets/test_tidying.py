@@ -72,6 +72,27 @@ def test_a_number_with_decimals_is_read_by_the_files_own_habit(stands, comma, re
     assert tidy(stands, "size", COLUMNS, Habits(comma)) == read
 
 
+@pytest.mark.parametrize(
+    ("separator", "sizes", "read"),
+    [
+        (";", ["48,5", "1,250"], ["48.5", "1.250"]),
+        (";", ["1,250"], ["1.250"]),
+        (";", ["48.5", "1,250"], ["48.5", "1250"]),
+        ("\t", ["1,204.50", "1,250"], ["1204.50", "1250"]),
+        ("\t", ["4,90", "1.204,50"], ["4.90", "1204.50"]),
+        ("\t", ["1,250"], ["1250"]),
+        ("\t", ["48,5", "1.5"], ["48.5", "1.5"]),
+        (";", ["48,5", "1.5"], ["48.5", "1.5"]),
+    ],
+)
+def test_a_files_own_numbers_say_what_its_comma_is(separator, sizes, read):
+    head = separator.join(("part", "n", "size"))
+    rows = [separator.join(("A", "1", size)) for size in sizes]
+    data = "\n".join([head, *rows])
+    table = look("f.csv", data.encode(), COLUMNS)
+    assert [row["size"] for row in table.rows] == read
+
+
 @given(st.dates(min_value=date(1950, 1, 1), max_value=date(2150, 12, 31)))
 def test_every_date_is_read_back_in_its_order(day):
     for text, habits in (
