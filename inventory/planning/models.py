@@ -124,6 +124,21 @@ class CloseUp(models.Model):
         return f"close-up of {self.assembly_id}"
 
 
+class Reopening(models.Model):
+    """That a closed assembly was put back in work; its close-ups stand."""
+
+    assembly = models.ForeignKey(Assembly, models.PROTECT, related_name="reopenings")
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT)
+    note = models.CharField(max_length=400, blank=True)
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return f"reopening of {self.assembly_id}"
+
+
 class Need(models.Model):
     """What an assembly asks of one item, as the drawing wrote it.
 

@@ -50,7 +50,7 @@ def make(page, url):
     says(page, "New stage Left wing")
     page.get_by_role("link", name="Left wing").first.click()
     send(page, "Make the assembly", Name="Left rib", Made_how_many_times="2")
-    says(page, "new assembly: Left wing / Left rib, made 2x")
+    says(page, "new assembly: Left wing / Left rib, made 2 times")
     page.get_by_role("link", name="Change Left rib").click()
     send(page, "Add it", Callout="MS20470AD4-5", How_many_each="40")
     says(page, "MS20470AD4-5, 40 each")

@@ -92,18 +92,18 @@ EDITS = [
     (
         hand.copy_stage,
         ("Fin", "Fin again"),
-        ["new assembly: Fin again / Right skin, made 2x", "new holes: Fin again"],
+        ["new assembly: Fin again / Right skin, made 2 times", "new holes: Fin again"],
     ),
     (
         hand.split_stage,
         ("Fin", "Fin skins", ["Left skin"]),
         ["new stage: Fin skins", "becomes Fin skins / Left skin"],
     ),
-    (hand.add_assembly, ("Fin", "Tip", "2"), ["new assembly: Fin / Tip, made 2x"]),
+    (hand.add_assembly, ("Fin", "Tip", "2"), ["new assembly: Fin / Tip, made 2 times"]),
     (
         hand.change_assembly,
         (SPAR, "Main spar", "3", "Rudder"),
-        ["becomes Rudder / Main spar", "made 1x becomes made 3x"],
+        ["becomes Rudder / Main spar", "made once becomes made 3 times"],
     ),
     (hand.place_assembly, (SPAR, -1), ["order of Fin: Left skin > Spar becomes Spar"]),
     (
@@ -111,7 +111,7 @@ EDITS = [
         (SKIN, ("Fin", "Right skin")),
         ["new need: Fin / Right skin / MS20426AD3-3.5, 30 each"],
     ),
-    (hand.drop_assembly, (SPAR,), ["gone assembly: Fin / Spar (was made 1x)"]),
+    (hand.drop_assembly, (SPAR,), ["gone assembly: Fin / Spar (was made once)"]),
     (
         hand.add_line,
         (SPAR, {"kind": "other", "name": "cable tie", "each": "20"}),
@@ -128,7 +128,7 @@ EDITS = [
     (
         split_assembly,
         (SKIN, "Left rib", [1]),
-        ["new assembly: Fin / Left rib, made 2x"],
+        ["new assembly: Fin / Left rib, made 2 times"],
     ),
 ]
 

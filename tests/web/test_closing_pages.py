@@ -1,15 +1,18 @@
 """The close-up and the record, as pages."""
 
 import io
+from datetime import timedelta
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from django.utils.timezone import localtime
 from PIL import Image
 
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.posting import Ask
 from inventory.models import Lot, Photograph
+from inventory.planning.actions import working
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.models import Assembly
 
@@ -85,3 +88,31 @@ def test_what_is_no_picture_is_not_kept(page, spar):
     answer = page.post(reverse("photograph-in", args=[spar.pk]), sent)
     assert answer.status_code == 400
     assert not Photograph.objects.exists()
+
+
+@pytest.mark.django_db
+def test_every_closing_and_reopening_stays_in_sight_in_order(page, owner, spar, now):
+    day = iter(range(1, 9))
+
+    def at():
+        return now + timedelta(days=next(day))
+
+    place_to_pull_for(assembly=spar, by=owner, now=at())
+    spar.refresh_from_db()
+    first = working.close(assembly=spar, by=owner, now=at(), note="Looked inside.")
+    spar.refresh_from_db()
+    working.reopen(assembly=spar, by=owner, now=at(), note="A rivet sits high.")
+    spar.refresh_from_db()
+    working.close(assembly=spar, by=owner, now=at(), note="Set anew.")
+    for address in (f"/assemblies/{spar.pk}/", f"/assemblies/{spar.pk}/record/"):
+        seen = page.get(address).content.decode().split("Closed and reopened")[1]
+        places = [
+            seen.index(words)
+            for words in ("Set anew.", "A rivet sits high.", "Looked inside.")
+        ]
+        assert places == sorted(places)
+    old = page.get(f"/assemblies/{spar.pk}/record/?closing={first.pk}").content.decode()
+    assert f"Closed {localtime(first.at):%-d %b %Y}" in old
+    page.post(f"/assemblies/{spar.pk}/reopen/", {"note": "Once more"})
+    assert "Once more" in page.get(f"/assemblies/{spar.pk}/").content.decode()
+    assert page.post(f"/assemblies/{spar.pk}/reopen/").status_code == 409

@@ -11,7 +11,14 @@ from inventory.ledger.actions.posting import Ask, want_recheck
 from inventory.ledger.actions.verbs import tools_back
 from inventory.ledger.queries import Place
 from inventory.people.models import User
-from inventory.planning.models import CLOSED, IN_WORK, PLANNED, Assembly, CloseUp
+from inventory.planning.models import (
+    CLOSED,
+    IN_WORK,
+    PLANNED,
+    Assembly,
+    CloseUp,
+    Reopening,
+)
 from inventory.planning.queries.closing import record_of
 from inventory.prepared import Prepared
 
@@ -83,16 +90,21 @@ def close(
     )
 
 
-def reopen(*, assembly: Assembly, by: User, now: datetime) -> None:
+def reopen(*, assembly: Assembly, by: User, now: datetime, note: str = "") -> None:
     """Put a closed assembly back in work; its record stands. Errors as `close`."""
-    changed = Assembly.objects.filter(pk=assembly.pk, state=CLOSED).update(
-        state=IN_WORK, closed_at=None, closed_by=None
-    )
-    if not changed:
-        raise Refused(
-            "planning.not_closed", f"{assembly.name} is not closed: nothing to re-open."
+    with transaction.atomic():
+        changed = Assembly.objects.filter(pk=assembly.pk, state=CLOSED).update(
+            state=IN_WORK, closed_at=None, closed_by=None
         )
-    _recheck(assembly)
+        if not changed:
+            raise Refused(
+                "planning.not_closed",
+                f"{assembly.name} is not closed: nothing to re-open.",
+            )
+        Reopening.objects.create(
+            assembly=assembly, at=now, by=by, note=note.strip()[:400]
+        )
+        _recheck(assembly)
 
 
 def _recheck(assembly: Assembly) -> None:

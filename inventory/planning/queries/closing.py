@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from inventory.catalog.models import Item
@@ -9,6 +10,7 @@ from inventory.ledger.queries import Lot, quantities_at, scrapped_from, work_at
 from inventory.ledger.queries.lots import lots_at, papers_of
 from inventory.ledger.queries.standing import stands
 from inventory.ledger.rules import Verb
+from inventory.people.models import User
 from inventory.planning.models import Assembly
 from inventory.planning.queries.asking import asked_by
 from inventory.planning.rules import closing
@@ -63,6 +65,31 @@ def close_up(assembly: Assembly) -> LookedAt:
         return difference(items[one], items[other]) if alike else ""
 
     return LookedAt(rows, closing.swaps(rows, differs))
+
+
+@dataclass(frozen=True)
+class Happened:
+    """A closing or a reopening; `closing` is the key of what was recorded at it."""
+
+    at: datetime
+    by: User
+    note: str
+    closing: int | None
+
+
+def history_of(assembly: Assembly) -> list[Happened]:
+    """Every closing and reopening of an assembly, the newest first."""
+    found = [
+        *(
+            Happened(row.at, row.by, row.note, row.pk)
+            for row in assembly.close_ups.select_related("by")
+        ),
+        *(
+            Happened(row.at, row.by, row.note, None)
+            for row in assembly.reopenings.select_related("by")
+        ),
+    ]
+    return sorted(found, key=lambda row: row.at, reverse=True)
 
 
 def record_of(assembly: Assembly) -> dict[str, Any]:

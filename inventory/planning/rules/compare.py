@@ -149,8 +149,8 @@ def changes(old: FlatPlan, new: FlatPlan) -> list[Change]:
     found += _moved("stages", list(old.starts), list(new.starts))
     found += _changed(
         "assembly",
-        {key: f"made {n}x" for key, n in old.how_many.items()},
-        {key: f"made {n}x" for key, n in new.how_many.items()},
+        {key: _made(n) for key, n in old.how_many.items()},
+        {key: _made(n) for key, n in new.how_many.items()},
     )
     for stage in new.starts:
         names = [[key[1] for key in plan.within(stage)] for plan in (old, new)]
@@ -184,6 +184,10 @@ def summed(rows: Mapping[Any, int]) -> dict[Key, int]:
     for key, number in rows.items():
         found[key[:-1]] += number
     return dict(found)
+
+
+def _made(times: int) -> str:
+    return "made once" if times == 1 else f"made {times} times"
 
 
 def _lines(plan: FlatPlan) -> tuple[object, ...]:

@@ -16,10 +16,10 @@ from inventory.ledger.rules import photograph_name
 from inventory.photos.opening import evidence_photo
 from inventory.planning.actions.closing import close_after_looking
 from inventory.planning.queries import assembly_numbered
-from inventory.planning.queries.closing import close_up, record_of
+from inventory.planning.queries.closing import close_up, history_of, record_of
 from inventory.trade.cautions import about
 from inventory.web.closingforms import CloseUpForm, PhotographForm
-from inventory.web.parts import checked, done, keep, person, posted
+from inventory.web.parts import checked, done, keep, key_after, person, posted
 from inventory.web.uploads import shop_folder
 
 
@@ -54,10 +54,14 @@ def close(request: HttpRequest, pk: int) -> HttpResponse:
 def record(request: HttpRequest, pk: int) -> HttpResponse:
     """What went in, to print: as it stood at the last closing, or as it stands now."""
     row = assembly_numbered(pk)
-    last = row.close_ups.select_related("by").first()
+    closings = list(row.close_ups.select_related("by"))
+    asked = key_after(request, "closing")
+    last = next((each for each in closings if each.pk == asked), None)
+    last = last or (closings[0] if closings else None)
     page = {
         "assembly": row,
         "last": last,
+        "history": history_of(row),
         "record": last.record if last else record_of(row),
         "photographs": photographs(assembly=row.pk),
         "form": PhotographForm(),

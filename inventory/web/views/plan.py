@@ -25,6 +25,7 @@ from inventory.planning.queries import (
     why_needed,
 )
 from inventory.planning.queries.asking import asked_by
+from inventory.planning.queries.closing import history_of
 from inventory.planning.queries.stored import lists_of, stored_plan, stored_stages
 from inventory.planning.rules import unfolding
 from inventory.planning.rules.editing import mark, mirrored
@@ -182,6 +183,7 @@ def _assembly_page(request: HttpRequest, row: Assembly) -> dict[str, Any]:
         else [],
         "can_close": row.state == IN_WORK,
         "can_reopen": row.state == CLOSED,
+        "history": history_of(row),
         "cautions": [each for topic in TOPICS for each in about(topic)],
     }
 
@@ -191,7 +193,12 @@ def assembly_reopen(request: HttpRequest, pk: int) -> HttpResponse:
     """Put it back in work."""
     row = assembly_numbered(pk)
     keep(request, "assembly.html", _assembly_page(request, row))
-    working.reopen(assembly=row, by=person(request), now=timezone.now())
+    working.reopen(
+        assembly=row,
+        by=person(request),
+        now=timezone.now(),
+        note=request.POST.get("note", ""),
+    )
     return done(request, f"{row.name} is in work again.", "assembly", row.pk)
 
 
