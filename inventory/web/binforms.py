@@ -43,8 +43,8 @@ class WorkAtBin(ShopForm):
             ]
 
 
-class NewBin(ShopForm):
-    """What a new bin holds: by callout, or by kind, size and form; and how many."""
+class WhatItIs(ShopForm):
+    """What an item is: by callout or name, or by kind, size and form."""
 
     callout = forms.CharField(
         label="Callout, as the drawing writes it",
@@ -56,6 +56,11 @@ class NewBin(ShopForm):
     size = forms.CharField(label="Size, such as #40 or 3/32", required=False)
     form = forms.CharField(label="Form, such as 6 in or short", required=False)
     name = forms.CharField(label="Name, where there is no size", required=False)
+
+
+class NewBin(WhatItIs):
+    """What a new bin holds, and how many."""
+
     counted = Whole(label="How many are in it now (may be empty)", required=False)
     number = Whole(label="Bin number (empty: the next free one)", required=False)
     spot = forms.CharField(label="Spot", max_length=80, required=False)

@@ -2,7 +2,8 @@
 
 from django import forms
 
-from inventory.web.forms import PLAIN_KINDS, THINGS, ShopForm
+from inventory.web.binforms import WhatItIs
+from inventory.web.forms import THINGS, ShopForm
 
 
 class Rename(ShopForm):
@@ -11,8 +12,8 @@ class Rename(ShopForm):
     words = forms.CharField(label="Its name", max_length=120)
 
 
-class Really(ShopForm):
-    """What an item really is: by callout or name, or by kind, size and form."""
+class Really(WhatItIs):
+    """What an item really is; it may be another one that is here."""
 
     callout = forms.CharField(
         label="Callout, or the name of another item",
@@ -20,10 +21,6 @@ class Really(ShopForm):
         required=False,
         widget=THINGS,
     )
-    kind = forms.ChoiceField(label="Or its kind", choices=PLAIN_KINDS, required=False)
-    size = forms.CharField(label="Size, such as #40 or 3/32", required=False)
-    form = forms.CharField(label="Form, such as 6 in or short", required=False)
-    name = forms.CharField(label="Name, where there is no size", required=False)
 
 
 class OtherName(ShopForm):
