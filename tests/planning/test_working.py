@@ -138,7 +138,7 @@ def test_a_closed_assembly_is_open_again_when_it_is_re_opened(
         working.reopen(assembly=skin, by=owner, now=now)
 
 
-def test_scrap_alone_is_evidence_while_an_assembly_is_open(
+def test_scrap_at_an_open_assembly_is_judged_by_what_is_there(
     stages, owner, now, rivets, ask
 ):
     place = working.place_to_pull_for(assembly=named("Skin"), by=owner, now=now)
@@ -146,7 +146,7 @@ def test_scrap_alone_is_evidence_while_an_assembly_is_open(
     assert spoilage_record() == []
     verbs.scrap(bin=rivets, quantity=1, from_=place, ask=ask())
     (row,) = spoilage_record()
-    assert (row.item_id, row.good, row.bad) == (rivets.item_id, 0, 1)
+    assert (row.item_id, row.good, row.bad) == (rivets.item_id, 19, 1)
     assert row.by == owner.pk
 
 

@@ -32,7 +32,8 @@ def spoilage_record() -> list[Record]:
 
     Of the last TELLING assemblies, over every build: what was before teaches no more.
     Closed: good is the need, bad is what was pulled beyond it (scrap included).
-    Not closed: only explicit scrap counts.
+    Not closed: only where something was scrapped, which is judged by what is there of
+    the need, or by the need where nothing is: a first burst is no ordinary spoilage.
     """
     last = _last_assemblies()
     places = [row.place_id or 0 for row in last]
@@ -49,7 +50,8 @@ def spoilage_record() -> list[Record]:
                 if net:
                     found.append(Record(item, need, max(0, net - need), hand))
             elif spoiled > 0:
-                found.append(Record(item, 0, spoiled, hand))
+                set_well = min(need, there.get(key, 0) + instead.get(key, 0))
+                found.append(Record(item, set_well or need, spoiled, hand))
     return found
 
 
