@@ -134,7 +134,7 @@ def _shortage(forecast: Readiness, stage: StageReadiness, line: Line) -> Finding
     return Finding(
         subject=line.subject,
         cause=line.cause,
-        title=f"{words} runs short in {stage.stage.name}",
+        title=f"{words} {line.runs} short in {stage.stage.name}",
         sentence=f"Stage {stage.stage.name} starts {start}. Short of {words}: {line.why_short}. "
         f"{said[0].upper()}{said[1:]}.",
         # What is on order needs nobody's order day: it is wanted when the stage starts.

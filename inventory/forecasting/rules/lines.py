@@ -15,11 +15,13 @@ class Line:
     builders would use at most in it; `chance_short` the chance that it runs out by its
     end. `item_id` is what to order, 0 where nothing of the kind is stocked. `due` comes
     in time, `late` comes `days_late` after the stage starts, at the earliest. What is on
-    order is not ordered again: `to_order` is beyond all of it.
+    order is not ordered again: `to_order` is beyond all of it. `runs` is the verb that
+    its words take.
     """
 
     kind: ClassVar[str]
     cause: ClassVar[str]
+    runs: ClassVar[str] = "runs"
 
     item_id: int
     need: int
@@ -125,6 +127,7 @@ class PoolLine(SizeLine):
 
     kind = "pool"
     cause = "pool"
+    runs = "run"
 
     def words(self, item: str) -> str:
         return f"{self.size} temporary fasteners"
@@ -140,6 +143,7 @@ class DrillLine(SizeLine):
 
     kind = "drill"
     cause = "drills"
+    runs = "run"
 
     def words(self, item: str) -> str:
         return f"{self.size} drills"
