@@ -278,7 +278,7 @@ def _under_header(
         text
         for _line, texts in rows[at + 1 :]
         for column, text in zip(header, texts, strict=False)
-        if column in columns.measures
+        if column in (*columns.measures, *columns.lists)
     )
     habits = Habits(has_decimal_comma(separator, measures), told.day_first)
     above: dict[str, str] = {}

@@ -24,13 +24,15 @@ _DECIMAL = re.compile(r"(?<=[0-9]),(?=[0-9])")
 class Columns:
     """A list's columns: all `names`, and what stands in some of them.
 
-    `whole` numbers, `measures` (numbers with decimals), `days`; `filled` are repeated
+    `whole` numbers, `measures` (numbers with decimals), `lists` of such (10,12.5 where
+    the comma is no decimal sign), `days`; `filled` are repeated
     down to the next that is not empty. `called` gives other names that people use.
     """
 
     names: Sequence[str]
     whole: Sequence[str] = ()
     measures: Sequence[str] = ()
+    lists: Sequence[str] = ()
     days: Sequence[str] = ()
     filled: Sequence[str] = ()
     called: Mapping[str, str] = field(default_factory=dict)
@@ -82,6 +84,8 @@ def tidy(text: str, column: str, columns: Columns, habits: Habits) -> str:
         return _whole(text)
     if column in columns.measures:
         return _measure(text, habits)
+    if column in columns.lists:
+        return _measure(text, habits) if habits.decimal_comma else text
     if column in columns.days:
         return _day(text, habits)
     return text

@@ -177,6 +177,13 @@ def test_a_decimal_comma_is_no_second_seam():
     assert line.each == 34
 
 
+@pytest.mark.parametrize("lengths", ["10,125", "10,12.5", "48, 50"])
+def test_lengths_parted_by_commas_stay_two_where_commas_part_cells(lengths):
+    data = f'stage,assembly,seam_length\nFin,Skin,"{lengths}"\n'
+    (row,) = look("s.csv", data.encode(), plan.LIST).rows
+    assert row["seam_length"] == lengths
+
+
 def test_a_copied_range_is_parted_by_tabs():
     pasted = "stage\tassembly\tcallout\teach\nFin\tSkin\tAN426AD3-4\t7\n"
     (row,) = look("what was pasted", pasted.encode(), plan.LIST).rows
