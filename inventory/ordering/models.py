@@ -13,7 +13,7 @@ class Supplier(models.Model):
     """Who delivers, how soon and at what terms. `lead_days` is empty where unknown.
 
     Money is in the shop's own currency. `free_from` is the goods from which shipping
-    is free; empty: never.
+    is free; empty: never. `account` is the shop's number there.
     """
 
     name = models.CharField(max_length=80, unique=True)
@@ -27,6 +27,8 @@ class Supplier(models.Model):
         max_digits=9, decimal_places=2, null=True, blank=True
     )
     minimum = models.DecimalField(max_digits=9, decimal_places=2, default=Decimal(0))
+    web = models.URLField(max_length=200, blank=True)
+    account = models.CharField(max_length=60, blank=True)
 
     class Meta:
         ordering = ["name"]

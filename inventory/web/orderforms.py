@@ -4,6 +4,7 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.core.validators import URLValidator
 
 from inventory.ordering.models import Offer, Supplier
 from inventory.ordering.rules.offers import MOST_MONEY
@@ -47,6 +48,14 @@ class Terms(ShopForm):
         label="Shipping is free from goods of (empty: never)", required=False
     )
     minimum = Money(label="Smallest order")
+    web = forms.URLField(
+        label="Web address",
+        max_length=200,
+        required=False,
+        assume_scheme="https",
+        validators=[URLValidator(schemes=["http", "https"])],
+    )
+    account = forms.CharField(label="Your number there", max_length=60, required=False)
 
     @staticmethod
     def start(row: Supplier) -> dict[str, Any]:

@@ -150,3 +150,16 @@ def test_an_order_is_expected_on_another_day(
 
     assert "before the order was placed" in sentence(early)
     assert Order.objects.get().expected_on == date(2027, 3, 9)
+
+
+def test_a_supplier_has_a_web_address_and_the_shops_number_there(page, order):
+    address = f"/suppliers/{order.supplier_id}/"
+    terms = {"shipping": "0", "hazard_fee": "0", "minimum": "0"}
+    for wrong in ("javascript:alert(1)", "ftp://rivets.example", "no address"):
+        refused = page.post(address, {**terms, "web": wrong, "account": "K 77"})
+        assert refused.status_code == 400
+        assert "K 77" in refused.content.decode()
+    page.post(address, {**terms, "web": "rivets.example", "account": "K 77"})
+    seen = page.get(address).content.decode()
+    assert '<a href="https://rivets.example" rel="noopener noreferrer">' in seen
+    assert "your number there: <b>K 77</b>" in seen
