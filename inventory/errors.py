@@ -85,9 +85,9 @@ _MEANS: dict[int, dict[str, str]] = {
         " not_at_this_bench nothing_open nothing_to_undo one_bit partial pending"
         " reason_needed unknown",
         "sealant": "class date passed temperature unknown",
-        "seam": "impossible lengths",
+        "seam": "comma impossible lengths",
         "sheet": "bomb cell columns empty header quote size torn type",
-        "sheets": "impossible",
+        "sheets": "comma impossible",
         "size": "unknown",
         "splice": "kind table",
         "stock": "bad_rows other_item",

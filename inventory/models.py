@@ -27,7 +27,7 @@ from inventory.ordering.models import (
     Receipt,
     Supplier,
 )
-from inventory.people.models import Device, Shop, User
+from inventory.people.models import Device, ListHeader, Shop, User
 from inventory.planning.models import (
     Assembly,
     Build,
@@ -62,6 +62,7 @@ __all__ = [
     "ItemChange",
     "KeptSum",
     "LabelSetup",
+    "ListHeader",
     "Lot",
     "LotInBin",
     "Movement",

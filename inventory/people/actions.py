@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from inventory.errors import Refused
-from inventory.people.models import Device, Shop, User
+from inventory.people.models import Device, ListHeader, Shop, User
 from inventory.people.queries import shop
 
 NOTED_EVERY, LONG_AWAY = timedelta(hours=1), timedelta(days=7)
@@ -127,13 +127,8 @@ def claim_summary(*, day: date, before: Shop) -> bool:
     return there.update(summed_on=day, sum_is_due=False) == 1
 
 
-MOST_HEADERS = 200
-
-
-def remember_header(*, mark: str, columns: Mapping[str, str]) -> None:
+def remember_header(*, mark: str, columns: Mapping[str, str], guessing: bool) -> None:
     """Keep which columns a list's own names mean, for the next list of the same names."""
-    with transaction.atomic():
-        hold_numbers()
-        row = shop()
-        kept = {name: row.headers[name] for name in [*row.headers][-MOST_HEADERS:]}
-        Shop.objects.filter(pk=1).update(headers={**kept, mark: dict(columns)})
+    ListHeader.objects.update_or_create(
+        mark=mark, defaults={"columns": dict(columns), "guessing": guessing}
+    )

@@ -95,9 +95,6 @@ class Shop(models.Model):
     sum_is_due = models.BooleanField(
         default=False, help_text="After an absence: a letter sums up what is open."
     )
-    headers = models.JSONField(
-        default=dict, blank=True, help_text="Which columns a list's own names mean."
-    )
     steps_over = models.BooleanField(
         default=False, help_text="The first steps are no longer shown."
     )
@@ -118,3 +115,18 @@ class Shop(models.Model):
             "open": float(self.opening_weight),
             "removal": float(self.removal_weight),
         }
+
+
+class ListHeader(models.Model):
+    """Which columns the names in a list's header mean, as somebody once said.
+
+    `mark` is the same for lists of one kind with the same names; not `guessing`, no other
+    name was taken for a column's.
+    """
+
+    mark = models.CharField(max_length=64, unique=True)
+    columns = models.JSONField()
+    guessing = models.BooleanField()
+
+    def __str__(self) -> str:
+        return ", ".join(self.columns)

@@ -5,7 +5,7 @@ import hashlib
 from django.db.models import QuerySet
 
 from inventory.errors import Refused
-from inventory.people.models import Device, Shop, User
+from inventory.people.models import Device, ListHeader, Shop, User
 from inventory.prepared import Prepared
 
 _OF_TOKEN = Prepared(
@@ -41,6 +41,11 @@ def device_numbered(pk: int) -> Device:
 def has_owner() -> bool:
     """Whether the shop is somebody's yet."""
     return User.objects.filter(is_superuser=True).exists()
+
+
+def header_called(mark: str) -> ListHeader | None:
+    """What was said of a list's header, if it was seen before."""
+    return ListHeader.objects.filter(mark=mark).first()
 
 
 def people() -> QuerySet[User]:

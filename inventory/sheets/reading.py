@@ -3,16 +3,12 @@
 import csv
 import io
 import re
-import zipfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime
-
-from defusedxml.common import DefusedXmlException
+from itertools import groupby
 
 from inventory.errors import Refused
 from inventory.sheets.tidying import (
-    TOTAL,
     Columns,
     Habits,
     Match,
@@ -21,31 +17,31 @@ from inventory.sheets.tidying import (
     filled_down,
     has_decimal_comma,
     is_guess,
+    is_total,
     matching,
     plain_name,
     tidy,
 )
+from inventory.sheets.workbooks import MAX_ROWS, Line, Sheet, sheets_in
 from inventory.sheets.writing import armed
 
 MAX_BYTES = 10 * 1024 * 1024
-MAX_UNPACKED = 50 * 1024 * 1024
-MAX_MEMBERS = 200
-MAX_RATIO = 100
-MAX_ROWS = 20_000
-MAX_COLUMNS = 64
 MAX_CELL = 2_000
 # A header stands within so many lines; titles may stand above it.
 LOOKED_AT = 20
 _UTF16 = (b"\xff\xfe", b"\xfe\xff")
-Line = tuple[int, list[str]]
 
 
 @dataclass(frozen=True)
 class Row:
-    """One row under its header: the file's line number and its cells by column."""
+    """One row under its header: the file's line number and its cells by column.
+
+    `guesses` are the columns whose number is only about right.
+    """
 
     line: int
     cells: dict[str, str]
+    guesses: frozenset[str] = frozenset()
 
     def __getitem__(self, column: str) -> str:
         return self.cells.get(column, "")
@@ -55,7 +51,8 @@ class Row:
 class Table:
     """A file's rows, and how they were read where that is not as they stand.
 
-    `said` are sentences about its rows and columns: left out, or named otherwise;
+    `header` are the texts of its header, `said` sentences about its rows and columns:
+    left out, or named otherwise;
     `unknown` the header's texts that nobody matched to a column yet, `asks_order`
     whether a date could be read in two ways.
     """
@@ -63,6 +60,7 @@ class Table:
     rows: list[Row] = field(default_factory=list)
     notes: list[Note] = field(default_factory=list)
     said: list[str] = field(default_factory=list)
+    header: list[str] = field(default_factory=list)
     unknown: list[str] = field(default_factory=list)
     asks_order: bool = False
 
@@ -70,10 +68,12 @@ class Table:
 @dataclass(frozen=True)
 class Told:
     """What a person said about a file: which comes first in its dates, and the column
-    that a header's text means ('' for none)."""
+    that a header's text means ('' for none); not `guessing`, every other name is asked.
+    """
 
     day_first: bool | None = None
     columns: Mapping[str, str] = field(default_factory=dict)
+    guessing: bool = True
 
 
 NOTHING_TOLD = Told()
@@ -89,11 +89,18 @@ def read(name: str, data: bytes, columns: Sequence[str]) -> list[Row]:
 
 def how_read(table: Table) -> list[str]:
     """What was left out, and each cell that is read otherwise than it stands."""
-    empty = sum(not note.stood for note in table.notes)
-    filled = [f"{empty} empty cells take what stands above them."] if empty else []
+    filled = [note for note in table.notes if not note.stood]
+    filled.sort(key=lambda note: (note.column, note.line))
     return [
         *table.said,
-        *filled,
+        *(
+            f"Line{'s' if ',' in lines else ''} {lines}, {column}: empty, taken from "
+            f"above: '{text}'."
+            for (column, text), notes in groupby(
+                filled, key=lambda note: (note.column, note.read)
+            )
+            for lines in [", ".join(str(note.line) for note in notes)]
+        ),
         *(
             f"Line {note.line}, {note.column}: '{note.stood}' is read as {note.read}."
             for note in table.notes
@@ -116,24 +123,38 @@ def known(name: str, table: Table, columns: Sequence[str]) -> Table:
 def look(name: str, data: bytes, columns: Columns, told: Told = NOTHING_TOLD) -> Table:
     """A CSV or XLSX file as a table of a list.
 
-    Errors: `sheet.size`, `sheet.type`, `sheet.torn`, `sheet.header`, `sheet.quote`.
+    Errors: `sheet.size`, `sheet.type`, `sheet.torn`, `sheet.bomb`, `sheet.header`,
+    `sheet.quote`.
     """
     if len(data) > MAX_BYTES:
         raise Refused("sheet.size", f"{name} is larger than 10 MB: split it.")
     if not data.strip():
         raise Refused("sheet.empty", f"{name} is empty: nothing was read.")
+    match = matching(columns, told.columns, guessing=told.guessing)
     if data[:4] == b"PK\x03\x04":
-        lines = _xlsx(name, data)
-    elif b"\0" in data[:4096] and not data.startswith(_UTF16):
+        sheet, others = _sheet_meant(name, list(sheets_in(name, data)), match)
+        table = _under_header(name, sheet, columns, "", told)
+        if others:
+            table.said.insert(0, f"Read is the sheet '{sheet.title}', not: {others}.")
+        return table
+    if b"\0" in data[:4096] and not data.startswith(_UTF16):
         raise Refused(
             "sheet.type", f"{name} is neither CSV nor XLSX: save it as one of the two."
         )
-    else:
-        text, separator = _parted(_text(name, data))
-        return _under_header(
-            name, _csv(name, text, separator), columns, separator, told
-        )
-    return _under_header(name, lines, columns, ",", told)
+    text, separator = _parted(_text(name, data))
+    lines = list(_csv(name, text, separator))
+    return _under_header(name, Sheet(name, lines), columns, separator, told)
+
+
+def _sheet_meant(name: str, sheets: Sequence[Sheet], match: Match) -> tuple[Sheet, str]:
+    """The first sheet with a header that names columns, and the titles of the others."""
+    written = [sheet for sheet in sheets if any(any(cells) for _, cells in sheet.lines)]
+    if not written:
+        raise Refused("sheet.empty", f"{name} is empty: nothing was read.")
+    fits = [sheet for sheet in written if _header_at(sheet.lines, match) is not None]
+    meant = (fits or written)[0]
+    others = [f"'{sheet.title}'" for sheet in written if sheet is not meant]
+    return meant, ", ".join(others)
 
 
 def _text(name: str, data: bytes) -> str:
@@ -189,128 +210,121 @@ def _csv(name: str, text: str, separator: str) -> Iterator[tuple[int, list[str]]
         yield line, cells
 
 
-def _xlsx(name: str, data: bytes) -> Iterator[tuple[int, list[str]]]:
-    # Only where it is needed: it takes 30 MB of every process that has it.
-    from openpyxl import load_workbook
-
-    _refuse_bomb(name, data)
-    try:
-        book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
-        sheet = book.worksheets[0]
-        rows = sheet.iter_rows(
-            max_row=MAX_ROWS + 2, max_col=MAX_COLUMNS, values_only=True
-        )
-        for line, cells in enumerate(rows, start=1):
-            yield line, [_cell(cell) for cell in cells]
-    except (
-        DefusedXmlException,
-        zipfile.BadZipFile,
-        KeyError,
-        ValueError,
-        IndexError,
-        OSError,
-        SyntaxError,
-    ) as error:
-        raise Refused(
-            "sheet.torn",
-            f"{name} cannot be read as XLSX: open it, save it anew, try again.",
-        ) from error
-
-
-def _refuse_bomb(name: str, data: bytes) -> None:
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as box:
-            members = box.infolist()
-    except zipfile.BadZipFile as error:
-        raise Refused(
-            "sheet.torn", f"{name} is a torn XLSX: save it anew and try again."
-        ) from error
-    unpacked = sum(member.file_size for member in members)
-    if (
-        len(members) > MAX_MEMBERS
-        or unpacked > MAX_UNPACKED
-        or unpacked > MAX_RATIO * max(len(data), 1)
-    ):
-        raise Refused(
-            "sheet.bomb",
-            f"{name} unpacks to far more than a list of stock needs: save it as CSV.",
-            {"unpacked": unpacked},
-        )
-
-
-def _cell(value: object) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, datetime):
-        return value.date().isoformat()
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, float) and value.is_integer():
-        return str(int(value))
-    return str(value)
-
-
 def _under_header(
-    name: str, lines: Iterable[Line], columns: Columns, separator: str, told: Told
+    name: str, sheet: Sheet, columns: Columns, separator: str, told: Told
 ) -> Table:
-    found, match = Table(), matching(columns, told.columns)
-    rows = list(_filled(name, lines))
-    at = _header_at(rows, match)
-    if at is None:
+    """The rows under the header; `separator` parts the cells, '' for a workbook."""
+    rows = list(_filled(name, sheet.lines))
+    if not rows:
         raise Refused(
             "sheet.header", f"{name} has no header line; {_wanted(columns.names)}"
         )
+    found = Table()
+    match = matching(columns, told.columns, guessing=told.guessing)
+    at = _header_at(rows, match) or 0
     if at:
         found.said.append(
             f"{at} line{'s' if at > 1 else ''} above the header: left out."
         )
-    header = [match(text) if text else "" for text in rows[at][1]]
-    found.unknown = [
-        text for text, column in zip(rows[at][1], header, strict=True) if column is None
-    ]
+    header = _header(found, rows[at][1], match)
     if not any(header) and not told.columns:
         known(name, found, columns.names)
-    for text, column in zip(rows[at][1], header, strict=True):
-        if text and column is not None and column != plain_name(text):
-            read_as = f"is read as '{column}'" if column else "is left out"
-            found.said.append(f"The column '{text[:40]}' {read_as}.")
-    measures = (
-        text
-        for _line, texts in rows[at + 1 :]
-        for column, text in zip(header, texts, strict=False)
-        if column in (*columns.measures, *columns.lists)
+    under = rows[at + 1 :]
+    # Where semicolons part the cells a comma in a list of lengths is a decimal sign too.
+    telling = {*columns.measures, *(columns.lists if separator == ";" else ())}
+    texts = (text for row in under for text in _in_columns(header, row[1], telling))
+    habits = Habits(
+        has_decimal_comma(separator, texts), told.day_first, has_numbers=not separator
     )
-    habits = Habits(has_decimal_comma(separator, measures), told.day_first)
     above: dict[str, str] = {}
-    for line, texts in rows[at + 1 :]:
-        if _is_total(texts):
-            found.said.append(
-                f"Line {line} is a total, '{' '.join(texts)[:60]}': left out."
-            )
-            continue
-        texts = _bounded(name, line, texts, header)
-        pairs = zip(header, texts, strict=False)
-        cells = {column: text for column, text in pairs if column}
-        fills = filled_down(cells, above, columns)
+    for line, cells in _cells(name, found, under, header):
+        fills = _of_merged(line, cells, header, sheet, columns)
+        fills |= filled_down({**cells, **fills}, above, columns)
         found.notes += [Note(line, column, "", text) for column, text in fills.items()]
-        cells |= fills
-        found.rows.append(Row(line, _tidied(found, line, cells, columns, habits)))
+        found.rows.append(_row(found, line, {**cells, **fills}, columns, habits))
     return found
 
 
-def _tidied(
-    found: Table, line: int, cells: dict[str, str], columns: Columns, habits: Habits
+def _header(found: Table, texts: Sequence[str], match: Match) -> list[str]:
+    """The column of each of the header's texts; '' for none.
+
+    What nobody knows is asked about, and two that would be one column.
+    """
+    found.header = [text for text in texts if text]
+    header = [match(text) if text else "" for text in texts]
+    twice = {column for column in header if column and header.count(column) > 1}
+    found.unknown = [
+        text
+        for text, column in zip(texts, header, strict=True)
+        if column is None or column in twice
+    ]
+    for text, column in zip(texts, header, strict=True):
+        if text and column is not None and column != plain_name(text):
+            read_as = f"is read as '{column}'" if column else "is left out"
+            found.said.append(f"The column '{text[:40]}' {read_as}.")
+    found.said += [f"Two columns would be '{column}'." for column in sorted(twice)]
+    return ["" if column is None or column in twice else column for column in header]
+
+
+def _in_columns(
+    header: Sequence[str], texts: Sequence[str], columns: set[str]
+) -> list[str]:
+    return [
+        text for column, text in zip(header, texts, strict=False) if column in columns
+    ]
+
+
+def _cells(
+    name: str, found: Table, rows: Iterable[Line], header: Sequence[str]
+) -> Iterator[tuple[int, dict[str, str]]]:
+    """Each row by its columns; totals are left out, with a word."""
+    for line, texts in rows:
+        if is_total(texts):
+            found.said.append(
+                f"Line {line} is a total, '{' '.join(filter(None, texts))[:60]}': "
+                "left out."
+            )
+            continue
+        pairs = zip(header, _bounded(name, line, texts, header), strict=False)
+        yield line, {column: text for column, text in pairs if column}
+
+
+def _of_merged(
+    line: int,
+    cells: Mapping[str, str],
+    header: Sequence[str],
+    sheet: Sheet,
+    columns: Columns,
 ) -> dict[str, str]:
-    """Cells as the list reads them; what is not read as it stands is noted."""
-    tidied = {}
+    """What empty cells show because they are merged with one above.
+
+    A number is not counted twice: its list is to say that no number stands there.
+    """
+    numbers = {*columns.whole, *columns.measures, *columns.lists}
+    found = {}
+    for place, column in enumerate(header):
+        shows = sheet.merged.get((line, place))
+        if shows is not None and column and not cells.get(column):
+            is_number = column in numbers
+            found[column] = f"as line {shows.line}" if is_number else shows.text
+    return found
+
+
+def _row(
+    found: Table, line: int, cells: dict[str, str], columns: Columns, habits: Habits
+) -> Row:
+    """A row as the list reads it; what is not read as it stands is noted."""
+    tidied, guesses = {}, set()
     for column, text in cells.items():
         tidied[column] = plain = tidy(text, column, columns, habits)
         if column in columns.days and asks_order(text):
             found.asks_order = True
         if plain != text:
-            about = ", a guess" if is_guess(text) else ""
+            if is_guess(text):
+                guesses.add(column)
+            about = ", a guess" if column in guesses else ""
             found.notes.append(Note(line, column, text, plain + about))
-    return tidied
+    return Row(line, tidied, frozenset(guesses))
 
 
 def _filled(name: str, lines: Iterable[Line]) -> Iterator[Line]:
@@ -327,17 +341,11 @@ def _filled(name: str, lines: Iterable[Line]) -> Iterator[Line]:
 
 
 def _header_at(rows: Sequence[Line], match: Match) -> int | None:
-    """The first line that names two columns or more, else the first line of all."""
+    """The first of the lines that names two columns or more, if one does."""
     for at, (_line, texts) in enumerate(rows[:LOOKED_AT]):
         if sum(bool(text) and bool(match(text)) for text in texts) > 1:
             return at
-    return 0 if rows else None
-
-
-def _is_total(texts: Sequence[str]) -> bool:
-    """Whether a row sums up others: its first text says so, and numbers follow."""
-    first = next((text for text in texts if text), "")
-    return TOTAL.fullmatch(first) is not None and len([t for t in texts if t]) <= 3
+    return None
 
 
 def _bounded(

@@ -9,24 +9,32 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-TOTAL = re.compile(r"(grand |sub-?)?(total|sum)s?\b.*", re.IGNORECASE)
+_TOTAL = re.compile(r"(.*\s)?(sub-?)?(total|sum)s?\b.*", re.IGNORECASE)
+_FIGURE = re.compile(r"[0-9][0-9.,'\u2019 \u00a0]*( ?(pcs?|pieces))?", re.IGNORECASE)
 _GUESS = re.compile(r"(approx\.?|about|circa|ca\.?|c\.|~|≈)\s*(?=[0-9])", re.IGNORECASE)
 _PIECES = re.compile(r"\s*(pcs?\.?|pieces?|off|ea\.?|each|days?)", re.IGNORECASE)
 _THOUSANDS = re.compile(
-    r"[0-9]{1,3}(?:([ \u00a0\u202f'\u2019.,])[0-9]{3})(?:\1[0-9]{3})*"
+    r"[1-9][0-9]{0,2}([ \u00a0\u202f'\u2019.,])[0-9]{3}(?P<more>\1[0-9]{3})*"
 )
 _DAY = re.compile(r"([0-9]{1,2})([./-])([0-9]{1,2})\2([0-9]{4})")
-# A comma between digits that no three digits follow: a decimal comma.
-_DECIMAL = re.compile(r"(?<=[0-9]),(?=[0-9])")
+# A number in a text, and the ways its comma can mean one thing only.
+_NUMBER = re.compile(r"[0-9][0-9.,]*[0-9]")
+_WITH_COMMA = re.compile(
+    r"([0-9]+|[0-9]{1,3}(?:\.[0-9]{3})+),([0-9]{1,2}|[0-9]{4,})"
+    r"|[0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+"
+)
+_WITH_POINT = re.compile(
+    r"[0-9]+\.([0-9]{1,2}|[0-9]{4,})|[0-9]{1,3}(?:,[0-9]{3})+\.[0-9]+"
+)
 
 
 @dataclass(frozen=True)
 class Columns:
     """A list's columns: all `names`, and what stands in some of them.
 
-    `whole` numbers, `measures` (numbers with decimals), `lists` of such (10,12.5 where
-    the comma is no decimal sign), `days`; `filled` are repeated
-    down to the next that is not empty. `called` gives other names that people use.
+    `whole` numbers, `measures` (numbers with decimals), `lists` of such, `days`; `filled`
+    are repeated down to the next that is not empty. `called` gives other names that
+    people use.
     """
 
     names: Sequence[str]
@@ -51,29 +59,29 @@ class Note:
 @dataclass(frozen=True)
 class Habits:
     """How a file writes: whether a comma is its decimal sign, which comes first in a
-    date (None: nobody said)."""
+    date (None: nobody knows), and whether it has numbers of its own, as a workbook has.
+    """
 
-    decimal_comma: bool = False
+    decimal_comma: bool | None = None
     day_first: bool | None = None
+    has_numbers: bool = False
 
 
-_WITH_POINT = re.compile(r"[0-9]\.(?:[0-9]{1,2}|[0-9]{4,})(?![0-9])|,[0-9]{3}\.")
-_WITH_COMMA = re.compile(r"[0-9],(?:[0-9]{1,2}|[0-9]{4,})(?![0-9])|\.[0-9]{3},")
+def has_decimal_comma(separator: str, texts: Iterable[str]) -> bool | None:
+    """Whether a comma is a file's decimal sign; None where nothing says so.
 
-
-def has_decimal_comma(separator: str, measures: Iterable[str]) -> bool:
-    """Whether a comma is a file's decimal sign, by what parts its cells and its numbers.
-
-    Where commas part the cells it never is; between tabs where the numbers show one;
-    between semicolons too, and where they show no point. A file that shows both has it:
-    what does not fit is refused, and never read as two numbers.
+    By what parts its cells, and by those numbers in which a comma or a point can be
+    nothing else. Where commas part the cells it is not; where semicolons do it is, unless
+    the numbers show points alone.
     """
     if separator == ",":
         return False
-    texts = list(measures)
-    point = any(_WITH_POINT.search(text) for text in texts)
-    comma = any(_WITH_COMMA.search(text) for text in texts)
-    return comma or (separator == ";" and not point)
+    numbers = [number for text in texts for number in _NUMBER.findall(text)]
+    comma = any(_WITH_COMMA.fullmatch(number) for number in numbers)
+    point = any(_WITH_POINT.fullmatch(number) for number in numbers)
+    if comma != point:
+        return comma
+    return True if separator == ";" else None
 
 
 def tidy(text: str, column: str, columns: Columns, habits: Habits) -> str:
@@ -81,11 +89,11 @@ def tidy(text: str, column: str, columns: Columns, habits: Habits) -> str:
     if not text:
         return text
     if column in columns.whole:
-        return _whole(text)
+        return _whole(text, habits)
     if column in columns.measures:
-        return _measure(text, habits)
-    if column in columns.lists:
-        return _measure(text, habits) if habits.decimal_comma else text
+        return _NUMBER.sub(lambda found: _decimal(found[0], habits), text)
+    if column in columns.lists and habits.decimal_comma:
+        return re.sub(r"(?<=[0-9]),(?=[0-9])", ".", text)
     if column in columns.days:
         return _day(text, habits)
     return text
@@ -111,22 +119,37 @@ def _plain(text: str) -> str:
     return _PIECES.sub("", text, count=1).strip() if found else text
 
 
-def _whole(text: str) -> str:
-    """A whole number: '1.250' and '1,250' are 1250, for pieces have no decimals."""
+def _whole(text: str, habits: Habits) -> str:
+    """A whole number. A point parts its thousands only where the comma is the decimal
+    sign, a comma only where it is not, but where there are several.
+
+    A workbook's own 1.125 is no 1125.
+    """
     plain = _plain(text)
-    if _THOUSANDS.fullmatch(plain):
-        return re.sub(r"[^0-9]", "", plain)
-    found = re.fullmatch(r"([0-9]+)[.,]0+", plain)
+    found = _THOUSANDS.fullmatch(plain)
+    if found:
+        is_clear = found["more"] or {
+            ".": habits.decimal_comma and not habits.has_numbers,
+            ",": not habits.decimal_comma,
+        }.get(found[1], True)
+        return re.sub(r"[^0-9]", "", plain) if is_clear else text
+    found = re.fullmatch(r"([0-9]+)[.,]0{1,2}", plain)
     if found:
         return found[1]
     return plain if re.fullmatch(r"[0-9]+", plain) else text
 
 
-def _measure(text: str, habits: Habits) -> str:
-    """A number with decimals; the comma is their sign where the file's is."""
-    if habits.decimal_comma:
-        return _DECIMAL.sub(".", re.sub(r"(?<=[0-9])\.(?=[0-9]{3}[.,])", "", text))
-    return re.sub(r"(?<=[0-9]),(?=[0-9]{3}(?:\.|$))", "", text)
+def _decimal(number: str, habits: Habits) -> str:
+    """A number with a point as its decimal sign; as it stands where it could be two."""
+    if _WITH_COMMA.fullmatch(number):
+        return number.replace(".", "").replace(",", ".")
+    if _WITH_POINT.fullmatch(number):
+        return number.replace(",", "")
+    if habits.decimal_comma is None or not _THOUSANDS.fullmatch(number):
+        return number
+    if "," in number:
+        return number.replace(",", "." if habits.decimal_comma else "")
+    return number
 
 
 def _day(text: str, habits: Habits) -> str:
@@ -147,33 +170,42 @@ def _day(text: str, habits: Habits) -> str:
 def filled_down(
     cells: dict[str, str], above: dict[str, str], columns: Columns
 ) -> Mapping[str, str]:
-    """What the cells of a row that others fill are, where they are empty.
+    """What the empty cells of a row take from `above`, which remembers the row.
 
-    Only under a row of the same kind: one that asks for something itself.
+    A new stage begins without an assembly: what stands in a column ends what stood in
+    those after it.
     """
     fills = {}
-    for column in columns.filled:
+    for at, column in enumerate(columns.filled):
         text = cells.get(column, "")
         if text:
             above[column] = text
-            for later in columns.filled[columns.filled.index(column) + 1 :]:
-                if not cells.get(later):
-                    above.pop(later, None)
+            for later in columns.filled[at + 1 :]:
+                above.pop(later, None)
         elif column in above:
             fills[column] = above[column]
     return fills
 
 
+def is_total(texts: Sequence[str]) -> bool:
+    """Whether a row sums up others: its first text says so, and only figures follow."""
+    first, *rest = [text for text in texts if text]
+    return bool(_TOTAL.fullmatch(first)) and all(map(_FIGURE.fullmatch, rest))
+
+
 Match = Callable[[str], str | None]
 
 
-def matching(columns: Columns, given: Mapping[str, str]) -> Match:
+def matching(
+    columns: Columns, given: Mapping[str, str], *, guessing: bool = True
+) -> Match:
     """Which column a header's text is: by what a person said, its name, its synonym.
 
-    '' where it is to be left out, None where nobody knows.
+    '' where it is to be left out, None where nobody knows. Without `guessing` a synonym
+    says nothing.
     """
     names = {name.lower(): name for name in columns.names}
-    called = {_bare(text): name for text, name in columns.called.items()}
+    called = {_bare(text): name for text, name in columns.called.items() if guessing}
     said = {_bare(text): name for text, name in given.items()}
 
     def match(text: str) -> str | None:

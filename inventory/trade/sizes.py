@@ -46,6 +46,18 @@ def print_decimal(inches: Fraction, places: int = 4) -> str:
     return f"{whole}.{rest:0{places}d}"
 
 
+# With how many there are of it before, and its unit after.
+_ONE_OR_TWO = re.compile(
+    r"([0-9]+ ?[x\u00d7] ?)?([0-9]+,[0-9]+|[0-9]{1,3},[0-9]{3}\.[0-9]+)( ?(mm|in|\"))?",
+    re.IGNORECASE,
+)
+
+
+def is_one_or_two(text: str) -> bool:
+    """Whether a text of sizes may be one number with a comma, or two: '48,5'."""
+    return _ONE_OR_TWO.fullmatch(text.strip()) is not None
+
+
 def parse_size(text: str) -> Fraction:
     """Exact inches from '3/32', '.125', '1 1/4', '1-1/4', '3/32\"' or '2.5 mm'.
 

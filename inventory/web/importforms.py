@@ -60,16 +60,19 @@ class Apply(LookAgain):
 
 def told_text(told: Told) -> str:
     """What was said about a file, as a page carries it on."""
-    return json.dumps([told.day_first, dict(told.columns)])
+    return json.dumps([told.day_first, dict(told.columns), told.guessing])
 
 
 def said_of(given: Mapping[str, Any], before: str, columns: Sequence[str]) -> Told:
     """What a person says about a file now, on top of what was said before.
 
     `order` is 'day' or 'month'; `header-1` a header's text, `column-1` its column, or
-    nothing to leave it out. What is none of these is not heard.
+    nothing to leave it out; `anew` asks about all of them. What is none of these is not
+    heard.
     """
-    day_first, known = _told(before)
+    day_first, known, guessing = _told(before)
+    if given.get("anew"):
+        known, guessing = {}, False
     order = given.get("order")
     if order in ("day", "month"):
         day_first = order == "day"
@@ -79,13 +82,13 @@ def said_of(given: Mapping[str, Any], before: str, columns: Sequence[str]) -> To
         if at != name and column is not None:
             known[str(given[name])[:120]] = column
     allowed = {name: text for name, text in known.items() if text in {"", *columns}}
-    return Told(day_first, allowed)
+    return Told(day_first, allowed, guessing)
 
 
-def _told(text: str) -> tuple[bool | None, dict[str, str]]:
+def _told(text: str) -> tuple[bool | None, dict[str, str], bool]:
     try:
-        day_first, columns = json.loads(text or "[null, {}]")
+        day_first, columns, guessing = json.loads(text or "[null, {}, true]")
         pairs = {str(name): str(column) for name, column in columns.items()}
     except (ValueError, AttributeError, TypeError):
-        return None, {}
-    return (day_first if isinstance(day_first, bool) else None), pairs
+        return None, {}, True
+    return (day_first if isinstance(day_first, bool) else None), pairs, guessing is True

@@ -15,15 +15,16 @@ from inventory.ordering.models import Offer
 from inventory.planning.models import Need, Stage
 from tests.browser import open_page
 
-PLAN = """Tail kit;;;;;
-as counted in January;;;;;
+PLAN = """Tail kit;;;;;;;
+as counted in January;;;;;;;
 
-Section;Assembly;Rivet;Qty;Start date;Who
-Fin;Spar;AN426AD3-3.5;1.250;02/03/2027;Ann
-;;AN470AD4-5;12 pcs;;Ann
-;Skin;AN426AD3-4;approx 90;;
-Sum;;;1.352;;
-Rudder;Rib;AN470AD4-4;48;20.04.2027;
+Section;Assembly;Rivet;Qty;Start date;Who;Seam length;Pitch
+Fin;Spar;AN426AD3-3.5;1.250;02/03/2027;Ann;;
+;;AN470AD4-5;12 pcs;;Ann;;
+;Skin;AN426AD3-4;approx 90;;;;
+Sum;;;1.352;;;;
+Rudder;Rib;AN470AD4-4;48;20.04.2027;;;
+;Skin;AN426AD3-4;;;;48,5;1,5
 """
 PRICES = (
     "Vendor\tPart number\tPack size\tPrice\n"
@@ -41,7 +42,7 @@ def stock() -> bytes:
         ["What we have", None, None, None],
         ["Location", "Bin no", "P/N", "Count"],
         ["rack A", 1, "MS20426AD3-3.5", "1,400 pcs"],
-        ["rack A", 2, "MS20470AD4-5", 600.0],
+        [None, 2, "MS20470AD4-5", 600.0],
         ["rack B", 7, "AN426AD3-4", "~ 75"],
         ["Total", None, None, 2075],
     ):
@@ -102,17 +103,19 @@ def test_three_messy_lists_fill_an_empty_shop(live_server, owner, size):
     asked = Need.objects.values_list("assembly__name", "callout", "each")
     assert sorted(asked) == [
         ("Rib", "AN470AD4-4", 48),
+        # 48.5 less two edges of 3/16 takes 33 spaces of at most 1.5: one rivet more.
+        ("Skin", "AN426AD3-4", 34),
         ("Skin", "AN426AD3-4", 90),
         ("Spar", "AN426AD3-3.5", 1250),
         ("Spar", "AN470AD4-5", 12),
     ]
     starts = {row.name: str(row.planned_start) for row in Stage.objects.all()}
     assert starts == {"Fin": "2027-03-02", "Rudder": "2027-04-20"}
-    held = [(row.number, row.item.words, quantity_in(row)) for row in bins()]
+    held = [(row.number, row.spot, row.item.words, quantity_in(row)) for row in bins()]
     assert held == [
-        (1, "3/32 flush, 7/32 long", 1400),
-        (2, "1/8 universal, 5/16 long", 600),
-        (7, "3/32 flush, 1/4 long", 75),
+        (1, "rack A", "3/32 flush, 7/32 long", 1400),
+        (2, "rack A", "1/8 universal, 5/16 long", 600),
+        (7, "rack B", "3/32 flush, 1/4 long", 75),
     ]
     offers = Offer.objects.exclude(price=None).order_by("price")
     # A quarter of a pound is 113.40 g (NIST SP 811: 1 lb is 453.59237 g).

@@ -6,8 +6,10 @@ import pytest
 
 from inventory.catalog.actions import item_for_callout
 from inventory.errors import Refused
+from inventory.forecasting.queries.doubts import doubtful_bins
 from inventory.ledger import queries as ledger
 from inventory.ledger.actions.bins import open_bin
+from inventory.ledger.queries.counts import count_record
 from inventory.ordering.actions import opening
 from inventory.ordering.rules.lists import pieces_by_weight
 
@@ -42,6 +44,18 @@ def test_the_limits_of_a_stock_list_are_allowed_and_no_more(db, row, is_good):
         assert len(line.callout) == 120
         assert {len(line.spot), len(line.supplier)} <= {0, 80}
         assert len(line.lot) in (0, 60)
+
+
+def test_about_120_is_doubted_as_such(owner, now):
+    """A fifth, where what a list counted is a twentieth (a guess, no source)."""
+    found = looked(f"1,{RIVET},approx 120", f"2,{LONGER},120")
+    opening.apply(found=found, by=owner, now=now)
+    items = {row.item_id: row.number for row in ledger.bins()}
+    doubts = doubtful_bins(items, count_record())
+    assert {items[row.known.item_id]: round(row.doubt, 2) for row in doubts} == {
+        1: 24.0,
+        2: 6.0,
+    }
 
 
 def test_a_bin_stands_on_one_line(db):

@@ -210,7 +210,7 @@ def test_the_circulars_frames():
 def test_lengths_several_times_and_in_capitals():
     """A phone writes '2X10'; ten inches by the inch take 11, less the two edges' half."""
     one = data("seam", length="10", pitch="1", diameter="1/8")["rivets"]
-    for text in ("2x10", "2X10", "2 x 10", "10,10", "10+10", "1x10;10"):
+    for text in ("2x10", "2X10", "2 x 10", "10, 10", "10+10", "1x10;10"):
         found = data("seam", length=text, pitch="1", diameter="1/8")
         assert found["rivets"] == 2 * one
         assert len(found["runs"]) == 2

@@ -121,6 +121,8 @@ IMPOSSIBLE = [
     ("rivet", {"grip": ".064", "diameter": "1/8", "length": "1e9"}, "rivet.length"),
     ("rivet", {"grip": "9" * 5000, "diameter": "1/8"}, "question.long"),
     ("seam", {"length": "10", "pitch": "1"}, "question.missing"),
+    ("seam", {"length": "48,5", "pitch": "1", "diameter": "1/8"}, "seam.comma"),
+    ("seam", {"length": "9", "pitch": "1", "sheets": "1,6 mm"}, "sheets.comma"),
     ("seam", {"pitch": "1", "diameter": "1/8"}, "question.missing"),
     ("seam", {"length": "10", "diameter": "1/8"}, "seam.impossible"),
     ("seam", {"length": "1001x10", "pitch": "1", "diameter": "1/8"}, "seam.lengths"),

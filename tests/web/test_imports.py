@@ -178,7 +178,12 @@ def test_what_was_pasted_survives_a_refusal_and_strange_words_are_not_heard(page
     assert found.status_code == 400
     assert "neither\tthis" in found.content.decode()
     found = page.post("/plan/import/", {"pasted": PASTED})
-    for told in ("nonsense", "[1, 2]", '[true, {"When": "DROP"}]'):
+    for told in (
+        "nonsense",
+        "[1, 2]",
+        "[true, {}, 1, 2]",
+        '[true, {"When": "DROP"}, true]',
+    ):
         again = page.post("/plan/import/", {**hidden(found), "told": told})
         assert "Which column is which?" in again.content.decode()
 
@@ -199,5 +204,24 @@ def test_matched_columns_are_remembered_when_they_were_imported(page):
     assert "Which column" not in text
     assert "is read as &#x27;start&#x27;" in text
     # A match that was wrong is asked about anew.
-    fields = {**hidden(again), "told": ""}
+    fields = {**hidden(again), "anew": "yes"}
     assert "Which column" in page.post("/plan/import/", fields).content.decode()
+
+
+def test_a_name_taken_for_the_wrong_column_is_put_right_and_stays_so(page):
+    rows = "Stage\tAssembly\tRivet\tQty\tcount\nFin\tSkin\tAN426AD3-4\t7\t90\n"
+    found = page.post("/plan/import/", {"pasted": rows})
+    assert "Two columns would be &#x27;each&#x27;." in found.content.decode()
+    found = page.post("/plan/import/", {**hidden(found), "anew": "yes"})
+    asked = found.context["found"].table.unknown
+    assert asked == ["Rivet", "Qty", "count"]
+    means = dict(zip(asked, ("callout", "", "each"), strict=True))
+    said = {}
+    for at, (name, column) in enumerate(means.items()):
+        said |= {f"header-{at}": name, f"column-{at}": column}
+    found = page.post("/plan/import/", {**hidden(found), **said})
+    seen = found.context["apply"]["seen"].value()
+    page.post("/plan/import/apply/", {**hidden(found), "seen": seen})
+    assert Need.objects.get().each == 90
+    again = page.post("/plan/import/", {"pasted": rows.replace("90", "91")})
+    assert "91" in again.content.decode().split("change</h2>")[1][:300]

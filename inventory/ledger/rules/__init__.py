@@ -133,10 +133,11 @@ def fingerprint(payload: Mapping[str, object]) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-# What a count by hand is off, as a share of itself; what an opening list is off; and the
+# What a count by hand is off, as a share of itself; what an opening list is off, and what
+# 'about 120' is; and the
 # variance that every piece moved since then adds (forgotten pulls, wrong tins): guesses,
 # the last worth so many pieces of record until the shop's own counts speak.
-HAND_SHARE, OPENING_SHARE = 0.003, 0.05
+HAND_SHARE, OPENING_SHARE, ABOUT_SHARE = 0.003, 0.05, 0.2
 MOVED_VARIANCE, MOVED_WORTH = 1.0, 500
 # From so many counts on they say what is usual.
 LEAST_COUNTS = 8

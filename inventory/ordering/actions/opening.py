@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from decimal import Decimal
 
 from django.db import transaction
 
@@ -14,7 +15,7 @@ from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import change_bin, lot_of, open_bin
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.queries import Bin, bins, opening_of
-from inventory.ledger.rules import OPENING
+from inventory.ledger.rules import ABOUT_SHARE, OPENING
 from inventory.ordering.actions.placing import offer, supplier_called
 from inventory.ordering.models import Offer
 from inventory.ordering.rules.lists import COLUMNS, LIST, StockLine, parse
@@ -151,6 +152,8 @@ def _offered(row: StockLine, item: Item) -> bool:
 
 def _write(row: StockLine, bin: Bin | None, ask: Ask) -> None:
     item = _item(row)
+    if row.about:
+        ask = replace(ask, doubt=Decimal(str(round(row.quantity * ABOUT_SHARE, 2))))
     lot = None
     if row.lot:
         lot = lot_of(item=item, name=row.lot, expires_on=row.expires)

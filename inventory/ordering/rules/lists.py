@@ -49,7 +49,10 @@ LIST = Columns(
 
 @dataclass(frozen=True)
 class StockLine:
-    """One good row: a bin, what it holds and how many, who sells it."""
+    """One good row: a bin, what it holds and how many, who sells it.
+
+    `about` says that how many is only about right.
+    """
 
     line: int
     bin: int | None
@@ -63,6 +66,7 @@ class StockLine:
     pack: int | None
     lot: str
     expires: date | None
+    about: bool = False
 
 
 def parse_row(row: Row) -> StockLine:
@@ -85,6 +89,7 @@ def parse_row(row: Row) -> StockLine:
         pack=optional(row, "pack", least=1, most=MAX_QUANTITY),
         lot=row["lot"].strip()[:60],
         expires=last_day(row, "expires"),
+        about="quantity" in row.guesses,
     )
 
 

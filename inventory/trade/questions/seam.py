@@ -24,7 +24,7 @@ from inventory.trade.questions.shape import (
 )
 from inventory.trade.questions.sheets import sheets_of, unusual
 from inventory.trade.seams import SeamShape, Takes
-from inventory.trade.sizes import MM_PER_INCH, parse_size, print_size
+from inventory.trade.sizes import MM_PER_INCH, is_one_or_two, parse_size, print_size
 from inventory.trade.stacks import Sheet, stack_drawing
 
 _SPLICE_KINDS = tuple(row["key"] for row in tables.rows("splice_shares"))
@@ -148,16 +148,27 @@ def seam_of(given: Given) -> SeamShape:
 
 
 def _runs(text: str) -> tuple[Fraction, ...]:
-    """'10', '10,12.5' or '2x 10 1/2': lengths in inches, some of them several times."""
+    """'10', '10+12.5' or '2x 10 1/2': lengths in inches, some of them several times.
+
+    Commas part them too, but where what they part could be one number: 48,5 is 48.5 to
+    many, and to read it as two seams of 48 and 5 would order the wrong count.
+    """
     if not text:
-        raise missing("length", "the seam's length, or several: 10,12.5 or 2x10")
+        raise missing("length", "the seam's length, or several: 10+12.5 or 2x10")
+    if is_one_or_two(text):
+        expected = "48.5 for one length, 48+5 for two"
+        raise Refused(
+            "seam.comma",
+            f"'{text}' may be one length or two: write it as {expected}.",
+            {"field": "length", "text": text, "expected": expected},
+        )
     runs: list[Fraction] = []
     for part in re.split(r"[,+;]", text):
         match = _RUN.fullmatch(part)
         times, size = match.groups() if match else (None, part)
         runs += [parse_size(size)] * int(times or 1)
     if not 1 <= len(runs) <= _MOST_RUNS:
-        expected = f"1 to {_MOST_RUNS} lengths, such as 10,12.5 or 2x10"
+        expected = f"1 to {_MOST_RUNS} lengths, such as 10+12.5 or 2x10"
         raise Refused(
             "seam.lengths",
             f"Expected {expected}; got {len(runs)}, '{text}'.",
@@ -286,7 +297,7 @@ QUESTION = Question(
         Field(
             name="length",
             label="Length",
-            help="inches; several lengths with commas, 2x10 for two of ten",
+            help="inches; several lengths as 10+12.5, 2x10 for two of ten",
             example="10",
             required=True,
         ),

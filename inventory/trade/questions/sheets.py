@@ -6,7 +6,7 @@ from fractions import Fraction
 from inventory.errors import Refused
 from inventory.trade import gauges
 from inventory.trade.questions.shape import Warned, both_units
-from inventory.trade.sizes import parse_size
+from inventory.trade.sizes import is_one_or_two, parse_size
 
 _THICKEST = Fraction(4)
 
@@ -14,8 +14,16 @@ _THICKEST = Fraction(4)
 def sheets_of(text: str) -> tuple[Fraction, ...]:
     """Thicknesses in inches, the outer sheet first.
 
-    Raises Refused size.unknown, and sheets.impossible for no sheet or over 4 in.
+    Raises Refused size.unknown, sheets.comma for what may be one sheet or two ('1,6 mm'),
+    and sheets.impossible for no sheet or over 4 in.
     """
+    if is_one_or_two(text):
+        expected = "1.6 mm for one sheet, 1 mm + 6 mm for two"
+        raise Refused(
+            "sheets.comma",
+            f"'{text}' may be one sheet or two: write it as {expected}.",
+            {"text": text, "expected": expected},
+        )
     parts = [part.strip() for part in re.split(r"[,+;]", text) if part.strip()]
     sheets = tuple(parse_size(part) for part in parts)
     if not sheets or max(sheets) > _THICKEST:

@@ -23,7 +23,7 @@ from inventory.ordering.rules.lists import COLUMNS as STOCK_COLUMNS
 from inventory.ordering.rules.offers import COLUMNS as OFFER_COLUMNS
 from inventory.people.actions import remember_header
 from inventory.people.models import User
-from inventory.people.queries import shop
+from inventory.people.queries import header_called
 from inventory.planning.actions import importing
 from inventory.planning.rules.example import plan_example
 from inventory.planning.rules.lines import COLUMNS as PLAN_COLUMNS
@@ -194,9 +194,9 @@ def _upload(request: HttpRequest, kind: ListKind) -> HttpResponse:
     data = file if file else ContentFile(given["pasted"].encode(), name)
     digest, content = uploads.store(data)
     found, told = kind.look(name, content, "", NOTHING_TOLD), NOTHING_TOLD
-    columns = shop().headers.get(_mark(kind, found.table.unknown))
-    if columns:
-        told = Told(columns=columns)
+    before = header_called(_mark(kind, found.table.header))
+    if before is not None:
+        told = Told(columns=before.columns, guessing=before.guessing)
         found = kind.look(name, content, "", told)
     shown = _preview(found, digest, name, told)
     return render(request, "import.html", page | shown)
@@ -229,7 +229,6 @@ def _preview(found: Look, digest: str, name: str, told: Told) -> dict[str, Any]:
         "told": told_text(told),
     }
     return {
-        "matched": dict(told.columns),
         "ask_order": found.table.asks_order and told.day_first is None,
         "found": found,
         "name": name,
@@ -255,7 +254,8 @@ def _apply(request: HttpRequest, kind: ListKind) -> HttpResponse:
             "imported yet.",
         )
     if told.columns:
-        remember_header(mark=_mark(kind, told.columns), columns=told.columns)
+        mark = _mark(kind, found.table.header)
+        remember_header(mark=mark, columns=told.columns, guessing=told.guessing)
     count = found.apply(person(request), asked["good_rows_only"], asked["closed_too"])
     uploads.forget(asked["sha256"])
     said = (
