@@ -122,7 +122,7 @@ def _shortages(forecast: Readiness) -> Iterator[Finding]:
 
 def _shortage(forecast: Readiness, stage: StageReadiness, line: Line) -> Finding:
     item = forecast.items.get(line.item_id)
-    words = item.title if item else words_of(forecast, line)
+    words = line.words(item.title if item else f"item {line.item_id}")
     start = (
         f"{days.said(stage.dates.start)}{' (a guess)' if stage.dates.is_guess else ''}"
     )
@@ -194,11 +194,15 @@ def _shelf_lives(forecast: Readiness) -> Iterator[Finding]:
         use = last.get(item.pk)
         if ends is None or not (ends < forecast.today or (use and ends < use)):
             continue
-        when = f"its planned use runs to {use}" if use else "it is past its life"
+        when = (
+            f"its planned use runs to {days.said(use)}"
+            if use
+            else "it is past its life"
+        )
         yield Finding(
             f"lot {lot.pk} in bin {stay.bin.number}",
             "shelf_life",
-            f"{item.words}, lot {lot.name}: use by {ends}",
+            f"{item.words}, lot {lot.name}: use by {days.said(ends)}",
             f"{when[0].upper()}{when[1:]}. Use it earlier, test it by its maker's "
             "rule, or order fresh; do not use it past its life untested.",
             ends,

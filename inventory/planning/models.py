@@ -124,13 +124,16 @@ class CloseUp(models.Model):
         return f"close-up of {self.assembly_id}"
 
 
+MAX_NOTE = 400
+
+
 class Reopening(models.Model):
     """That a closed assembly was put back in work; its close-ups stand."""
 
     assembly = models.ForeignKey(Assembly, models.PROTECT, related_name="reopenings")
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT)
-    note = models.CharField(max_length=400, blank=True)
+    note = models.CharField(max_length=MAX_NOTE, blank=True)
 
     class Meta:
         ordering = ["-pk"]

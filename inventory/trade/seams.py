@@ -255,7 +255,7 @@ def _work(
     opened = "open" if pilot or seam.punched else "full"
     done.append(Operation(opened, size, rivets))
     if seam.sheets:
-        done.append(Operation("deburr faces", "", 2 * rivets * len(seam.sheets)))
+        done.append(Operation("deburr", "", 2 * rivets * len(seam.sheets)))
     tools = flush.tools(f"{print_size(seam.diameter)} rivet") if _flush(seam) else None
     for name in (flush.DIMPLE, flush.COUNTERSINK):
         if tools and (sheets := preparation.count(name)):

@@ -5,6 +5,8 @@ from datetime import date, timedelta
 import pytest
 
 from inventory.alerts.queries import findings
+from inventory.catalog.actions import item_described
+from inventory.catalog.rules import Description
 from inventory.forecasting.queries.readiness import touched_by
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import change_bin, lot_of, open_bin
@@ -62,7 +64,7 @@ def test_a_bin_to_be_counted_says_why(rivets, reason, said):
     [
         (False, date(2027, 2, 28), ["It is past its life."]),
         (False, TODAY, []),
-        (True, date(2027, 3, 12), ["Its planned use runs to 2027-03-13."]),
+        (True, date(2027, 3, 12), ["Its planned use runs to 13 Mar 2027."]),
         (True, date(2027, 3, 13), []),
     ],
 )
@@ -75,6 +77,23 @@ def test_a_life_must_last_until_the_planned_use(
     place = supplier_called(name="Hangar supply").place
     verbs.receive(bin=rivets, quantity=1, supplier=place, ask=ask(), lot=lot)
     assert [row.partition(" Use it")[0] for row in told("shelf_life")] == said
+
+
+def test_a_size_of_temporary_fasteners_runs_short_in_the_plural(owner, now, ask):
+    text = (
+        b"stage,start,assembly,callout,each,hole_size,holes,operation,fasten_every,days_held\n"
+        b"Fin,2027-03-13,Skin,AN426AD3-3.5,1,#40,90,full,1,2\n"
+    )
+    found = importing.preview(name="plan.csv", data=text)
+    importing.apply(found=found, by=owner, now=now)
+    what = Description("temporary_fastener", "3/32", "standard", unit="pcs")
+    few = open_bin(item=item_described(what=what), by=owner, number=50)
+    verbs.count(bin=few, counted=20, ask=ask())
+    titles = [row.title for row in findings(TODAY) if row.cause in ("pool", "drills")]
+    assert sorted(titles) == [
+        "#40 drills run short in Fin",
+        "3/32 temporary fasteners run short in Fin",
+    ]
 
 
 def test_what_is_overdue_says_whom_it_holds_up(rivets, owner, now):

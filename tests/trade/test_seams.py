@@ -76,7 +76,7 @@ def test_every_hole_is_drilled_deburred_and_held(seam):
     found = takes(seam)
     done = work(found)
     assert done["full"][1] == found.rivets
-    assert done["deburr faces"][1] == 2 * found.rivets * len(seam.sheets)
+    assert done["deburr"][1] == 2 * found.rivets * len(seam.sheets)
     if seam.hold_every:
         assert found.holders * seam.hold_every >= found.rivets
     else:
@@ -115,7 +115,7 @@ def test_pilot_open_dimple_and_countersink_each_with_its_tool():
     assert work(takes(seam)) == {
         "pilot": ("#40", 11),
         "open": ("#30", 11),
-        "deburr faces": ("", 44),
+        "deburr": ("", 44),
         "dimple": ("1/8 rivet dies", 11),
         "countersink": ("#30", 11),
     }

@@ -116,3 +116,36 @@ def test_every_closing_and_reopening_stays_in_sight_in_order(page, owner, spar, 
     page.post(f"/assemblies/{spar.pk}/reopen/", {"note": "Once more"})
     assert "Once more" in page.get(f"/assemblies/{spar.pk}/").content.decode()
     assert page.post(f"/assemblies/{spar.pk}/reopen/").status_code == 409
+
+
+@pytest.mark.django_db
+def test_a_reason_too_long_to_keep_is_not_cut(page, owner, spar, now):
+    place_to_pull_for(assembly=spar, by=owner, now=now)
+    spar.refresh_from_db()
+    working.close(assembly=spar, by=owner, now=now)
+    answer = page.post(f"/assemblies/{spar.pk}/reopen/", {"note": "x" * 401})
+    assert (answer.status_code, b"over 400 characters" in answer.content) == (400, True)
+    assert not spar.reopenings.exists()
+    page.post(f"/assemblies/{spar.pk}/reopen/", {"note": "x" * 400})
+    assert spar.reopenings.get().note == "x" * 400
+
+
+@pytest.mark.django_db
+def test_where_only_zeros_stand_the_page_says_that_nothing_does(
+    page, spar, rivets, owner, now, ask
+):
+    spar.needs.all().delete()
+    place = place_to_pull_for(assembly=spar, by=owner, now=now)
+    verbs.pull(bin=rivets, quantity=5, to=place, ask=ask())
+    verbs.give_back(bin=rivets, quantity=5, from_=place, ask=ask())
+    assert (
+        "Nothing was drawn or pulled."
+        in page.get(reverse("close-up", args=[spar.pk])).content.decode()
+    )
+    record = f"/assemblies/{spar.pk}/record/"
+    assert "Nothing went in." in page.get(record).content.decode()
+    # A record that was written with its zeros is read without them.
+    spar.refresh_from_db()
+    kept = working.close(assembly=spar, by=owner, now=now)
+    assert [row["need"] for row in kept.record["items"]] == [0]
+    assert "Nothing went in." in page.get(record).content.decode()

@@ -14,6 +14,7 @@ from inventory.people.models import User
 from inventory.planning.models import (
     CLOSED,
     IN_WORK,
+    MAX_NOTE,
     PLANNED,
     Assembly,
     CloseUp,
@@ -91,7 +92,15 @@ def close(
 
 
 def reopen(*, assembly: Assembly, by: User, now: datetime, note: str = "") -> None:
-    """Put a closed assembly back in work; its record stands. Errors as `close`."""
+    """Put a closed assembly back in work; its record stands.
+
+    Errors: as `close`, and `planning.note`.
+    """
+    if len(note.strip()) > MAX_NOTE:
+        raise Refused(
+            "planning.note",
+            f"The reason is over {MAX_NOTE} characters long: shorten it.",
+        )
     with transaction.atomic():
         changed = Assembly.objects.filter(pk=assembly.pk, state=CLOSED).update(
             state=IN_WORK, closed_at=None, closed_by=None
@@ -101,9 +110,7 @@ def reopen(*, assembly: Assembly, by: User, now: datetime, note: str = "") -> No
                 "planning.not_closed",
                 f"{assembly.name} is not closed: nothing to re-open.",
             )
-        Reopening.objects.create(
-            assembly=assembly, at=now, by=by, note=note.strip()[:400]
-        )
+        Reopening.objects.create(assembly=assembly, at=now, by=by, note=note.strip())
         _recheck(assembly)
 
 

@@ -25,6 +25,11 @@ class LookedAt:
     swaps: list[closing.Swap]
 
     @property
+    def drawn_or_here(self) -> list[closing.Used]:
+        """Without what was asked for once and is nothing now."""
+        return [row for row in self.rows if row.need or row.here]
+
+    @property
     def tools(self) -> list[closing.Used]:
         """What is still held there and must come back, or be accounted for."""
         return [row for row in self.rows if row.tool and row.here]

@@ -32,6 +32,13 @@ _RUN = re.compile(
     r"\s*(?:(?P<times>[0-9]{1,4})\s*[x\u00d7])?(?P<size>.*)", re.IGNORECASE | re.DOTALL
 )
 _MOST_RUNS = 1000
+# What a person calls each operation; a plan's file has the short names.
+_WORK = {
+    "pilot": "drill the pilot holes",
+    "full": "drill to size",
+    "open": "enlarge",
+    "deburr": "deburr the edges",
+}
 
 _HEAD = Field(
     name="head",
@@ -253,7 +260,7 @@ def _layout(seam: SeamShape, found: Takes) -> tuple[Figure, ...]:
 def _work(seam: SeamShape, found: Takes) -> tuple[Figure, ...]:
     rows = [
         Figure(
-            each.operation,
+            _WORK.get(each.operation, each.operation),
             f"{each.count:,}" + f" with {each.size}" * bool(each.size),
             "common practice, no source",
             "common practice",

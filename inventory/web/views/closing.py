@@ -58,11 +58,17 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
     asked = key_after(request, "closing")
     last = next((each for each in closings if each.pk == asked), None)
     last = last or (closings[0] if closings else None)
+    found = last.record if last else record_of(row)
     page = {
         "assembly": row,
         "last": last,
         "history": history_of(row),
-        "record": last.record if last else record_of(row),
+        "record": found,
+        "went_in": [
+            each
+            for each in found["items"]
+            if each["need"] or each["used"] or each["spoiled"]
+        ],
         "photographs": photographs(assembly=row.pk),
         "form": PhotographForm(),
     }
