@@ -30,7 +30,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "alerts": "no_alert",
         "catalog": "no_change no_item",
         "forecasting": "no_bit",
-        "ledger": "no_act no_bin no_lot no_photograph",
+        "ledger": "no_act no_bin no_loan no_lot no_photograph",
         "lookup": "no_question",
         "people": "no_device",
         "planning": "no_assembly no_bin no_change no_stage",
@@ -68,7 +68,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "holder": "unknown",
         "labels": "dpi none offset paper sheet size skip unreadable url",
         "layout": "sheet unknown",
-        "ledger": "bin_fixed bin_number not_lent not_there other_item quantity same_bin "
+        "ledger": "bin_fixed bin_number due not_lent not_there other_item quantity same_bin "
         "scan_id",
         "length": "impossible unknown",
         "mass": "sample unknown",

@@ -7,7 +7,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from api import shapes
+from api import order_shapes
 from api.parts import body, person, small
 from api.views.stock import AFTER, PAGE, after
 from inventory.alerts.tasks import wake
@@ -23,7 +23,9 @@ class OffersView(APIView):
     """Packs that suppliers sell."""
 
     @extend_schema(
-        parameters=[AFTER], responses=shapes.OfferOut(many=True), operation_id="offers"
+        parameters=[AFTER],
+        responses=order_shapes.OfferOut(many=True),
+        operation_id="offers",
     )
     def get(self, request: Request) -> Response:
         """A page of offers by id."""
@@ -31,13 +33,13 @@ class OffersView(APIView):
         return Response([_offer(row) for row in page.order_by("pk")[:PAGE]])
 
     @extend_schema(
-        request=shapes.OfferIn,
-        responses={201: shapes.OfferOut},
+        request=order_shapes.OfferIn,
+        responses={201: order_shapes.OfferOut},
         operation_id="state_offer",
     )
     def post(self, request: Request) -> Response:
         """State a pack's price; the same pack again is stated anew."""
-        data = body(shapes.OfferIn, request)
+        data = body(order_shapes.OfferIn, request)
         breaks = [(row["from_packs"], row["price"]) for row in data.get("breaks", ())]
         row = price_offer(
             item=item_asked(text=data["callout"], sure=data.get("sure", False)),
@@ -49,6 +51,7 @@ class OffersView(APIView):
                 most_packs=data.get("most_packs"),
                 lead_days=data.get("lead_days"),
                 life_days=data.get("life_days"),
+                their_number=data.get("their_number", ""),
             ),
             by=person(request),
         )
@@ -83,4 +86,5 @@ def _offer(row: Offer) -> dict[str, Any]:
         "most_packs": row.most_packs,
         "lead_days": row.lead_days,
         "life_days": row.life_days,
+        "their_number": row.their_number,
     }

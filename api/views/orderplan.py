@@ -6,7 +6,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from api import shapes
+from api import order_shapes
 from api.parts import body, person, small
 from inventory.alerts.tasks import wake as settle
 from inventory.buying import actions
@@ -18,19 +18,19 @@ from inventory.buying.tasks import wake
 class OrderPlanView(APIView):
     """The one plan being worked on, and the last that was worked out."""
 
-    @extend_schema(responses=shapes.OrderPlanOut, operation_id="order_plan")
+    @extend_schema(responses=order_shapes.OrderPlanOut, operation_id="order_plan")
     def get(self, request: Request) -> Response:
         """How it stands; money as text, so that no digit is lost."""
         return Response(plans.plan_data())
 
     @extend_schema(
-        request=shapes.OrderPlanIn,
-        responses={202: shapes.OrderPlanOut},
+        request=order_shapes.OrderPlanIn,
+        responses={202: order_shapes.OrderPlanOut},
         operation_id="ask_order_plan",
     )
     def post(self, request: Request) -> Response:
         """Ask for a plan; one that is being worked on already goes on."""
-        data = body(shapes.OrderPlanIn, request)
+        data = body(order_shapes.OrderPlanIn, request)
         row = actions.ask_plan(
             by=person(request),
             now=timezone.now(),
@@ -41,7 +41,7 @@ class OrderPlanView(APIView):
         return Response(plans.plan_data(), status=202)
 
     @extend_schema(
-        responses={200: shapes.OrderPlanOut}, operation_id="cancel_order_plan"
+        responses={200: order_shapes.OrderPlanOut}, operation_id="cancel_order_plan"
     )
     def delete(self, request: Request) -> Response:
         """Stop what is being worked on; the last plan stays."""
@@ -54,7 +54,7 @@ class OrdersFromPlanView(APIView):
 
     @extend_schema(
         request=None,
-        responses={201: shapes.OrderNumbersOut},
+        responses={201: order_shapes.OrderNumbersOut},
         operation_id="orders_from_plan",
     )
     def post(self, request: Request, pk: int) -> Response:

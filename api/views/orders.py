@@ -8,7 +8,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from api import shapes
+from api import order_shapes, shapes
 from api.parts import ask, body, person, small
 from api.views.stock import moved
 from inventory.alerts.tasks import wake
@@ -33,19 +33,19 @@ from inventory.planning.queries import waiting_for
 class OrdersView(APIView):
     """Orders that were placed."""
 
-    @extend_schema(responses=shapes.OrderOut(many=True), operation_id="orders")
+    @extend_schema(responses=order_shapes.OrderOut(many=True), operation_id="orders")
     def get(self, request: Request) -> Response:
         """The newest two hundred, with what is missing of each."""
         return Response([_order(row) for row in orders()[:200]])
 
     @extend_schema(
-        request=shapes.OrderIn,
-        responses={201: shapes.OrderOut},
+        request=order_shapes.OrderIn,
+        responses={201: order_shapes.OrderOut},
         operation_id="place_order",
     )
     def post(self, request: Request) -> Response:
         """Record an order."""
-        data = body(shapes.OrderIn, request)
+        data = body(order_shapes.OrderIn, request)
         asks = [
             placing.AskLine(
                 item=item_asked(text=row["callout"], sure=data.get("sure", False)),
@@ -73,7 +73,7 @@ class OrdersView(APIView):
 class OneOrderView(APIView):
     """An order by its number."""
 
-    @extend_schema(responses=shapes.OrderOut, operation_id="order")
+    @extend_schema(responses=order_shapes.OrderOut, operation_id="order")
     def get(self, request: Request, number: int) -> Response:
         """It, with what is missing and what that blocks."""
         return Response(_order(order_numbered(small(number))))
@@ -83,13 +83,13 @@ class ReceiptsView(APIView):
     """Deliveries."""
 
     @extend_schema(
-        request=shapes.ReceiptIn,
+        request=order_shapes.ReceiptIn,
         responses={200: shapes.MoveOut, 201: shapes.MoveOut},
         operation_id="receive",
     )
     def post(self, request: Request) -> Response:
         """Put a delivery into a bin; the same id again receives once."""
-        data = body(shapes.ReceiptIn, request)
+        data = body(order_shapes.ReceiptIn, request)
         line = _line(data.get("line"))
         done, _receipt = receiving.receive(
             bin=bin_numbered(data["bin"]),

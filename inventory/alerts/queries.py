@@ -30,6 +30,7 @@ from inventory.ledger.queries import (
     set_aside,
 )
 from inventory.ledger.queries.acts import last_act
+from inventory.ledger.queries.loans import loans
 from inventory.ledger.queries.lots import lots_ending
 from inventory.ordering.queries import overdue
 from inventory.people.queries import mail_address
@@ -243,6 +244,23 @@ def _overdue(forecast: Readiness) -> Iterator[Finding]:
         )
 
 
+def _loans(forecast: Readiness) -> Iterator[Finding]:
+    """What should be back, and what should be given back."""
+    for row in loans():
+        if row.due_on is not None and row.due_on < forecast.today:
+            to_do = "Ask for it" if row.is_lent else "Give it back"
+            yield Finding(
+                f"item {row.item.pk} with place {row.place.pk}",
+                "lent",
+                f"{row.item.words}: {row.words}",
+                f"{row.quantity} of {row.item.title} were due back "
+                f"{days.said(row.due_on)}. {to_do}, or agree on another day.",
+                row.due_on,
+                "/lent/",
+                {"item": row.item.pk, "quantity": row.quantity},
+            )
+
+
 def _counts(forecast: Readiness) -> Iterator[Finding]:
     for bin in bins_to_count():
         yield Finding(
@@ -295,6 +313,7 @@ FINDERS = (
     _keep_levels,
     _shelf_lives,
     _overdue,
+    _loans,
     _counts,
     _unreckoned,
     _record,

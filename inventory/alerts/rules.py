@@ -27,6 +27,7 @@ CAUSES = {
         Cause("tools", "no die, cutter or set of a size"),
         Cause("shelf_life", "shelf life ends"),
         Cause("overdue", "order overdue"),
+        Cause("lent", "lent or borrowed past its day"),
         Cause("count", "bin to be counted", mailed=False),
         Cause("late", "stage late"),
         Cause("unreckoned", "a forecast that fails"),

@@ -48,6 +48,21 @@ def item_meant(text: str) -> Item | None:
     return item_with_key(keys[0]) if len(keys) == 1 else None
 
 
+def meaning_besides(text: str, item: Item | None, callout: str = "") -> str:
+    """What a text means other than this item, in words; '' where it is free to name it.
+
+    `item` is None for one that is not here yet: `callout` says what it will be.
+    """
+    known = item_called(text)
+    if known is not None:
+        return "" if item is not None and known.pk == item.pk else known.title
+    found = {each.key: each.words for each in readings(text).found}
+    mine = {item.key} if item else {each.key for each in readings(callout).found}
+    if not found or found.keys() & mine:
+        return ""
+    return " or ".join(found.values())
+
+
 def item_with_key(key: str) -> Item | None:
     """The item that is meant by a key: what it was merged into, where it was."""
     row = Item.objects.select_related("became").filter(key=key).first()

@@ -216,10 +216,26 @@ class Balance(models.Model):
     def __str__(self) -> str:
         return f"{self.quantity} at {self.place_id}"
 
-    @property
-    def still_owed(self) -> int:
-        """Units that the shop owes to this place."""
-        return -self.quantity
+
+class DueBack(models.Model):
+    """The day on which what is lent to a person, or borrowed, is to be back.
+
+    It says nothing while nothing of the item is with that person.
+    """
+
+    place = models.ForeignKey(Place, models.PROTECT, related_name="+")
+    item = models.ForeignKey("inventory.Item", models.PROTECT, related_name="+")
+    due_on = models.DateField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["place", "item"], name="due_once_a_person_and_item"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.item_id} with {self.place_id} until {self.due_on}"
 
 
 class KeptSum(models.Model):

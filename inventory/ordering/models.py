@@ -47,7 +47,8 @@ class Offer(models.Model):
     """A pack of an item that a supplier sells: by pieces, or by grams; its price.
 
     Without a price it only says who sells the item and how soon. `most_packs` is how
-    many are to be had, `life_days` how long it keeps from delivery.
+    many are to be had, `life_days` how long it keeps from delivery. `their_number` is the
+    supplier's part number; it names the item everywhere, and scans.
     """
 
     item = models.ForeignKey("inventory.Item", models.PROTECT, related_name="offers")
@@ -60,6 +61,7 @@ class Offer(models.Model):
     most_packs = models.PositiveIntegerField(null=True, blank=True)
     lead_days = models.PositiveSmallIntegerField(null=True, blank=True)
     life_days = models.PositiveSmallIntegerField(null=True, blank=True)
+    their_number = models.CharField(max_length=60, blank=True)
 
     class Meta:
         constraints = [

@@ -17,8 +17,10 @@ def shop(request: HttpRequest) -> dict[str, Any]:
     user = getattr(request, "user", None)
     if user is not None and user.is_authenticated:
         waiting = shown_alerts(timezone.now()).filter(seen_at=None)
+        row = the_shop()
         found |= {
-            "shop_name": the_shop().name,
+            "shop_name": row.name,
+            "currency": row.currency,
             "unseen": waiting.count(),
             "unheard": why_unheard(),
         }

@@ -286,6 +286,13 @@ class Lend(ShopForm):
         label="Whom", max_length=80, widget=forms.TextInput(attrs={"list": "people"})
     )
     quantity = Whole(label="How many", min_value=1)
+    due_on = Day(label="Due back (if a day is agreed)", required=False)
+
+
+class DueOn(ShopForm):
+    """When something lent or borrowed is to be back."""
+
+    on = Day(label="Due back", required=False)
 
 
 class MoveOver(ShopForm):

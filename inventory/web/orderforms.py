@@ -7,7 +7,7 @@ from django import forms
 from django.core.validators import URLValidator
 
 from inventory.ordering.models import Offer, Supplier
-from inventory.ordering.rules.offers import MOST_MONEY
+from inventory.ordering.rules.offers import MOST_MONEY, MOST_NUMBER
 from inventory.web.forms import THINGS, ShopForm, Whole
 
 
@@ -87,6 +87,12 @@ class OfferShape(ShopForm):
         label="Days it keeps (chemicals)", min_value=1, max_value=7300, required=False
     )
 
+    their_number = forms.CharField(
+        label="Their part number (it scans, too)",
+        max_length=MOST_NUMBER,
+        required=False,
+    )
+
     @staticmethod
     def start(row: Offer) -> dict[str, Any]:
         """The offer as it stands."""
@@ -96,6 +102,7 @@ class OfferShape(ShopForm):
             "most_packs": row.most_packs,
             "lead_days": row.lead_days,
             "life_days": row.life_days,
+            "their_number": row.their_number,
         }
         for mark, step in zip(("", "_2"), row.breaks.all(), strict=False):
             found |= {

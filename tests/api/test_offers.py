@@ -3,6 +3,7 @@
 import pytest
 
 from inventory.catalog.models import Item
+from inventory.catalog.queries import item_called
 from inventory.ordering.models import Offer
 
 pytestmark = pytest.mark.django_db
@@ -28,6 +29,12 @@ def test_a_price_is_stated_and_stated_anew(device, rivets):
         "/api/v1/offers", {**PACK, "price": "4.50", "breaks": []}, format="json"
     )
     assert again.json()["id"] == made.json()["id"]
+    device.post("/api/v1/offers", {**PACK, "their_number": "F-1"}, format="json")
+    (row,) = device.get("/api/v1/offers").json()
+    assert (row["their_number"], item_called("f-1")) == ("F-1", rivets.item)
+    device.post(
+        "/api/v1/offers", {**PACK, "price": "4.50", "breaks": []}, format="json"
+    )
     (row,) = device.get("/api/v1/offers").json()
     assert (row["price"], row["breaks"], row["item"]) == (4.5, [], rivets.item_id)
     assert device.delete(f"/api/v1/offers/{row['id']}").status_code == 204

@@ -14,6 +14,7 @@ from inventory.ledger.actions.evidence import keep_photograph
 from inventory.ledger.actions.posting import want_all
 from inventory.ledger.queries import counts, lots
 from inventory.ledger.queries.acts import at_place, deeds
+from inventory.ledger.queries.loans import loans
 
 pytestmark = pytest.mark.django_db
 MARCH, MAY = date(2027, 3, 31), date(2027, 5, 31)
@@ -183,7 +184,7 @@ def test_pieces_are_lent_and_taken_back_as_far_as_they_are_out(rivets, ask):
     with pytest.raises(Refused, match="Juniper has 0 of"):
         verbs.get_back(bin=rivets, quantity=1, from_=friend, ask=ask())
     verbs.lend(bin=rivets, quantity=5, to=friend, ask=ask())
-    assert [row.quantity for row in queries.lent_and_borrowed(rivets.item_id)] == [5]
+    assert [row.quantity for row in loans()] == [5]
     assert queries.people_outside() == ["Juniper"]
     with pytest.raises(Refused, match="take back no more"):
         verbs.get_back(bin=rivets, quantity=6, from_=friend, ask=ask())
@@ -191,16 +192,16 @@ def test_pieces_are_lent_and_taken_back_as_far_as_they_are_out(rivets, ask):
     for _twice in range(2):
         verbs.get_back(bin=rivets, quantity=5, from_=friend, ask=one)
     assert queries.quantity_in(rivets) == 40
-    assert queries.lent_and_borrowed(rivets.item_id) == []
+    assert loans() == []
 
 
 def test_what_is_borrowed_is_owed(rivets, ask):
     lender = bins.open_place(kind="lender", name="Juniper")
     verbs.give_back(bin=rivets, quantity=6, from_=lender, ask=ask())
-    (row,) = queries.lent_and_borrowed(rivets.item_id)
-    assert (row.quantity, row.still_owed) == (-6, 6)
+    (row,) = loans([rivets.item_id])
+    assert row.words == "6 borrowed from Juniper"
     verbs.lend(bin=rivets, quantity=6, to=lender, ask=ask())
-    assert queries.lent_and_borrowed(rivets.item_id) == []
+    assert loans() == []
 
 
 def test_the_papers_of_a_lot_are_kept_once(rivets, owner, now, tmp_path):

@@ -6,6 +6,7 @@ from decimal import Decimal
 import pytest
 
 from inventory.catalog.actions import item_described
+from inventory.catalog.queries import item_meant
 from inventory.catalog.rules import described
 from inventory.errors import Refused
 from inventory.ledger.actions.posting import settle_rechecks
@@ -372,3 +373,28 @@ def test_what_is_not_there_is_refused(placed, ask_for, code):
     with pytest.raises(Refused) as refused:
         ask_for(10**6)
     assert refused.value.code == code
+
+
+def test_their_numbers_come_with_a_price_list_and_name_one_item_each(owner, now):
+    head = "supplier,callout,pack,price,Supplier part number\n"
+    rows = "Hangar supply,AN470AD4-5,250,9.80,HS-5\nHangar supply,AN470AD4-6,250,9.80,"
+    found = offering.preview(name="p.csv", data=f"{head}{rows}HS-5\n".encode())
+    ((line, said),) = found.bad
+    assert (line, len(found.lines)) == (3, 1)
+    assert "stands on line 2 for AN470AD4-5" in said
+    assert take(f"{head}{rows}HS-6\n", owner) == 2
+    assert item_meant("hs-6").words == "1/8 universal, 3/8 long"
+    assert take(f"{head}{rows}HS-6\n", owner) == 0
+    # An empty cell takes none away; a standard number of another item is refused.
+    assert take(f"{head}{rows}\n", owner) == 0
+    other = f"{head}Second shop,AN470AD4-6,100,4.00,MS20470AD4-5\n"
+    ((_line, said),) = offering.preview(name="p.csv", data=other.encode()).bad
+    assert "means 1/8 universal, 5/16 long" in said
+    new = f"{head}Second shop,AN3-4A,10,4.00,AN3-4A\n"
+    assert take(new, owner) == 1
+    assert take(new.replace("4.00,AN3-4A", "4.00,X-1"), owner) == 1
+    assert sorted(Offer.objects.values_list("their_number", flat=True)) == [
+        "HS-5",
+        "HS-6",
+        "X-1",
+    ]

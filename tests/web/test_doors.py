@@ -21,6 +21,7 @@ ARGUMENTS = {
     "name": "drill",
     "at": 0,
     "item": 1,
+    "place": 1,
     "this": 1,
     "asked": 1,
 }
@@ -58,6 +59,7 @@ def pages() -> Iterator[str]:
         "steps-over",
         "line-new",
         "letter-test",
+        "lent-until",
         "list-drop",
     }
     # A script, and a piece of a page: looked at elsewhere.
@@ -100,7 +102,7 @@ def test_every_page_opens_on_a_full_shop_and_carries_its_rules(
         "item-run-out-svg": order.lines.get().item_id,
         "supplier": order.supplier_id,
         "receive-line": order.lines.get().pk,
-        "order": order.number,
+        **dict.fromkeys(("order", "shopping-list", "shopping-csv"), order.number),
     }
     found = reverse(name, args=[numbers[name]]) if name in numbers else address(name)
 

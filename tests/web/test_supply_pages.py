@@ -2,13 +2,18 @@
 
 import uuid
 from datetime import date
+from decimal import Decimal
 
 import pytest
 from django.test import Client
 from django.urls import reverse
 
+from inventory.catalog.queries import item_meant
 from inventory.ledger.queries import Bin, Movement, bin_numbered, quantity_in
-from inventory.ordering.models import Order, Receipt
+from inventory.ordering.actions.offering import change_terms
+from inventory.ordering.models import Offer, Order, Receipt
+from inventory.people.models import Shop, User
+from inventory.scanning.queries import whole_shop
 from tests.web.conftest import Said
 
 
@@ -163,3 +168,62 @@ def test_a_supplier_has_a_web_address_and_the_shops_number_there(page, order):
     seen = page.get(address).content.decode()
     assert '<a href="https://rivets.example" rel="noopener noreferrer">' in seen
     assert "your number there: <b>K 77</b>" in seen
+
+
+def test_a_shopping_list_has_their_numbers_prices_and_terms(
+    page: Client, order: Order, rivets: Bin, owner: User
+) -> None:
+    """Two packs of 50 at 4.10, from two packs 3.90: 7.80, and 12.95 for shipping."""
+    change_terms(
+        supplier=order.supplier,
+        changes={
+            "shipping": Decimal("12.95"),
+            "free_from": Decimal(50),
+            "minimum": Decimal(20),
+            "account": "C-77",
+        },
+        by=owner,
+    )
+    place = reverse("offer-new", args=[order.supplier_id])
+    given = {"callout": rivets.item.callout, "pack": "50", "price": "4.10"}
+    given |= {"from_packs": "2", "price_from": "3.90", "their_number": "HS 1-0044"}
+    page.post(place, given)
+    Shop.objects.update(currency="EUR")
+    text = page.get(reverse("shopping-list", args=[order.number])).content.decode()
+    for said in ("HS 1-0044", "C-77", "7.80", "12.20 EUR under the smallest order"):
+        assert said in text
+    assert "<b>20.75</b> EUR" in text
+    assert f"HS 1-0044\t2 x 50\t{rivets.item.title}" in text
+    csv = page.get(reverse("shopping-csv", args=[order.number])).content.decode()
+    assert csv.splitlines()[1].startswith("HS 1-0044,")
+    assert csv.splitlines()[1].endswith(",2,50,3.90,7.80")
+
+
+def test_a_line_without_an_offer_says_so_and_one_not_waited_for_is_gone(
+    page: Client, order: Order
+) -> None:
+    address = reverse("shopping-list", args=[order.number])
+    text = page.get(address).content.decode()
+    assert "1 line without a price" in text
+    page.post(reverse("line-drop", args=[order.lines.get().pk]))
+    assert "Nothing of this order is waited for." in page.get(address).content.decode()
+
+
+def test_their_number_names_the_item_and_never_another(
+    page: Client, order: Order, rivets: Bin
+) -> None:
+    place = reverse("offer-new", args=[order.supplier_id])
+    given = {"callout": rivets.item.callout, "pack": "50", "price": "4.10"}
+    for number, item in (("ms20470ad4-5", "1/8 universal, 5/16 long"), ("HS-9", "")):
+        answer = page.post(place, {**given, "their_number": number})
+        if item:
+            assert answer.status_code == 409
+            assert f"means {item}" in answer.content.decode()
+            assert not Offer.objects.exists()
+    assert item_meant("hs-9") == rivets.item
+    assert whole_shop()["names"]["HS-9"] == rivets.item_id
+    given = {**given, "callout": "AN470AD4-5", "their_number": "HS-9"}
+    answer = page.post(place, given)
+    assert (answer.status_code, Offer.objects.count()) == (409, 1)
+    page.post(place, {**given, "their_number": "AN470AD4-5"})
+    assert Offer.objects.count() == 2

@@ -8,7 +8,7 @@ from typing import Any
 from django.db import transaction
 
 from inventory.catalog.models import Callout, Item, ItemChange
-from inventory.catalog.queries import item_called, items_with_words, spelled
+from inventory.catalog.queries import items_with_words, meaning_besides, spelled
 from inventory.catalog.rules import MAX_TEXT
 from inventory.errors import Refused
 from inventory.trade import callouts
@@ -148,15 +148,14 @@ def call_also(*, item: Item, text: str) -> None:
     `catalog.alias_taken`."""
     if not spelled(text):
         raise Refused("callout.empty", "Write the name that it is to go by, too.")
-    known = item_called(text)
-    if known is None:
-        Callout.objects.create(text=spelled(text), item=item)
-    elif known.pk != item.pk:
+    besides = meaning_besides(text, item)
+    if besides:
         raise Refused(
             "catalog.alias_taken",
-            f"{text} already names {known.words}: use another name, or merge the two.",
-            {"callout": text, "item": known.pk},
+            f"'{text}' means {besides} already: use another name, or merge the two.",
+            {"callout": text},
         )
+    Callout.objects.get_or_create(text=spelled(text), defaults={"item": item})
 
 
 def call_no_more(*, item: Item, text: str) -> None:

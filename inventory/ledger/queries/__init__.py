@@ -187,13 +187,6 @@ def owned() -> dict[int, int]:
     return {row["item"]: row["total"] for row in rows}
 
 
-def lent_and_borrowed(item: int) -> list[Balance]:
-    """Where an item is lent (above nought) or borrowed from (under nought)."""
-    people = Balance.objects.filter(place__kind__in=sorted(rules.NAMED_ONCE), item=item)
-    rows = people.exclude(quantity=0).select_related("place")
-    return list(rows.order_by("place__kind", "place__name"))
-
-
 def people_outside() -> list[str]:
     """The names of everybody who ever borrowed or lent."""
     rows = Place.objects.filter(kind__in=sorted(rules.NAMED_ONCE))

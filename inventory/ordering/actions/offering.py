@@ -7,8 +7,14 @@ from decimal import Decimal
 from django.db import transaction
 
 from inventory.catalog.actions import item_described, item_for_callout
+from inventory.catalog.actions.changing import call_also
 from inventory.catalog.models import Item
-from inventory.catalog.queries import item_meant
+from inventory.catalog.queries import (
+    item_meant,
+    item_with_key,
+    meaning_besides,
+    spelled,
+)
 from inventory.errors import Refused
 from inventory.ledger.actions.posting import want_recheck
 from inventory.ordering.actions.placing import supplier_called
@@ -29,13 +35,15 @@ from inventory.sheets import known as all_known
 
 @dataclass(frozen=True)
 class OfferTerms:
-    """What a pack costs: price, breaks, how many there are, how soon, how long good."""
+    """What a pack costs: price, breaks, how many there are, how soon, how long good; and
+    the supplier's part number."""
 
     price: Decimal | None
     breaks: tuple[tuple[int, Decimal], ...] = ()
     most_packs: int | None = None
     lead_days: int | None = None
     life_days: int | None = None
+    their_number: str = ""
 
 
 @dataclass(frozen=True)
@@ -78,7 +86,8 @@ def price_offer(
 ) -> Offer:
     """State a pack's price; the same pack again is stated anew.
 
-    `pack` is pieces, or grams. Errors: `supply.pack`.
+    `pack` is pieces, or grams. Its part number names the item from now on. Errors:
+    `supply.pack`, `catalog.alias_taken`.
     """
     # Nought is no pack: a field left at 0 beside the other says nothing.
     pieces, grams = pack[0] or None, pack[1] or None
@@ -95,8 +104,11 @@ def price_offer(
                 "most_packs": terms.most_packs,
                 "lead_days": terms.lead_days,
                 "life_days": terms.life_days,
+                "their_number": terms.their_number.strip(),
             },
         )
+        if row.their_number:
+            call_also(item=item, text=row.their_number)
         row.breaks.all().delete()
         for from_packs, price in terms.breaks:
             PriceBreak.objects.create(offer=row, from_packs=from_packs, price=price)
@@ -117,14 +129,38 @@ def preview(*, name: str, data: bytes, told: Told = NOTHING_TOLD) -> OffersPrevi
     good, bad = parse(table.rows)
     suppliers = {row.name: row for row in Supplier.objects.all()}
     changes: list[str] = []
+    kept: list[TermsLine | OfferLine] = []
+    numbers: dict[str, OfferLine] = {}
     for line in good:
         known = suppliers.get(line.supplier)
         if isinstance(line, TermsLine):
             changes += _terms_changes(line, known)
+        elif taken := _number_taken(line, numbers):
+            bad.append((line.line, taken))
+            continue
         else:
             changes += _offer_changes(line, known)
+        kept.append(line)
     first = not Offer.objects.exclude(price=None).exists()
-    return OffersPreview(sorted(bad), changes, good, first, table)
+    return OffersPreview(sorted(bad), changes, kept, first, table)
+
+
+def _number_taken(line: OfferLine, numbers: dict[str, OfferLine]) -> str:
+    """A sentence where a supplier's part number means something else, here or above."""
+    if not line.their_number:
+        return ""
+    number = spelled(line.their_number)
+    above = numbers.setdefault(number, line)
+    if above.mark[1] != line.mark[1]:
+        return (
+            f"Their number '{line.their_number}' stands on line {above.line} for "
+            f"{above.label}: one of the two is wrong."
+        )
+    besides = meaning_besides(line.their_number, _item_of(line), line.callout)
+    return besides and (
+        f"Their number '{line.their_number}' means {besides} here: leave it empty, or "
+        "mend it."
+    )
 
 
 def apply(*, found: OffersPreview, by: User, good_rows_only: bool = False) -> int:
@@ -168,11 +204,14 @@ def _write(line: OfferLine, supplier: Supplier, by: User) -> None:
 
 
 def _terms(line: OfferLine, known: Offer | None) -> OfferTerms:
-    """What a row states; days it leaves empty stay as they are."""
-    days = line.lead_days
-    if days is None and known is not None:
-        days = known.lead_days
-    return OfferTerms(line.price, line.breaks, line.most_packs, days, line.life_days)
+    """What a row states; days and a number that it leaves empty stay as they are."""
+    days, number = line.lead_days, line.their_number
+    if known is not None:
+        days = known.lead_days if days is None else days
+        number = number or known.their_number
+    return OfferTerms(
+        line.price, line.breaks, line.most_packs, days, line.life_days, number
+    )
 
 
 def _stated(line: TermsLine) -> dict[str, object]:
@@ -190,22 +229,28 @@ def _terms_changes(line: TermsLine, known: Supplier | None) -> list[str]:
 
 
 def _offer_changes(line: OfferLine, known: Supplier | None) -> list[str]:
-    item = (
-        Item.objects.filter(key=line.what.key).first()
-        if line.what
-        else item_meant(line.callout)
-    )
-    label = line.callout or (line.what.words if line.what else "")
+    item = _item_of(line)
     size = f"{line.pack}" if line.pack else f"{line.pack_grams} g"
-    said = f"{line.supplier}: {size} of {label}"
+    said = f"{line.supplier}: {size} of {line.label}"
     row = known and item and _the_same_pack(line, known, item)
     if not row:
         return [f"{said} at {line.price}"]
     if row.price != line.price:
         return [f"{said}: price {row.price or 'unknown'} becomes {line.price}"]
     breaks = tuple((each.from_packs, each.price) for each in row.breaks.all())
-    before = OfferTerms(row.price, breaks, row.most_packs, row.lead_days, row.life_days)
+    before = OfferTerms(
+        row.price,
+        breaks,
+        row.most_packs,
+        row.lead_days,
+        row.life_days,
+        row.their_number,
+    )
     return [] if before == _terms(line, row) else [f"{said}: other terms"]
+
+
+def _item_of(line: OfferLine) -> Item | None:
+    return item_with_key(line.what.key) if line.what else item_meant(line.callout)
 
 
 def _the_same_pack(line: OfferLine, supplier: Supplier, item: Item) -> Offer | None:

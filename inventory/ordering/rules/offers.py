@@ -21,7 +21,8 @@ BREAKS = (
     *((f"from_packs_{n}", f"price_from_{n}") for n in (2, 3, 4)),
 )
 PACK = ("pack", "price", *(cell for pair in BREAKS for cell in pair))
-COLUMNS = ("supplier", *WHAT, *PACK, "most_packs", "lead_days", "life_days", *TERMS)
+MORE = ("most_packs", "lead_days", "life_days", "their_number")
+COLUMNS = ("supplier", *WHAT, *PACK, *MORE, *TERMS)
 # How other people's lists name them: common practice, no source.
 LIST = Columns(
     names=COLUMNS,
@@ -32,11 +33,24 @@ LIST = Columns(
         **dict.fromkeys(("vendor", "seller"), "supplier"),
         **dict.fromkeys(("pack size", "per pack"), "pack"),
         **dict.fromkeys(("price per pack", "pack price"), "price"),
+        **dict.fromkeys(
+            (
+                "supplier part number",
+                "supplier part",
+                "vendor part number",
+                "order number",
+                "order code",
+                "catalog number",
+                "stock number",
+            ),
+            "their_number",
+        ),
         "lead time": "lead_days",
         "description": "name",
     },
 )
 MOST_MONEY, MOST_DAYS, MOST_LIFE = Decimal(1_000_000), 730, 7300
+MOST_NUMBER = 60
 CENT = Decimal("0.01")
 _PACK = re.compile(
     r"(?P<over>[0-9]{1,3})/(?P<under>[1-9][0-9]?) ?lb"
@@ -73,6 +87,12 @@ class OfferLine:
     most_packs: int | None
     lead_days: int | None
     life_days: int | None
+    their_number: str = ""
+
+    @property
+    def label(self) -> str:
+        """What it is, as the list has it."""
+        return self.callout or (self.what.words if self.what else "")
 
     @property
     def mark(self) -> tuple[object, ...]:
@@ -167,7 +187,18 @@ def _offer(row: Row, supplier: str) -> OfferLine:
         most_packs=optional(row, "most_packs", least=1, most=10_000),
         lead_days=optional(row, "lead_days", most=MOST_DAYS),
         life_days=optional(row, "life_days", least=1, most=MOST_LIFE),
+        their_number=_their_number(row),
     )
+
+
+def _their_number(row: Row) -> str:
+    text = row["their_number"].strip()
+    if len(text) > MOST_NUMBER:
+        raise Refused(
+            "sheet.cell",
+            f"'their_number' is over {MOST_NUMBER} characters long: shorten it.",
+        )
+    return text
 
 
 def _breaks(row: Row) -> tuple[tuple[int, Decimal], ...]:

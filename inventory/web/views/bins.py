@@ -28,6 +28,7 @@ from inventory.ledger.actions.bins import (
 from inventory.ledger.actions.posting import Ask, Done
 from inventory.ledger.queries import Bin
 from inventory.ledger.queries.acts import at_place, deeds
+from inventory.ledger.queries.loans import loans
 from inventory.ledger.queries.lots import lots_in
 from inventory.ledger.rules import UNPLANNED, Verb
 from inventory.ordering.queries.usual import checked_likely, checked_likely_order
@@ -99,7 +100,7 @@ def _page(request: HttpRequest, row: Bin) -> dict[str, Any]:
         "bin": row,
         "on_hand": ledger.quantity_in(row),
         "lots": lots_in(row),
-        "people": ledger.lent_and_borrowed(row.item_id),
+        "people": loans([row.item_id]),
         "deeds": last[:LAST],
         "before": last[LAST - 1].act.pk if len(last) > LAST else None,
         "alike": ledger.bins_of(each.pk for each in look_alikes(row.item)),

@@ -34,10 +34,21 @@ from inventory.ordering.actions.placing import (
     expect as expect_order,
 )
 from inventory.ordering.models import Order, OrderLine
+from inventory.ordering.queries.shopping import HEADER, shopping_list
 from inventory.ordering.queries.usual import checked_likely_order
 from inventory.planning.queries import waiting_for
+from inventory.sheets import csv_text
 from inventory.web.forms import Expect, NewOrder, OrderRow, OrderRows
-from inventory.web.parts import checked, done, here, is_sure, keep, person, posted
+from inventory.web.parts import (
+    checked,
+    done,
+    download,
+    here,
+    is_sure,
+    keep,
+    person,
+    posted,
+)
 
 RECENT = 60
 # Parcels of an order that its page shows.
@@ -116,6 +127,22 @@ def _as_asked(line: OrderLine) -> dict[str, Any]:
     return {"callout": line.item.callout, **{n: getattr(line, n) for n in names}}
 
 
+@require_safe
+def shopping(request: HttpRequest, number: int) -> HttpResponse:
+    """What to ask the supplier for, with their numbers and prices, to print or copy."""
+    row = ordering.order_numbered(number)
+    page = {"order": row, "list": shopping_list(row)}
+    return render(request, "shopping_list.html", page)
+
+
+@require_safe
+def shopping_csv(request: HttpRequest, number: int) -> HttpResponse:
+    """The same as a file."""
+    found = shopping_list(ordering.order_numbered(number))
+    data = csv_text(HEADER, found.rows()).encode()
+    return download(data, f"order-{number}.csv", "text/csv; charset=utf-8")
+
+
 @require_http_methods(["GET", "HEAD", "POST"])
 def order_new(request: HttpRequest) -> HttpResponse:
     """Note an order that was placed."""
@@ -178,7 +205,9 @@ def expect(request: HttpRequest, number: int) -> HttpResponse:
     keep(request, "order.html", {**_page(request, row), "form": form})
     on = checked(form)["on"]
     expect_order(order=row, on=on, by=person(request))
-    return done(request, f"Order {number} is expected {on}.", "order", number)
+    return done(
+        request, f"Order {number} is expected {days.said(on)}.", "order", number
+    )
 
 
 @require_POST

@@ -108,6 +108,7 @@ def _keep_offer(
         data["most_packs"],
         data["lead_days"],
         data["life_days"],
+        data["their_number"],
     )
     return price_offer(
         item=item or item_asked(text=data["callout"], sure=is_sure(request)),
