@@ -41,6 +41,7 @@ _MEANS: dict[int, dict[str, str]] = {
     409: {
         "catalog": "alias_taken called changed_since exists explained is_back merged several"
         " unlike unread",
+        "forecasting": "bit_ends",
         "ledger": "bin_taken holds merged undone unlikely",
         "planning": "assembly_in_use changed_meanwhile changed_since closed closed_changes"
         " name_taken not_closed not_in_work taken_back",
@@ -61,7 +62,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "drawing": "stack",
         "drill": "unknown",
         "driving": "alloy diameter head material",
-        "forecasting": "belief bit_used bits bursts event losses need not_a_drill pool record"
+        "forecasting": "belief bit_first bit_used bits bursts event losses need not_a_drill pool record"
         " scores weighing",
         "head": "unknown",
         "hole": "unknown",

@@ -3,7 +3,7 @@
 from inventory.alerts.models import Alert
 from inventory.buying.models import OrderPlan
 from inventory.catalog.models import Callout, Item, ItemChange
-from inventory.forecasting.models import Bit, BitEvent
+from inventory.forecasting.models import Bit, BitEvent, BitWork
 from inventory.labels.models import LabelSetup
 from inventory.ledger.models import (
     Act,
@@ -52,6 +52,7 @@ __all__ = [
     "Bin",
     "Bit",
     "BitEvent",
+    "BitWork",
     "Build",
     "Callout",
     "CloseUp",

@@ -1,14 +1,18 @@
 """The form of a close-up: how many go back, what became of a tool that does not."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
 
+from inventory.forecasting.models import Bit
+from inventory.forecasting.queries.tools import Unfitted
 from inventory.planning.queries.closing import LookedAt
 from inventory.planning.rules.closing import FATES, Left, Used
 from inventory.web.forms import ShopForm
 
 NOTHING = [("", "all are back"), *FATES.items()]
+UNTAGGED = "none"
 
 
 class CloseUpForm(forms.Form):
@@ -25,9 +29,21 @@ class CloseUpForm(forms.Form):
         help_text="What was done, checked, by whom.",
     )
 
-    def __init__(self, *args: Any, looked: LookedAt, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, looked: LookedAt, unfitted: Sequence[Unfitted], **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
-        self.looked = looked
+        self.looked, self.unfitted = looked, unfitted
+        for at, holes in enumerate(unfitted):
+            self.fields[f"bit_{at}"] = forms.ChoiceField(
+                label=f"No {holes.size} bit is fitted: which one drilled the {holes.holes} "
+                "holes?",
+                choices=[
+                    ("", "choose"),
+                    *((str(bit.number), f"bit {bit.number}") for bit in holes.bits),
+                    (UNTAGGED, "one without a tag, or they were there already"),
+                ],
+            )
         for row in looked.tools:
             self._ask_back(
                 row, f"{row.here} of {row.words} are out: how many are back?"
@@ -46,6 +62,13 @@ class CloseUpForm(forms.Form):
         self.fields[f"back_{row.item}"] = forms.IntegerField(
             min_value=0, max_value=row.here, label=label, initial=initial
         )
+
+    def drilled(self) -> list[Bit]:
+        """The bits that drilled what no fitted one did."""
+        said = {self.cleaned_data[f"bit_{at}"] for at in range(len(self.unfitted))}
+        return [
+            bit for row in self.unfitted for bit in row.bits if str(bit.number) in said
+        ]
 
     def left(self) -> list[Left]:
         """What was said of each thing."""

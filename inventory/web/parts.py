@@ -34,7 +34,13 @@ def ask(request: HttpRequest, scan_id: str | None = None, reason: str = "") -> A
 
 # Refusals that ask whether what was keyed is right: 'It is right' goes on.
 ASKING = frozenset(
-    {"ledger.unlikely", "supply.complete", "catalog.exists", "catalog.unread"}
+    {
+        "ledger.unlikely",
+        "supply.complete",
+        "catalog.exists",
+        "catalog.unread",
+        "forecasting.bit_ends",
+    }
 )
 
 

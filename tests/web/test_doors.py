@@ -73,7 +73,7 @@ def pages() -> Iterator[str]:
             r"^(stage|assembly|bin|item|bit|order|line|alert|device|change)-"
             r"(date|skip|move|close|reopen|instead|change|weigh|event|expect|drop|seen|snooze"
             r"|revoke|back|wait|book|new|name|copy|split|lines|ask|drill|seam|retire|use"
-            r"|really|names|unname|change-back)$",
+            r"|really|names|unname|change-back|event-back)$",
             name,
         ):
             yield name

@@ -7,7 +7,7 @@ from django.db import transaction
 from django.db.models import Max
 
 from inventory.errors import Refused
-from inventory.forecasting.models import EVENTS, Bit, BitEvent
+from inventory.forecasting.models import EVENTS, Bit, BitEvent, BitWork
 from inventory.forecasting.queries.tools import holes_on
 from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.actions import undoing, verbs
@@ -17,6 +17,7 @@ from inventory.ledger.queries.standing import first_of_chain
 from inventory.ledger.rules import Verb
 from inventory.people.actions import hold_numbers
 from inventory.people.models import User
+from inventory.planning.models import Assembly
 
 
 def fit_from_bin(*, bin: Bin, ask: Ask) -> tuple[Bit, Done]:
@@ -59,7 +60,8 @@ def _unfit(item: int, act: Act) -> None:
     at_once = BitEvent.objects.filter(bit__item=item, at=act.at)
     for bit in Bit.objects.filter(item=item, events__in=at_once).distinct():
         if at_once.filter(bit=bit, event=BitState.FITTED).exists():
-            if bit.events.exclude(at=act.at).exists():
+            since = bit.events.exclude(at=act.at).filter(back_at=None)
+            if since.exists() or bit.works.exists():
                 raise Refused(
                     "forecasting.bit_used",
                     f"Bit {bit.number} has been in use since: say on its page what "
@@ -98,6 +100,68 @@ def happen(*, bit: Bit, event: str, by: User, now: datetime) -> Bit:
         return _happen(bit, event, by, now)
 
 
+def take_event_back(*, bit: Bit, by: User, now: datetime) -> BitEvent:
+    """What was noted last of a bit did not happen; the bit that it displaced is fitted.
+
+    Errors: `forecasting.bit_first` for its first, which came with a pull.
+    """
+    with transaction.atomic():
+        before, last = (None, None, *bit.happened)[-2:]
+        if before is None or last is None:
+            raise Refused(
+                "forecasting.bit_first",
+                f"Bit {bit.number} came from its bin so: take that pull back instead.",
+            )
+        gone = [last, *_displaced_by(last)]
+        BitEvent.objects.filter(pk__in=[row.pk for row in gone]).update(
+            back_at=now, back_by=by
+        )
+        _be(bit, before.event)
+        for row in gone[1:]:
+            _be(row.bit, BitState.FITTED)
+        if before.event == BitState.FITTED and len(gone) == 1:
+            _give_way(bit, by)
+        want_recheck(bit.item_id)
+    return last
+
+
+def _displaced_by(fitted: BitEvent) -> list[BitEvent]:
+    """What set another bit aside as this one was fitted, where nothing befell it since."""
+    if fitted.event != BitState.FITTED:
+        return []
+    rows = BitEvent.objects.filter(
+        bit__item=fitted.bit.item_id,
+        event=BitState.SET_ASIDE,
+        at=fitted.at,
+        back_at=None,
+    )
+    return [row for row in rows.select_related("bit") if row.bit.happened[-1] == row]
+
+
+def _be(bit: Bit, state: str) -> None:
+    Bit.objects.filter(pk=bit.pk).update(state=state)
+    bit.state = state
+
+
+def _give_way(bit: Bit, by: User) -> None:
+    """It is fitted again, unless another was fitted meanwhile: then it was set aside."""
+    other = Bit.objects.filter(item=bit.item, state=BitState.FITTED).exclude(pk=bit.pk)
+    fitted = BitEvent.objects.filter(
+        bit__in=other, event=BitState.FITTED, back_at=None
+    ).last()
+    if fitted is not None:
+        _happen(bit, BitState.SET_ASIDE, by, fitted.at)
+
+
+def drilled_with(*, assembly: Assembly, bit: Bit, by: User) -> None:
+    """A closed assembly's holes were drilled with a bit that was not fitted then."""
+    if assembly.closed_at is not None:
+        BitWork.objects.create(
+            bit=bit, assembly=assembly, closed_at=assembly.closed_at, by=by
+        )
+        want_recheck(bit.item_id)
+
+
 def _happen(bit: Bit, event: str, by: User, now: datetime) -> Bit:
     if event == BitState.FITTED:
         others = Bit.objects.filter(item=bit.item, state=BitState.FITTED).exclude(
@@ -105,12 +169,9 @@ def _happen(bit: Bit, event: str, by: User, now: datetime) -> Bit:
         )
         for other in others:
             _happen(other, BitState.SET_ASIDE, by, now)
+    holes = holes_on(bit, until=now)
     BitEvent.objects.create(
-        bit=bit,
-        event=event,
-        holes=Decimal(str(round(holes_on(bit), 1))),
-        at=now,
-        by=by,
+        bit=bit, event=event, holes=Decimal(str(round(holes, 1))), at=now, by=by
     )
     bit.state = event
     bit.save(update_fields=["state"])

@@ -109,4 +109,4 @@ def free_first(today: date) -> list[FreeFirst]:
 
 def wear() -> list[tuple[Bit, float]]:
     """Every bit with the equivalent holes on it."""
-    return [(bit, holes_on(bit)) for bit in bits()]
+    return [(bit, holes_on(bit)) for bit in bits() if not bit.is_broken]

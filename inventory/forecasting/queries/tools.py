@@ -2,11 +2,12 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from fractions import Fraction
 from math import ceil
 
-from django.db.models import Q
+from django.db.models import F, Q
 
 from inventory.catalog.models import Item
 from inventory.catalog.rules import HOLDING, ONE_AT_A_TIME, TOOLS_OF_HEADS, UPSET
@@ -165,21 +166,27 @@ def drill_name(size: str) -> str:
         return size
 
 
-def holes_on(bit: Bit) -> float:
-    """Equivalent holes booked to a bit since it was last sharp.
+def holes_on(bit: Bit, *, until: datetime | None = None) -> float:
+    """Equivalent holes booked to a bit since it was last sharp, or `until` a time.
 
-    While it is fitted, the holes of every assembly closed are its own.
+    While it is fitted, the holes of every assembly closed are its own; else those of the
+    assemblies that somebody said it drilled.
     """
     total, since = 0.0, None
-    for event in bit.events.order_by("pk"):
+    told = [
+        (work.closed_at, _holes_in(bit.item.size, Q(assembly=work.assembly_id)))
+        for work in bit.works.filter(closed_at=F("assembly__closed_at"))
+    ]
+    for event in bit.happened:
         if since is not None:
             total += closed_holes(bit.item.size, since, event.at)
         since = event.at if event.event == BitState.FITTED else None
         if event.event == BitState.RESHARPENED:
             total = 0.0
+            told = [(at, holes) for at, holes in told if at >= event.at]
     if since is not None:
-        total += closed_holes(bit.item.size, since, None)
-    return total
+        total += closed_holes(bit.item.size, since, until)
+    return total + sum(holes for _at, holes in told)
 
 
 def closed_holes(size: str, since: datetime, until: datetime | None) -> float:
@@ -187,9 +194,37 @@ def closed_holes(size: str, since: datetime, until: datetime | None) -> float:
     closed = Q(assembly__closed_at__gte=since)
     if until is not None:
         closed &= Q(assembly__closed_at__lt=until)
-    rows = Drilling.objects.filter(closed, hole_size=drill_name(size))
+    return _holes_in(size, closed)
+
+
+def _holes_in(size: str, which: Q) -> float:
+    rows = Drilling.objects.filter(which, hole_size=drill_name(size))
     weights = shop().wear_weights
     return sum(equivalent(row, weights) for row in rows.select_related("assembly"))
+
+
+@dataclass(frozen=True)
+class Unfitted:
+    """Holes of a size that no fitted bit drills, and the bits that may have done it."""
+
+    size: str
+    holes: int
+    bits: Sequence[Bit]
+
+
+def unfitted(assembly: Assembly) -> list[Unfitted]:
+    """The hole sizes of an assembly whose bits have tags, where none of them is fitted."""
+    tagged: dict[str, list[Bit]] = defaultdict(list)
+    for bit in Bit.objects.select_related("item").order_by("number"):
+        tagged[drill_name(bit.item.size)].append(bit)
+    holes: dict[str, int] = defaultdict(int)
+    for row in assembly.drillings.all():
+        holes[row.hole_size] += row.holes_each * assembly.how_many
+    return [
+        Unfitted(size, count, tagged[size])
+        for size, count in holes.items()
+        if size in tagged and all(bit.state != BitState.FITTED for bit in tagged[size])
+    ]
 
 
 def bit_life(settings: Shop) -> BitLife:
@@ -197,7 +232,7 @@ def bit_life(settings: Shop) -> BitLife:
     worn: list[float] = []
     in_use: list[float] = []
     for bit in Bit.objects.prefetch_related("events"):
-        happened = [(row.event, float(row.holes)) for row in bit.events.all()]
+        happened = [(row.event, float(row.holes)) for row in bit.happened]
         ended, running = lives(happened, holes_on(bit))
         worn += ended
         in_use += running
@@ -212,8 +247,16 @@ def losing() -> Losing:
 
 
 def bits() -> list[Bit]:
-    """Every bit that has a tag, the fitted ones first."""
-    return list(Bit.objects.select_related("item").order_by("-state", "number"))
+    """Every bit that has a tag and what happened to it, the broken ones last."""
+    rows = Bit.objects.select_related("item").prefetch_related("events__by")
+    order = [
+        BitState.FITTED,
+        BitState.RESHARPENED,
+        BitState.SET_ASIDE,
+        BitState.DULL,
+        BitState.BROKEN,
+    ]
+    return sorted(rows, key=lambda bit: (order.index(BitState(bit.state)), bit.number))
 
 
 def bit_numbered(number: int) -> Bit:

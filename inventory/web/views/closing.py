@@ -1,5 +1,6 @@
 """Before an assembly is closed: what is over, mixed up, still inside; and its record."""
 
+from django.db import transaction
 from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -10,6 +11,8 @@ from django.views.decorators.http import (
 )
 
 from inventory.errors import Refused
+from inventory.forecasting.actions import drilled_with
+from inventory.forecasting.queries.tools import unfitted
 from inventory.ledger.actions.evidence import keep_photograph
 from inventory.ledger.queries.lots import photograph_numbered, photographs
 from inventory.ledger.rules import photograph_name
@@ -28,7 +31,7 @@ def close(request: HttpRequest, pk: int) -> HttpResponse:
     """Look, say what goes back, close."""
     row = assembly_numbered(pk)
     looked = close_up(row)
-    form = CloseUpForm(posted(request), looked=looked)
+    form = CloseUpForm(posted(request), looked=looked, unfitted=unfitted(row))
     page = {
         "assembly": row,
         "looked": looked,
@@ -39,13 +42,17 @@ def close(request: HttpRequest, pk: int) -> HttpResponse:
         return render(request, "close_up.html", page)
     keep(request, "close_up.html", page)
     data = checked(form)
-    close_after_looking(
-        assembly=row,
-        left=form.left(),
-        by=person(request),
-        now=timezone.now(),
-        note=data["note"],
-    )
+    with transaction.atomic():
+        close_after_looking(
+            assembly=row,
+            left=form.left(),
+            by=person(request),
+            now=timezone.now(),
+            note=data["note"],
+        )
+        closed = assembly_numbered(pk)
+        for bit in form.drilled():
+            drilled_with(assembly=closed, bit=bit, by=person(request))
     said = f"{row.name} is closed. This is the record of what went in."
     return done(request, said, "assembly-record", row.pk)
 

@@ -1,4 +1,4 @@
-"""Items, callouts nobody could read, and drill bits."""
+"""Items, and callouts nobody could read."""
 
 from typing import Any
 
@@ -19,10 +19,7 @@ from inventory.catalog.queries import (
     spelled,
 )
 from inventory.catalog.rules import KINDS
-from inventory.forecasting.actions import happen
-from inventory.forecasting.queries import tools as forecast
 from inventory.forecasting.queries.why import why
-from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.queries import bins_of, in_bins, quantities_at
 from inventory.ordering.actions.receiving import weigh
 from inventory.people.queries import shop
@@ -30,13 +27,11 @@ from inventory.planning.actions.importing import teach as learn
 from inventory.planning.actions.importing import unread_callouts
 from inventory.planning.queries import waiting_for, why_needed
 from inventory.trade.callouts import readings
-from inventory.web.forms import Weigh, WhatBefell
+from inventory.web.forms import Weigh
 from inventory.web.itemforms import OtherName, Really, Rename, Teach
 from inventory.web.parts import ask, checked, done, here, keep, key_after, person
 
 PAGE = 100
-# A seam's worth of holes: does the bit in hand last it?
-NEXT_HOLES = 50
 
 
 @require_safe
@@ -139,38 +134,3 @@ def teach(request: HttpRequest) -> HttpResponse:
     meant = item_asked(text=data["means"])
     learn(text=data["text"], item=meant, by=person(request))
     return done(request, f"{data['text']} means {meant.words}.", "unread")
-
-
-@require_safe
-def bits(request: HttpRequest) -> HttpResponse:
-    """Every bit that has a tag, and the holes on it."""
-    life = forecast.bit_life(shop())
-    middle = life.median
-    rows = [
-        (bit, holes, round(holes / middle * 100), life.chance_lasts(holes, NEXT_HOLES))
-        for bit in forecast.bits()
-        for holes in (forecast.holes_on(bit),)
-    ]
-    events = [
-        (each.value, each.words) for each in BitState if each is not BitState.SET_ASIDE
-    ]
-    return render(
-        request,
-        "bits.html",
-        {
-            "rows": rows,
-            "life": life,
-            "median": middle,
-            "events": events,
-            "next_holes": NEXT_HOLES,
-        },
-    )
-
-
-@require_POST
-def bit_event(request: HttpRequest, number: int) -> HttpResponse:
-    """What happened to a bit."""
-    bit = forecast.bit_numbered(number)
-    event = checked(WhatBefell(request.POST))["event"]
-    happen(bit=bit, event=event, by=person(request), now=timezone.now())
-    return done(request, f"Bit {number}: {bit.get_state_display()}.", "bits")
