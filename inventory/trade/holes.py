@@ -95,6 +95,21 @@ def holes_for(fastener: str) -> tuple[Hole, ...]:
     return tuple(map(_hole, sorted(rows, key=lambda row: SOURCES.index(row["key"]))))
 
 
+def disagreements(fastener: str) -> tuple[str, ...]:
+    """Where one source's drill lies outside another's limits, in a sentence each."""
+    found = holes_for(fastener)
+    return tuple(
+        f"Sources differ: {one.drill.words} ({_short(one.diameter_in)} in, {one.source}) is "
+        f"outside {_short(other.limits_in[0])} to {_short(other.limits_in[1])} in "
+        f"({other.source}). The drawing decides."
+        for one in found
+        for other in found
+        if one.drill
+        and other.limits_in
+        and not other.limits_in[0] <= one.diameter_in <= other.limits_in[1]
+    )
+
+
 def _hole(row: Mapping[str, str]) -> Hole:
     low, _, high = row["limits_in"].partition("-")
     return Hole(

@@ -155,7 +155,6 @@ IMPOSSIBLE = [
         {"length": "10", "diameter": "1/8", "splice": "4-10"},
         "question.missing",
     ),
-    ("seam", {"length": "10", "pitch": "1", "diameter": "5/16"}, "holder.unknown"),
     ("countersink", {"diameter": "7/32", "sheets": ".032"}, "countersink.unknown"),
     ("countersink", {"diameter": "3/32", "sheets": "5"}, "sheets.impossible"),
     ("countersink", {"diameter": "3/32", "sheets": ","}, "sheets.impossible"),

@@ -137,8 +137,8 @@ def test_a_named_callout_is_kept_and_no_sheets_give_no_rivet():
 def test_a_named_callout_decides_the_head_and_must_be_of_the_diameter():
     named = takes(replace(PLAIN, callout="MS20426AD4-5"))
     assert set(named.preparation) == {"dimple"}
-    assert named.tools[1:] == ("1/8 rivet dies", "100 degree cutter, pilot #30")
-    with pytest.raises(Refused, match="a callout of 1/8 rivets"):
+    assert named.tools[1:] == ("1/8 rivet dies",)
+    with pytest.raises(Refused, match="a callout of 1/8 in"):
         takes(replace(PLAIN, callout="MS20426AD3-5"))
 
 

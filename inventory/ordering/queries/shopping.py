@@ -67,6 +67,15 @@ class ShoppingList:
         """How much the goods lack of the supplier's smallest order."""
         return max(NOTHING, self.supplier.minimum - self.goods)
 
+    @property
+    def text(self) -> str:
+        """To copy: a line each, its cells parted by tabs."""
+        return "\n".join(
+            f"{row.their_number or row.line.item.callout}\t"
+            f"{row.line.packs} x {row.pack}\t{row.line.item.title}"
+            for row in self.lines
+        )
+
     def rows(self) -> Iterator[tuple[object, ...]]:
         """Under HEADER, for a file or to copy."""
         for row in self.lines:

@@ -20,6 +20,8 @@ from inventory.trade.questions.shape import (
 from inventory.trade.reading import Grip
 from inventory.trade.sizes import MM_PER_INCH
 
+_TOPICS = {"solid_rivet": "driving", "blind_rivet": "pulling"}
+
 
 def answer(given: Given) -> Answer:
     """The part a callout names.
@@ -38,8 +40,8 @@ def answer(given: Given) -> Answer:
         headline=f"{reading.callout}: {reading.words}",
         data={**data_of(reading), "text": text, **_every(every)},
         figures=_figures(reading),
-        warnings=_alike(reading),
-        cautions=cautions.about("driving") if "rivet" in reading.kind else (),
+        warnings=(*_differ(reading), *_alike(reading)),
+        cautions=cautions.about(_TOPICS.get(reading.kind, "")),
         drawing=outline_of(reading),
     )
 
@@ -137,6 +139,14 @@ def _holes(reading: Reading) -> tuple[Figure, ...]:
             for hole in holes.holes_for(holes.fastener_of(reading))
         )
     return ()
+
+
+def _differ(reading: Reading) -> tuple[Warned, ...]:
+    """The sources that disagree on its hole."""
+    return tuple(
+        Warned(said, "the sources named", "computed")
+        for said in holes.disagreements(holes.fastener_of(reading))
+    )
 
 
 def _alike(reading: Reading) -> tuple[Warned, ...]:

@@ -1,14 +1,16 @@
 """What a seam takes: rivets, holes by operation, temporary fasteners and tools."""
 
-import re
 from fractions import Fraction
 
 from inventory.errors import Refused
-from inventory.trade import cautions, layout, lengths, seams, strength, tables
+from inventory.trade import cautions, holes, layout, lengths, seams, strength, tables
 from inventory.trade.callouts import parse
+from inventory.trade.cautions import Caution
 from inventory.trade.drawing import Drawing
+from inventory.trade.fastening import BLIND, DECIDED, SOLID, Fastening
 from inventory.trade.holes import hole_for_rivet
 from inventory.trade.layout import Breach
+from inventory.trade.questions.runs import runs_of
 from inventory.trade.questions.shape import (
     Answer,
     Field,
@@ -24,14 +26,10 @@ from inventory.trade.questions.shape import (
 )
 from inventory.trade.questions.sheets import sheets_of, unusual
 from inventory.trade.seams import SeamShape, Takes
-from inventory.trade.sizes import MM_PER_INCH, is_one_or_two, parse_size, print_size
+from inventory.trade.sizes import MM_PER_INCH, print_size
 from inventory.trade.stacks import Sheet, stack_drawing
 
 _SPLICE_KINDS = tuple(row["key"] for row in tables.rows("splice_shares"))
-_RUN = re.compile(
-    r"\s*(?:(?P<times>[0-9]{1,4})\s*[x\u00d7])?(?P<size>.*)", re.IGNORECASE | re.DOTALL
-)
-_MOST_RUNS = 1000
 # What a person calls each operation; a plan's file has the short names.
 _WORK = {
     "pilot": "drill the pilot holes",
@@ -63,6 +61,13 @@ def answer(given: Given) -> Answer:
     found = seams.takes(seam)
     splice = _splice(given, seam.runs, seam.sheets, seam.diameter)
     rivet = found.callout or f"{print_size(seam.diameter)} rivets"
+    if splice and found.how.kind != SOLID:
+        raise Refused(
+            "splice.kind",
+            f"Expected a solid rivet for a strength table; got {found.callout}: give a "
+            "pitch or a number for it.",
+            {"text": found.callout, "expected": "a solid rivet"},
+        )
     return Answer(
         headline=f"{found.rivets} of {rivet}",
         data=_data(seam, found, splice),
@@ -70,8 +75,9 @@ def answer(given: Given) -> Answer:
         warnings=(
             *unusual(seam.sheets),
             *(_warned(each) for each in found.breaches),
+            *_holes_differ(found.how),
         ),
-        cautions=(*cautions.about("drilling"), *cautions.about("driving")),
+        cautions=_cautions(found.how),
         drawing=_drawing(seam, found),
     )
 
@@ -116,14 +122,27 @@ def _data(
     }
 
 
+def _cautions(how: Fastening) -> tuple[Caution, ...]:
+    topics = {SOLID: ("drilling", "driving"), BLIND: ("drilling", "pulling")}
+    named = topics.get(how.kind, ("drilling",) if how.hole else ())
+    return tuple(each for topic in named for each in cautions.about(topic))
+
+
 def _drawing(seam: SeamShape, found: Takes) -> Drawing | None:
-    """The seam's rivet in its sheets, not yet driven."""
+    """The seam's solid rivet in its sheets, not yet driven; no other fastener is drawn."""
     reading = parse(found.callout) if found.callout else None
     if reading is None or not reading.length_in or not seam.sheets:
+        return None
+    if found.how.kind != SOLID or DECIDED in found.preparation:
         return None
     stack = [Sheet(*pair) for pair in zip(seam.sheets, found.preparation, strict=True)]
     hole = hole_for_rivet(seam.diameter).diameter_in
     return stack_drawing(reading.head, seam.diameter, reading.length_in, stack, hole)
+
+
+def _holes_differ(how: Fastening) -> tuple[Warned, ...]:
+    said = holes.disagreements(how.hole.fastener) if how.hole else ()
+    return tuple(Warned(each, "the sources named", "computed") for each in said)
 
 
 def _warned(each: Breach) -> Warned:
@@ -132,7 +151,7 @@ def _warned(each: Breach) -> Warned:
 
 def seam_of(given: Given) -> SeamShape:
     """The seam that these texts describe. Raises Refused as `answer`."""
-    runs, sheets = _runs(text_of(given, "length")), _sheets(text_of(given, "sheets"))
+    runs, sheets = runs_of(text_of(given, "length")), _sheets(text_of(given, "sheets"))
     diameter = _diameter(given, sheets)
     splice = _splice(given, runs, sheets, diameter)
     return SeamShape(
@@ -145,43 +164,13 @@ def seam_of(given: Given) -> SeamShape:
         staggered=text_of(given, "stagger").lower() in ("yes", "y", "1", "true"),
         edge_distance=_maybe(given, "edge_distance"),
         row_distance=_maybe(given, "row_distance"),
-        head=choice_of(given, _HEAD),
+        head=_head(given),
         alloy=text_of(given, "alloy", "AD").upper(),
         callout=text_of(given, "callout"),
         hold_every=_hold_every(given),
         pilot=text_of(given, "pilot"),
         punched=text_of(given, "punched").lower() in ("yes", "y", "1", "true"),
     )
-
-
-def _runs(text: str) -> tuple[Fraction, ...]:
-    """'10', '10+12.5' or '2x 10 1/2': lengths in inches, some of them several times.
-
-    Commas part them too, but where what they part could be one number: 48,5 is 48.5 to
-    many, and to read it as two seams of 48 and 5 would order the wrong count.
-    """
-    if not text:
-        raise missing("length", "the seam's length, or several: 10+12.5 or 2x10")
-    if is_one_or_two(text):
-        expected = "48.5 for one length, 48+5 for two"
-        raise Refused(
-            "seam.comma",
-            f"'{text}' may be one length or two: write it as {expected}.",
-            {"field": "length", "text": text, "expected": expected},
-        )
-    runs: list[Fraction] = []
-    for part in re.split(r"[,+;]", text):
-        match = _RUN.fullmatch(part)
-        times, size = match.groups() if match else (None, part)
-        runs += [parse_size(size)] * int(times or 1)
-    if not 1 <= len(runs) <= _MOST_RUNS:
-        expected = f"1 to {_MOST_RUNS} lengths, such as 10+12.5 or 2x10"
-        raise Refused(
-            "seam.lengths",
-            f"Expected {expected}; got {len(runs)}, '{text}'.",
-            {"field": "length", "text": text, "expected": expected},
-        )
-    return tuple(runs)
 
 
 def _sheets(text: str) -> tuple[Fraction, ...]:
@@ -193,12 +182,19 @@ def _diameter(given: Given, sheets: tuple[Fraction, ...]) -> Fraction:
     if text_of(given, "diameter"):
         return size_of(given, "diameter")
     if text_of(given, "callout"):
-        named = parse(text_of(given, "callout")).diameter_in
-        if named:
-            return named
+        reading = parse(text_of(given, "callout"))
+        if reading.diameter_in:
+            return reading.diameter_in
+        raise missing("diameter", f"the diameter of {reading.callout}, such as 1/8")
     if not sheets:
         raise missing("diameter", "the rivet's diameter, such as 1/8, or the sheets")
     return layout.rivet_for_sheet(max(sheets))
+
+
+def _head(given: Given) -> str:
+    """The named rivet's own, else the one that was chosen."""
+    named = text_of(given, "callout")
+    return (parse(named).head if named else "") or choice_of(given, _HEAD)
 
 
 def _maybe(given: Given, name: str) -> Fraction | None:
@@ -242,7 +238,9 @@ def _splice(
 
 
 def _layout(seam: SeamShape, found: Takes) -> tuple[Figure, ...]:
-    rows = [("rivets", seams.rule(found), seams.SOURCE, "common practice")]
+    rows = [(found.how.noun, seams.rule(found), seams.SOURCE, "common practice")]
+    if (hole := found.how.hole) is not None:
+        rows.append(("hole", hole.words, hole.source, hole.certainty))
     for run in dict.fromkeys(found.runs):
         if run.pitch_in:
             text = f"{both_units(run.pitch_in)} over {both_units(run.length_in)}"
@@ -299,7 +297,7 @@ def _strength(splice: strength.Splice | None) -> tuple[Figure, ...]:
 QUESTION = Question(
     name="seam",
     title="Seam",
-    asks="What does this seam take: rivets, holes, temporary fasteners, tools?",
+    asks="What does this seam take: fasteners, holes, temporary fasteners, tools?",
     fields=(
         Field(
             name="length",
@@ -347,7 +345,7 @@ QUESTION = Question(
         Field(
             name="edge_distance",
             label="Edge distance",
-            help="end rivet to the end of the sheet; without it 2 D",
+            help="end rivet to the end of the sheet; without it 2 D, flush 2 1/2 D",
             example="1/4",
         ),
         Field(
