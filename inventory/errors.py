@@ -90,7 +90,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "sheet": "bomb cell columns empty header quote size torn type",
         "sheets": "comma impossible",
         "size": "unknown",
-        "splice": "kind table",
+        "splice": "cell kind table",
         "stock": "bad_rows other_item",
         "substitute": "unknown",
         "supply": "dates empty_order other_item pack plan_empty plan_gone plan_terms"

@@ -22,6 +22,9 @@ STACK_SOURCE = "common practice, no source"
 # The shapes of a 100 degree head nest: the depth of a cone of that angle is its half
 # width over the tangent of half the angle.
 _TANGENT = Fraction(str(round(math.tan(math.radians(ANGLE_DEG / 2)), 9)))
+# How much wider a dimple's lower face is than its upper, for each unit of thickness and
+# side: the tangent of half of what the cone's half angle lacks of a right angle.
+_AROUND = Fraction(str(round(math.tan(math.radians((90 - ANGLE_DEG / 2) / 2)), 9)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +140,23 @@ def recess(diameter: Fraction, head: str = "MS20426") -> Recess:
     depth = (across - diameter) / (2 * _TANGENT)
     source = DEPTH_SOURCE.format(head)
     return Recess(across, depth, source, row["certainty"])
+
+
+def under_dimples(recess: Recess, dimpled: Fraction) -> Recess:
+    """The nest that takes the dimple above it: so many inches of dimpled sheet lie in it.
+
+    A dimpled sheet keeps its thickness around the cone, so that its lower face is wider
+    than the head by twice the thickness times tan(20 degrees). Computed from 100 degrees.
+    """
+    if not dimpled:
+        return recess
+    wider = 2 * dimpled * _AROUND
+    return Recess(
+        recess.across_in + wider,
+        recess.depth_in + wider / (2 * _TANGENT),
+        f"{recess.source}, and the dimple of {print_size(dimpled)} in above it",
+        "computed",
+    )
 
 
 def countersink_across(fastener: str) -> tuple[Fraction, Fraction]:

@@ -1,13 +1,13 @@
-"""How many rivets a splice takes: the rivets per inch of AC 43.13-1B, by its rule."""
+"""How many rivets a splice takes: the rivets per inch of AC 43.13-1B, by its tables."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from inventory.errors import Refused
 from inventory.trade import tables
 from inventory.trade.holes import hole_for_rivet
-from inventory.trade.sizes import print_size
+from inventory.trade.sizes import print_decimal, print_size
 
 COUNT_SOURCE = "AC 43.13-1B tables 4-9 to 4-11 and para 4-58g"
 TABLES = ("4-9", "4-10", "4-11")
@@ -28,12 +28,63 @@ class Splice:
     certainty: str
 
 
-def rivets_per_inch(table: str, sheet: Fraction, diameter: Fraction) -> Fraction:
-    """Rivets for each inch of width, as the table prints them: to a tenth.
+@dataclass(frozen=True, slots=True)
+class PerInch:
+    """Rivets for each inch of width, and how that is known."""
 
-    The greater of what the rivet's shear and its bearing in the sheet ask; all in
-    inches, on the design handbook's hole. Computed: the formula behind the tables.
-    Raises Refused splice.table and hole.unknown.
+    rivets: Fraction
+    source: str
+    certainty: str
+
+
+def rivets_per_inch(table: str, sheet: Fraction, diameter: Fraction) -> PerInch:
+    """Rivets for each inch of width: the printed cell; between two gauges the formula.
+
+    Inches. What the table leaves empty, or does not reach, is refused: there the circular
+    gives no count. Of table 4-9 no cells are at hand: the formula behind its figures.
+    Raises Refused splice.table, splice.cell and hole.unknown.
+    """
+    _table(table)
+    cells = {
+        Fraction(row["sheet_in"]): row
+        for row in tables.rows("splice_cells")
+        if row["table"] == table and row["diameter"] == print_size(diameter)
+    }
+    if sheet in cells:
+        cell = cells[sheet]
+        return PerInch(Fraction(cell["per_inch"]), cell["source"], cell["certainty"])
+    by_formula = PerInch(
+        formula_per_inch(table, sheet, diameter), f"{COUNT_SOURCE}, formula", "computed"
+    )
+    gauges = {
+        Fraction(row["sheet_in"])
+        for row in tables.rows("splice_cells")
+        if row["table"] == table
+    }
+    if not gauges:
+        return by_formula
+    below = max((each for each in gauges if each < sheet), default=None)
+    above = min((each for each in gauges if each > sheet), default=None)
+    if sheet in gauges or below not in cells or above not in cells:
+        spans = (
+            f"{print_decimal(min(cells))} to {print_decimal(max(cells))}"
+            if cells
+            else "none"
+        )
+        raise Refused(
+            "splice.cell",
+            f"Expected a sheet for which table {table} prints a count of "
+            f"{print_size(diameter)} rivets ({spans} in); got {print_decimal(sheet)}.",
+            {"text": print_decimal(sheet), "expected": spans},
+        )
+    least, most = (Fraction(cells[each]["per_inch"]) for each in (below, above))
+    return replace(by_formula, rivets=min(max(by_formula.rivets, least), most))
+
+
+def formula_per_inch(table: str, sheet: Fraction, diameter: Fraction) -> Fraction:
+    """The greater of what the rivet's shear and its bearing in the sheet ask, to a tenth.
+
+    On the design handbook's hole, in inches. Computed: the formula behind the tables.
     """
     row = _table(table)
     hole = hole_for_rivet(diameter, source="design").diameter_in
@@ -44,7 +95,7 @@ def rivets_per_inch(table: str, sheet: Fraction, diameter: Fraction) -> Fraction
 def bolts_per_inch(table: str, diameter: Fraction) -> Fraction:
     """Steel bolts for each inch of width: a bolt is limited by the sheet's bearing.
 
-    As `rivets_per_inch`; the hole of a bolt is that of the rivet of its size.
+    By the formula; the hole of a bolt is that of the rivet of its size.
     """
     hole = hole_for_rivet(diameter, source="design").diameter_in
     return _printed(_bearing(_table(table), hole))
@@ -77,7 +128,7 @@ def splice(
 
     `kind` is the table's share: 'full', 'lap' (75 %), 'stringer' (80 %) or 'frame'
     (60 %). Not airworthiness advice. Raises Refused splice.kind, splice.table,
-    splice.width and hole.unknown.
+    splice.cell and hole.unknown.
     """
     row = tables.index("splice_shares", "key").get((kind,))
     if row is None or width <= 0 or sheet <= 0:
@@ -90,15 +141,15 @@ def splice(
             f"'{kind}'.",
             {"text": kind, "expected": expected},
         )
-    per_inch, share = rivets_per_inch(table, sheet, diameter), Fraction(row["share"])
-    full = _up(width * per_inch)
+    found, share = rivets_per_inch(table, sheet, diameter), Fraction(row["share"])
+    full = _up(width * found.rivets)
     return Splice(
-        per_inch=per_inch,
+        per_inch=found.rivets,
         full=full,
         count=_up(full * share),
         share=share,
-        source=row["source"],
-        certainty="computed",
+        source=f"{found.source}; share {row['source']}",
+        certainty=found.certainty,
     )
 
 

@@ -103,7 +103,7 @@ def test_three_messy_lists_fill_an_empty_shop(live_server, owner, size):
     asked = Need.objects.values_list("assembly__name", "callout", "each")
     assert sorted(asked) == [
         ("Rib", "AN470AD4-4", 48),
-        # 48.5 less two edges of 3/16 takes 33 spaces of at most 1.5: one rivet more.
+        # 48.5 less two edges of 15/64 takes 33 spaces of at most 1.5: one rivet more.
         ("Skin", "AN426AD3-4", 34),
         ("Skin", "AN426AD3-4", 90),
         ("Spar", "AN426AD3-3.5", 1250),

@@ -1,5 +1,6 @@
 """Countersink or dimple: least sheets by source, the stack, the tools, the depth."""
 
+import math
 from fractions import Fraction
 
 import pytest
@@ -9,6 +10,7 @@ from hypothesis import strategies as st
 from inventory.errors import Refused
 from inventory.trade import flush
 from inventory.trade.flush import COUNTERSINK, DIMPLE, PLAIN, least_sheet, prepare
+from inventory.trade.questions.index import QUESTIONS
 from tests.trade.checks import cases, rows
 
 SHEETS = rows("countersink_min_sheet")
@@ -125,3 +127,48 @@ def test_the_unknown_is_refused_with_what_is_known():
         flush.recess(Fraction(7, 32))
     with pytest.raises(Refused, match="1/8 blind rivet"):
         flush.countersink_across("1/2 blind rivet")
+
+
+def ask(diameter, sheets):
+    (question,) = [each for each in QUESTIONS if each.name == "countersink"]
+    return question.answer({"diameter": diameter, "sheets": sheets})
+
+
+def test_a_countersink_under_a_dimple_is_the_dimples_nest():
+    """A sheet bent to 100 degrees keeps its thickness: its lower face stands so much
+    further out as the thickness times tan(20 degrees) on each side. Geometry."""
+    plain, under = ask("1/8", ".063,.032").data, ask("1/8", ".020,.063").data
+    assert under["preparation"] == ("dimple", "countersink")
+    wider = 2 * 0.020 * math.tan(math.radians(20))
+    assert float(under["across_in"] - plain["across_in"]) == pytest.approx(
+        wider, abs=1e-6
+    )
+    deeper = wider / 2 / math.tan(math.radians(50))
+    assert float(under["depth_in"] - plain["depth_in"]) == pytest.approx(
+        deeper, abs=1e-6
+    )
+    twice = ask("1/8", ".020,.025,.063").data
+    both = 2 * 0.045 * math.tan(math.radians(20))
+    assert float(twice["across_in"] - plain["across_in"]) == pytest.approx(
+        both, abs=1e-6
+    )
+
+
+@pytest.mark.parametrize(
+    ("sheets", "is_knife_edge"), [(".051,.032", False), (".040,.051", True)]
+)
+def test_the_knife_edge_is_judged_on_what_is_cut(sheets, is_knife_edge):
+    found = ask("1/8", sheets)
+    said = " ".join(each.sentence for each in found.warnings)
+    assert "countersink" in found.data["preparation"]
+    assert ("knife edge" in said) == is_knife_edge
+
+
+def test_only_the_tools_that_the_sheets_need_are_named():
+    def names(sheets):
+        found = {each.name for each in ask("1/8", sheets).figures}
+        return found & {"cutter", "dies", "countersink", "the head"}
+
+    assert names(".063,.032") == {"cutter", "countersink"}
+    assert names(".032,.032") == {"dies", "the head"}
+    assert names(".032,.063") == {"cutter", "dies", "countersink"}

@@ -40,7 +40,7 @@ def answer(given: Given) -> Answer:
         each.key: flush.prepare(sheets, diameter, each.key)
         for each in flush.least_sheets(diameter)
     }
-    recess = flush.recess(diameter)
+    recess = _nest(diameter, sheets, done)
     return Answer(
         headline=f"{print_size(diameter)} flush: " + _in_words(sheets, done),
         data={
@@ -55,10 +55,22 @@ def answer(given: Given) -> Answer:
             "depth_in": recess.depth_in,
             **_tool_data(diameter),
         },
-        figures=_figures(diameter, sheets, recess),
+        figures=_figures(diameter, sheets, recess, done),
         warnings=(*unusual(sheets), *_warnings(by_source, recess, sheets, done)),
         cautions=tuple(each for topic in _CAUTIONS for each in cautions.about(topic)),
         drawing=_drawing(diameter, sheets, done),
+    )
+
+
+def _nest(
+    diameter: Fraction, sheets: tuple[Fraction, ...], done: tuple[str, ...]
+) -> flush.Recess:
+    """What the countersunk sheet is cut to: for the dimples above it, else for the head."""
+    own = flush.recess(diameter)
+    if flush.COUNTERSINK not in done:
+        return own
+    return flush.under_dimples(
+        own, sum(sheets[: done.index(flush.COUNTERSINK)], Fraction(0))
     )
 
 
@@ -89,23 +101,29 @@ def _tool_data(diameter: Fraction) -> dict[str, object]:
 
 
 def _figures(
-    diameter: Fraction, sheets: tuple[Fraction, ...], recess: flush.Recess
+    diameter: Fraction,
+    sheets: tuple[Fraction, ...],
+    recess: flush.Recess,
+    done: tuple[str, ...],
 ) -> tuple[Figure, ...]:
     rows = []
     for each in flush.least_sheets(diameter):
-        done = _in_words(sheets, flush.prepare(sheets, diameter, each.key))
-        text = f"from {both_units(each.sheet_in, 3)} up countersink: {done}"
+        words = _in_words(sheets, flush.prepare(sheets, diameter, each.key))
+        text = f"from {both_units(each.sheet_in, 3)} up countersink: {words}"
         rows.append(Figure("least sheet", text, each.source, each.certainty))
     rows.append(
         Figure("stack", flush.STACK_RULE, flush.STACK_SOURCE, "common practice")
     )
     width = f"{both_units(recess.across_in)} across, {both_units(recess.depth_in)} deep"
-    rows.append(Figure("countersink", width, recess.source, recess.certainty))
+    name = "countersink" if flush.COUNTERSINK in done else "the head"
+    rows.append(Figure(name, width, recess.source, recess.certainty))
     with suppress(Refused):
         tools = flush.tools(f"{print_size(diameter)} rivet")
         cutter = f"{flush.ANGLE_DEG} degrees, pilot {tools.pilot}"
-        rows.append(Figure("cutter", cutter, tools.source, tools.certainty))
-        rows.append(Figure("dies", tools.dies, tools.source, tools.certainty))
+        if flush.COUNTERSINK in done:
+            rows.append(Figure("cutter", cutter, tools.source, tools.certainty))
+        if flush.DIMPLE in done:
+            rows.append(Figure("dies", tools.dies, tools.source, tools.certainty))
     return tuple(rows)
 
 
@@ -129,8 +147,8 @@ def _warnings(
         if name == flush.COUNTERSINK and recess.depth_in >= sheet:
             said.append(
                 Warned(
-                    f"The head is as deep as the {print_size(sheet)} sheet: its hole "
-                    "would have a knife edge.",
+                    f"The countersink is as deep as the {print_size(sheet)} sheet: its "
+                    "hole would have a knife edge.",
                     recess.source,
                     recess.certainty,
                 )

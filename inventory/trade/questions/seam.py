@@ -291,7 +291,7 @@ def _strength(splice: strength.Splice | None) -> tuple[Figure, ...]:
         f"{float(splice.per_inch):.1f} an inch, {float(splice.share):.0%} of it: "
         f"{splice.count} at least"
     )
-    return (Figure("by strength", text, strength.COUNT_SOURCE, splice.certainty),)
+    return (Figure("by strength", text, splice.source, splice.certainty),)
 
 
 QUESTION = Question(
