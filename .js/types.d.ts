@@ -2,7 +2,7 @@
 
 type Tone = "taken" | "stop" | "neutral";
 
-interface ItemRow { words: string; single: boolean; tool: boolean; usual: number; alike: [number, string][] }
+interface ItemRow { words: string; single: boolean; tool: boolean; usual: number; cold: string; alike: [number, string][] }
 interface AssemblyRow {
   name: string; closed: boolean; asks: Record<string, number>; holds: Record<string, number>;
 }
@@ -19,7 +19,7 @@ interface Code { type: string; number: number; text: string }
 interface Instead { item: number; words: string; where: string; differs: string }
 interface BinFacts {
   number: number; item: number; words: string; held: number; asked: number | null;
-  isAskedFor: boolean; instead: Instead | null; isTool: boolean; mind: string; usual: number;
+  isAskedFor: boolean; instead: Instead | null; isTool: boolean; mind: string; usual: number; cold: string;
 }
 interface Facts { bin?: BinFacts; assemblyName?: string; bitWords?: string; person?: string }
 

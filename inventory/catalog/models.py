@@ -4,6 +4,7 @@ from django.conf import settings
 from django.db import models
 
 from inventory.catalog.rules import KINDS, Kind
+from inventory.trade import driving
 
 
 class Item(models.Model):
@@ -70,6 +71,11 @@ class Item(models.Model):
     def sort(self) -> Kind:
         """Its kind and how that behaves: `item.sort.consumed`."""
         return KINDS[self.kind]
+
+    @property
+    def cold_words(self) -> str:
+        """That it is kept in the freezer until it is driven; '' for all others."""
+        return driving.cold_words(self.alloy) if self.kind == "solid_rivet" else ""
 
     @property
     def holds_a_hole(self) -> bool:

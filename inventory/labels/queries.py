@@ -142,7 +142,7 @@ def _stop(stop: Stop) -> Wanted:
         words=item.words,
         take=amount(stop.take, item.unit),
         below=_joined(_below(item), stop.bin.spot),
-        more=_joined(", ".join(stop.names), spare),
+        more=_joined(", ".join(stop.names), spare, item.cold_words),
         code=stop.bin.code,
     )
 

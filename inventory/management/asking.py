@@ -4,6 +4,7 @@ import json
 from typing import Any, ClassVar
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
 
 from inventory.errors import Refused
 from inventory.trade.cautions import Caution
@@ -91,7 +92,7 @@ def _help(each: Field) -> str:
 def _asked(question: Question, options: dict[str, Any]) -> list[dict[str, str]]:
     """What was given, once for each thing asked."""
     given = {
-        each.name: _text(options[each.name])
+        each.name: each.given_on(timezone.localdate(), _text(options[each.name]))
         for each in question.fields
         if not isinstance(options[each.name], list)
     }

@@ -19,6 +19,13 @@ class Known:
     source: str
     certainty: str
 
+    @property
+    def span(self) -> str:
+        """'10 to 20', or one figure."""
+        if self.least == self.most:
+            return f"{float(self.least):g}"
+        return f"{float(self.least):g} to {float(self.most):g}"
+
 
 def _known(row: Mapping[str, str] | None, least: str, most: str = "") -> Known | None:
     if row is None:
@@ -91,6 +98,17 @@ def icebox(letter: str) -> Known | None:
     """
     row = tables.index("icebox", "letter").get((letter,))
     return _known(row, "least_minutes", "most_minutes")
+
+
+def cold_words(letter: str) -> str:
+    """What to know of a rivet that is kept cold, in a sentence; '' for all others.
+
+    The minutes are `icebox`'s, restated.
+    """
+    window = icebox(letter)
+    if window is None:
+        return ""
+    return f"Keep it in the freezer: drive it within {window.span} min of leaving it."
 
 
 def materials() -> tuple[str, ...]:

@@ -1,5 +1,6 @@
 """The question of sealant: until when it keeps, how long it is worked, what to mind."""
 
+from datetime import date
 from fractions import Fraction
 
 import pytest
@@ -169,3 +170,19 @@ def test_cautions_and_marks():
     for each in (*found["figures"], *found["warnings"], *found["cautions"]):
         assert each["certainty"] in tables.MARKS
         assert each["source"]
+
+
+def test_what_is_expired_says_so_first():
+    label = {"made": "2025-06-01", "printed": "06/2026"}
+    assert headline(**label, on="2026-07-01").startswith("Expired since 2026-06-30")
+    assert headline(**label, on="2026-06-30") == "Use by 2026-06-30."
+    doubtful = headline(made="2026-01-01", kind="polysulfide", on="2030-01-01")
+    assert doubtful.startswith(("Expired since", "It may be expired since"))
+
+
+def test_a_day_that_is_left_open_is_the_day_of_asking():
+    field = next(each for each in QUESTION.fields if each.name == "on")
+    assert field.given_on(date(2026, 12, 1), " ") == "2026-12-01"
+    assert field.given_on(date(2026, 12, 1), "2027-01-02") == "2027-01-02"
+    other = next(each for each in QUESTION.fields if each.name == "made")
+    assert other.given_on(date(2026, 12, 1), "") == ""

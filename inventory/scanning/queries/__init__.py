@@ -161,6 +161,7 @@ def _item_rows(items: Mapping[int, Item]) -> dict[str, ItemRow]:
             "single": item.sort.one_at_a_time,
             "tool": not item.sort.consumed,
             "usual": usual[pk],
+            "cold": item.cold_words,
             "alike": [
                 (row.pk, difference(item, row))
                 for row in nearest(item, groups[item.kind, item.head, item.diameter_in])

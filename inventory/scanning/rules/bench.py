@@ -145,6 +145,7 @@ def _opened(state: State, found: BinFacts, now_ms: int) -> Step:
         held=found.on_hand,
         asks=say("still_asked", asked=found.asked) if found.asked else "",
         mind=say("mind", mind=found.mind) if minded else "",
+        cold=f" {found.cold}" if found.cold and state.verb == Verb.PULL else "",
     )
     return state, Outcome("opened", TAKEN, said)
 

@@ -26,13 +26,15 @@ class ItemRow(TypedDict):
     """An item; `alike` lists its look-alikes, nearest first, and how it differs.
 
     `single`: it is taken one at a time, and each gets its own number. `usual` is the
-    largest pack, order or need of it, 0 where nothing is known.
+    largest pack, order or need of it, 0 where nothing is known; `cold` a sentence where
+    it is kept in the freezer.
     """
 
     words: str
     single: bool
     tool: bool
     usual: int
+    cold: str
     alike: list[tuple[int, str]]
 
 
@@ -87,6 +89,7 @@ class BinFacts:
     is_tool: bool = False
     mind: str = ""
     usual: int = 0
+    cold: str = ""
 
 
 @dataclass(frozen=True)
@@ -159,6 +162,7 @@ def _bin(shop: Snapshot, number: int, assembly: int | None) -> BinFacts:
         is_tool=item["tool"],
         mind=_mind(shop, row["item"]),
         usual=item["usual"],
+        cold=item["cold"],
     )
 
 

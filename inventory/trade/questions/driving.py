@@ -23,6 +23,8 @@ from inventory.trade.sizes import print_size
 _SMALLEST, _LARGEST = Fraction(2, 32), Fraction(12, 32)
 _SQUEEZER_RATED = Fraction(1, 8)
 _USUAL_HEAD, _USUAL_ALLOY = "universal", "AD"
+# No harder to squeeze than the 2117 that a squeezer is rated for.
+_NO_HARDER = ("A", "AD", "B")
 _NO_FIGURE = "no figure known for this rivet"
 _FACTS = (
     "slow-hitting gun",
@@ -65,7 +67,7 @@ def answer(given: Given) -> Answer:
             "heat_treat": alloy["heat_treat"] == "yes",
         },
         figures=figures,
-        warnings=_warnings(diameter),
+        warnings=_warnings(diameter, alloy),
         cautions=(*cautions.about("driving"), _eyes(), *cautions.about("squeezing")),
     )
 
@@ -89,23 +91,17 @@ def _headline(
     pressure: Known | None,
     window: Known | None,
 ) -> str:
-    air = f"{_span(pressure)} psi" if pressure else "air pressure by trial on scrap"
+    air = f"{pressure.span} psi" if pressure else "air pressure by trial on scrap"
     said = f"{print_size(diameter)} {chosen['head']}: {air}, {_set_words(chosen, diameter)}"
     if window is None:
         return said
-    return f"{said}; drive within {_span(window)} min of leaving the cold store"
-
-
-def _span(known: Known) -> str:
-    if known.least == known.most:
-        return f"{float(known.least):g}"
-    return f"{float(known.least):g} to {float(known.most):g}"
+    return f"{said}; drive within {window.span} min of leaving the cold store"
 
 
 def _figure(name: str, known: Known | None, unit: str) -> Figure:
     if known is None:
         return Figure(name, _NO_FIGURE, "no public table found", "common practice")
-    return Figure(name, f"about {_span(known)} {unit}", known.source, known.certainty)
+    return Figure(name, f"about {known.span} {unit}", known.source, known.certainty)
 
 
 def _set_words(chosen: Mapping[str, str], diameter: Fraction) -> str:
@@ -137,12 +133,17 @@ def _eyes() -> Caution:
     return Caution("driving", row["value"], row["source"], row["certainty"])
 
 
-def _warnings(diameter: Fraction) -> tuple[Warned, ...]:
-    if diameter <= _SQUEEZER_RATED:
-        return ()
+def _warnings(diameter: Fraction, alloy: Mapping[str, str]) -> tuple[Warned, ...]:
     row = driving.fact("squeezer")
-    sentence = f"This rivet is beyond the usual squeezer, {row['value']}."
-    return (Warned(sentence, row["source"], row["certainty"]),)
+    said = []
+    if diameter > _SQUEEZER_RATED:
+        said.append(f"This rivet is beyond the usual squeezer, {row['value']}.")
+    if alloy["letter"] not in _NO_HARDER:
+        said.append(
+            f"The usual squeezer's limit, {row['value']}, is not of {alloy['alloy']}: this "
+            "rivet asks more force; try it on scrap."
+        )
+    return tuple(Warned(each, row["source"], row["certainty"]) for each in said)
 
 
 QUESTION = Question(

@@ -42,8 +42,9 @@ def answer(given: Given) -> Answer:
     expiry = _expiry(rule, container)
     on = sealants.days(on)[1] if (on := text_of(given, "on")) else None
     standing = sealants.standing(expiry, on) if expiry and on else None
+    kept = _kept_words(rule, expiry, standing)
     return Answer(
-        headline=". ".join([_kept_words(rule, expiry), *_work_words(work)]) + ".",
+        headline=". ".join([kept, *_work_words(work)]) + ".",
         data={
             "kind": rule.family,
             **_work_data(work),
@@ -124,11 +125,16 @@ def _expiry(rule: Rule, container: Container) -> Expiry | None:
     return sealants.expires(rule, container) if container != Container() else None
 
 
-def _kept_words(rule: Rule, expiry: Expiry | None) -> str:
+def _kept_words(rule: Rule, expiry: Expiry | None, standing: str | None) -> str:
+    """The first thing to know: expired is never 'use by' a day that is past."""
     if expiry is None:
         return f"Keeps {_life(rule)} unopened ({rule.words})"
     if expiry.verdict == sealants.DO_NOT_USE:
         return "Do not use: an update test failed"
+    if standing == sealants.EXPIRED:
+        return f"Expired since {expiry.latest}: do not use it untested"
+    if standing == sealants.TEST_FIRST and expiry.earliest is not None:
+        return f"It may be expired since {expiry.earliest}: test it before use"
     said = f"Use by {expiry.earliest}"
     if expiry.earliest is None:
         said = "Unknown: test before use"
@@ -281,7 +287,13 @@ _FIELDS = (
         default=_USUAL_TEMPERATURE,
         example="60 F",
     ),
-    Field(name="on", label="On", help="the day to judge it by", example="2027-01-15"),
+    Field(
+        name="on",
+        label="On",
+        help="the day to judge it by; without it today",
+        example="2027-01-15",
+        is_today=True,
+    ),
 )
 
 QUESTION = Question(

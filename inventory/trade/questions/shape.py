@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from fractions import Fraction
 
 from inventory.errors import Refused
@@ -17,7 +18,10 @@ LONGEST_TEXT = 120
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Field:
-    """One thing a question takes, as text. `choices` limit it; `flag` is yes or no."""
+    """One thing a question takes, as text. `choices` limit it; `flag` is yes or no.
+
+    `is_today`: where nothing is given, it is the day on which somebody asks.
+    """
 
     name: str
     label: str
@@ -27,6 +31,11 @@ class Field:
     choices: tuple[str, ...] = ()
     required: bool = False
     flag: bool = False
+    is_today: bool = False
+
+    def given_on(self, today: date, text: str) -> str:
+        """A text as given on a day: that day, where it was left to be today."""
+        return today.isoformat() if self.is_today and not text.strip() else text
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,7 +68,7 @@ export default {
     "repeat": "The same label again: ignored.",
     "put_back": "Bin {number} is put back: nothing was pulled from it.",
     "all_pulled": "All of {words} is pulled already for this assembly: key a quantity to pull more, or cancel.",
-    "opened": "{verb} {words}: bin {number} holds {held} by the record{asks}.{mind}",
+    "opened": "{verb} {words}: bin {number} holds {held} by the record{asks}.{mind}{cold}",
     "still_asked": ", still asked {asked}",
     "mind": " Mind: {mind}.",
     "not_asked_for": "STOP. This assembly does not ask for {words}. Put it back.",

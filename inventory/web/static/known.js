@@ -95,6 +95,7 @@ export class Known {
       isTool: item.tool,
       mind: this.mind(row.item),
       usual: item.usual || 0,
+      cold: item.cold || "",
     };
   }
 

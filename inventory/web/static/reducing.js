@@ -90,9 +90,17 @@ function opened(state, found, ms) {
     number: found.number,
     held: found.held,
     asks: asked ? say("still_asked", { asked }) : "",
-    mind: found.mind && state.verb === "pull" ? say("mind", { mind: found.mind }) : "",
+    ...reminders(found, state.verb === "pull"),
   });
   return [now, outcome("opened", "taken", said)];
+}
+
+/** @type {(found: BinFacts, isPull: boolean) => { mind: string, cold: string }} */
+function reminders({ mind, cold }, isPull) {
+  return {
+    mind: mind && isPull ? say("mind", { mind }) : "",
+    cold: cold && isPull ? ` ${cold}` : "",
+  };
 }
 
 // Loud, in words, and with the two items to be drawn side by side.

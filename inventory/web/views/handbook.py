@@ -8,6 +8,7 @@ from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from inventory.errors import Refused
@@ -54,8 +55,11 @@ def _question(name: str) -> Question:
 
 def _sent(request: HttpRequest, question: Question) -> dict[str, str]:
     """What the address gives; a field it leaves out has its default, a flag is off."""
+    today = timezone.localdate()
     return {
-        each.name: request.GET.get(each.name, "" if each.flag else each.default)
+        each.name: each.given_on(
+            today, request.GET.get(each.name, "" if each.flag else each.default)
+        )
         for each in question.fields
     }
 
