@@ -29,6 +29,7 @@ _READERS: dict[str, Callable[[SplitCallout], Reading]] = {
     "screw_thread": hardware.screw_thread,
     "screw_dash": hardware.screw_dash,
     "screw_ms27039": hardware.screw_ms27039,
+    "screw_unlisted": hardware.screw_unlisted,
     "nut_thread": hardware.nut_thread,
     "nut_sixteenth": hardware.nut_sixteenth,
     "washer_an960": hardware.washer_an960,

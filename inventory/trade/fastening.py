@@ -75,7 +75,7 @@ def fastening(reading: Reading | None, head: str, diameter: Fraction) -> Fasteni
         return Fastening(kind, head, diameter, None, ())
     name = f"{print_size(diameter)} rivet"
     if reading is not None and kind != SOLID:
-        name = holes.fastener_of(reading)
+        name = holes.fastener_of(reading) or reading.callout
     return Fastening(
         kind, head, diameter, holes.hole_for(name), _tools(kind, head, name)
     )

@@ -120,6 +120,33 @@ def screw_dash(part: SplitCallout) -> Reading:
     return _screw(part, f"-{metal}{int(dash)}", metal, row)
 
 
+def screw_unlisted(part: SplitCallout) -> Reading:
+    """A screw whose dash table is not known here: its material is read, its size is not.
+
+    Raises Refused callout.incomplete, callout.unknown.
+    """
+    metal, dash = _match(_SCREW_DASH, part, f"{part.standard}-S50").groups()
+    made_of = material(part, metal)
+    tail = f"-{metal}{int(dash)}"
+    return Reading(
+        kind="screw",
+        standard=part.standard,
+        callout=part.standard + tail,
+        key=part.row["key"] + tail,
+        words=f"{part.row['head']} screw {made_of}, dash {int(dash)}",
+        meaning=(
+            f"Screw, {part.row['head_words']}, of {made_of}; what thread and length dash "
+            f"{int(dash)} stands for is not known here: see its standard sheet."
+        ),
+        head=part.row["head"],
+        head_words=part.row["head_words"],
+        alloy=metal,
+        alloy_words=made_of,
+        source=part.row["source"],
+        certainty=part.row["certainty"],
+    )
+
+
 def screw_ms27039(part: SplitCallout) -> Reading:
     """A pan-head screw: thread code and length in 16ths, MS27039-0806, -1-08.
 

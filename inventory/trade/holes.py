@@ -133,7 +133,7 @@ def fastener_of(reading: Reading) -> str:
     size = print_size(reading.diameter_in) if reading.diameter_in else ""
     if reading.kind == "screw":
         number = _SCREW_NUMBER.fullmatch(reading.thread)
-        return f"#{number['size']} screw" if number else f"{size} screw"
+        return f"#{number['size']} screw" if number else size and f"{size} screw"
     names = {
         "solid_rivet": f"{size} rivet",
         "blind_rivet": f"{size} blind rivet",

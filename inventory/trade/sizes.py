@@ -83,3 +83,9 @@ def _size_of(match: re.Match[str]) -> Fraction | None:
     if under not in _DENOMINATORS or (match["whole"] and over >= under):
         return None
     return int(match["whole"] or 0) + Fraction(over, under)
+
+
+def nearest_32nd(inches: Fraction) -> str:
+    """The rivet's 32nd of an inch next to a size, as people name it: '1/8 (3.175 mm)'."""
+    near = Fraction(max(2, int(inches * 32 + Fraction(1, 2))), 32)
+    return f"{print_size(near)} ({float(near * MM_PER_INCH):.3f} mm)"

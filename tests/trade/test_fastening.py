@@ -52,6 +52,7 @@ OF_STANDARD = {
     "AN960": "AN960-10",
     "NAS1149": "NAS1149F0363P",
     "MS24693": "MS24693-S30",
+    "MS24694": "MS24694-S50",
     "AN507": "AN507-632-8",
     "AN509": "AN509-10R8",
     "AN525": "AN525-10R8",
@@ -83,6 +84,11 @@ def test_every_standard_that_is_read_has_its_example():
 @pytest.mark.parametrize("callout", OF_STANDARD.values())
 def test_a_seam_takes_each_kind_for_what_it_is(callout):
     reading = parse(callout)
+    if reading.diameter_in is None:
+        for more in ({}, {"diameter": "3/16"}):
+            with pytest.raises(Refused, match=callout):
+                seam(callout, **more)
+        return
     found = seam(callout)
     work = {row["operation"]: row for row in found.data["work"]}
     tools = " ".join(found.data["tools"])
@@ -248,3 +254,56 @@ def test_stems_that_fly_are_warned_of():
     (said,) = cautions.about("pulling")
     assert "eyes" in said.sentence
     assert "every stem" in said.sentence
+
+
+def ask(name, **given):
+    return next(each for each in QUESTIONS if each.name == name).answer(given)
+
+
+@pytest.mark.parametrize(
+    ("callout", "said"),
+    [
+        ("MS20470AD9-4", "No 9/32 rivet is stocked"),
+        ("MS20470AD4-33", "No rivet 2 1/16 long is stocked"),
+        ("MS20470AD4-1", "No rivet 1/16 long is stocked"),
+        ("MS20600AD4W9", "Its least grip is not known here"),
+        ("MS20470AD4-4", ""),
+        ("MS20600AD4W2", ""),
+    ],
+)
+def test_a_size_that_nobody_makes_is_warned_of(callout, said):
+    warned = " ".join(each.sentence for each in ask("callout", text=callout).warnings)
+    assert said in warned
+    assert bool(said) == ("stocked" in warned or "least grip" in warned)
+
+
+@pytest.mark.parametrize("question", ["rivet", "seam", "countersink", "driving"])
+def test_who_measures_in_millimetres_is_told_the_inch_beside(question):
+    """25.4 mm to the inch, exactly: 1/8 in is 3.175 mm."""
+    more = {"grip": "1.6 mm", "length": "250 mm", "pitch": "25 mm", "sheets": "1 mm"}
+    if question == "rivet":
+        more = {"grip": "1.6 mm"}
+    with pytest.raises(Refused, match=r"got '3.2 mm', next to 1/8 \(3.175 mm\)"):
+        ask(question, diameter="3.2 mm", **more)
+
+
+def test_a_sample_that_weighs_otherwise_is_another_part():
+    """1/8 universal, 1/4 long, is 210 to 247 mg by its dimensions (from memory)."""
+    sample = {"sample_pieces": "100", "text": "MS20470AD4-4"}
+    wrong = ask("weight", **sample, sample_grams="60")
+    assert "This is not MS20470AD4-4" in wrong.warnings[0].sentence
+    right = ask("weight", **sample, sample_grams="23")
+    assert not any("This is not" in each.sentence for each in right.warnings)
+
+
+def test_a_screw_with_its_material_letter_is_read_though_its_dash_is_not_known():
+    for text in ("MS24694-S50", "MS24694S50"):
+        found = ask("callout", text=text)
+        assert found.data["kind"] == "screw"
+        assert (found.data["callout"], found.data["alloy"]) == (
+            "MS24694-S50",
+            "alloy steel",
+        )
+        assert "is not known here" in found.data["meaning"]
+    with pytest.raises(Refused, match="material letter"):
+        ask("callout", text="MS24694-50")

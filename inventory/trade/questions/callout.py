@@ -4,8 +4,9 @@ from contextlib import suppress
 from fractions import Fraction
 
 from inventory.errors import Refused
-from inventory.trade import callouts, cautions, holes, tables
+from inventory.trade import callouts, cautions, holes, lengths, tables
 from inventory.trade.callouts import Reading, Readings
+from inventory.trade.fastening import PRACTICE
 from inventory.trade.outlines import outline_of
 from inventory.trade.questions.shape import (
     Answer,
@@ -18,8 +19,10 @@ from inventory.trade.questions.shape import (
     text_of,
 )
 from inventory.trade.reading import Grip
-from inventory.trade.sizes import MM_PER_INCH
+from inventory.trade.sizes import MM_PER_INCH, print_size
 
+# Shanks that are made, in 32nds of an inch: common practice, no source.
+_MADE = (2, 3, 4, 5, 6, 8, 10, 12)
 _TOPICS = {"solid_rivet": "driving", "blind_rivet": "pulling"}
 
 
@@ -40,7 +43,7 @@ def answer(given: Given) -> Answer:
         headline=f"{reading.callout}: {reading.words}",
         data={**data_of(reading), "text": text, **_every(every)},
         figures=_figures(reading),
-        warnings=(*_differ(reading), *_alike(reading)),
+        warnings=(*_odd(reading), *_differ(reading), *_alike(reading)),
         cautions=cautions.about(_TOPICS.get(reading.kind, "")),
         drawing=outline_of(reading),
     )
@@ -139,6 +142,28 @@ def _holes(reading: Reading) -> tuple[Figure, ...]:
             for hole in holes.holes_for(holes.fastener_of(reading))
         )
     return ()
+
+
+def _odd(reading: Reading) -> tuple[Warned, ...]:
+    """A size that nobody stocks, or a grip of which only one end is known."""
+    said = []
+    if reading.kind == "solid_rivet" and reading.diameter_in and reading.length_in:
+        if reading.diameter_in * 32 not in _MADE:
+            said.append(
+                f"No {print_size(reading.diameter_in)} rivet is stocked: read the "
+                "callout again."
+            )
+        if reading.length_in * 16 not in lengths.STOCKED:
+            said.append(
+                f"No rivet {print_size(reading.length_in)} long is stocked: read the "
+                "callout again."
+            )
+    if reading.grip_in and reading.grip_in[0] is None:
+        said.append(
+            f"Its least grip is not known here, only its most, "
+            f"{both_units(reading.grip_in[1])}: try one in the thinnest joint first."
+        )
+    return tuple(Warned(each, *PRACTICE) for each in said)
 
 
 def _differ(reading: Reading) -> tuple[Warned, ...]:

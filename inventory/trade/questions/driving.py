@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from fractions import Fraction
 
-from inventory.errors import Refused
 from inventory.trade import cautions, driving
 from inventory.trade.cautions import Caution
 from inventory.trade.driving import Known
@@ -15,12 +14,11 @@ from inventory.trade.questions.shape import (
     Question,
     Warned,
     both_units,
-    size_of,
+    shank_of,
     text_of,
 )
 from inventory.trade.sizes import print_size
 
-_SMALLEST, _LARGEST = Fraction(2, 32), Fraction(12, 32)
 _SQUEEZER_RATED = Fraction(1, 8)
 _USUAL_HEAD, _USUAL_ALLOY = "universal", "AD"
 # No harder to squeeze than the 2117 that a squeezer is rated for.
@@ -41,7 +39,7 @@ def answer(given: Given) -> Answer:
     Raises Refused question.missing, size.unknown, driving.diameter, driving.head and
     driving.alloy.
     """
-    diameter = _diameter(given)
+    diameter = shank_of(given, "driving.diameter")
     chosen = driving.hammer_set(text_of(given, "head", _USUAL_HEAD).lower())
     alloy = driving.alloy(text_of(given, "alloy", _USUAL_ALLOY).upper())
     pressure = driving.gun_pressure(diameter)
@@ -69,19 +67,6 @@ def answer(given: Given) -> Answer:
         figures=figures,
         warnings=_warnings(diameter, alloy),
         cautions=(*cautions.about("driving"), _eyes(), *cautions.about("squeezing")),
-    )
-
-
-def _diameter(given: Given) -> Fraction:
-    diameter = size_of(given, "diameter")
-    if _SMALLEST <= diameter <= _LARGEST and 32 % diameter.denominator == 0:
-        return diameter
-    expected = "a rivet diameter of 1/16 to 3/8 in steps of 1/32"
-    text = text_of(given, "diameter")
-    raise Refused(
-        "driving.diameter",
-        f"Expected {expected}; got '{text}'.",
-        {"text": text, "expected": expected},
     )
 
 

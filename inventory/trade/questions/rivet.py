@@ -22,6 +22,7 @@ from inventory.trade.questions.shape import (
     both_units,
     choice_of,
     missing,
+    shank_of,
     size_of,
     text_of,
 )
@@ -104,14 +105,7 @@ def answer(given: Given) -> Answer:
 
 
 def _asked(given: Given) -> _Asked:
-    diameter = size_of(given, "diameter")
-    if (diameter * 32).denominator != 1 or not 2 <= diameter * 32 <= 12:
-        expected = "a rivet diameter of 2/32 to 12/32, such as 3/32 or 1/8"
-        raise Refused(
-            "rivet.diameter",
-            f"Expected {expected}; got '{text_of(given, 'diameter')}'.",
-            {"text": text_of(given, "diameter"), "expected": expected},
-        )
+    diameter = shank_of(given, "rivet.diameter")
     letter = choice_of(given, _ALLOY)
     joint = Joint(diameter, _grip(given), _hole(given, diameter), letter)
     return _Asked(joint, choice_of(given, _HEAD))

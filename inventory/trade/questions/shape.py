@@ -8,7 +8,13 @@ from fractions import Fraction
 from inventory.errors import Refused
 from inventory.trade.cautions import AIRWORTHINESS, Caution
 from inventory.trade.drawing import Drawing
-from inventory.trade.sizes import MM_PER_INCH, parse_size, print_decimal
+from inventory.trade.sizes import (
+    MM_PER_INCH,
+    nearest_32nd,
+    parse_size,
+    print_decimal,
+    print_size,
+)
 
 Given = Mapping[str, str]
 
@@ -132,6 +138,27 @@ def size_of(given: Given, name: str, default: str = "") -> Fraction:
     if not text:
         raise missing(name, "a size such as 3/32, .125 or 2.5 mm")
     return parse_size(text)
+
+
+def shank_of(given: Given, code: str, most: int = 12) -> Fraction:
+    """A rivet's shank: 2/32 to so many 32nds of an inch.
+
+    Anything else is refused under the code, with the 32nd next to it: who measures
+    3.2 mm means 1/8, and is to say so.
+    """
+    size = size_of(given, "diameter")
+    if (size * 32).denominator == 1 and 2 <= size * 32 <= most:
+        return size
+    text = text_of(given, "diameter")
+    most_words = print_size(Fraction(most, 32))
+    expected = (
+        f"a rivet diameter of 1/16 to {most_words} in steps of 1/32, such as 3/32"
+    )
+    raise Refused(
+        code,
+        f"Expected {expected}; got '{text}', next to {nearest_32nd(size)}.",
+        {"text": text, "expected": expected},
+    )
 
 
 def missing(name: str, expected: str) -> Refused:

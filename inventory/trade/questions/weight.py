@@ -61,8 +61,26 @@ def answer(given: Given) -> Answer:
             "replaced": sample is not None,
         },
         figures=tuple(_figures(reading, piece, in_pack, given)),
-        warnings=(_LIMIT,),
+        warnings=(*_contradicts(reading, sample), _LIMIT),
     )
+
+
+def _contradicts(reading: Reading, sample: Mass | None) -> tuple[Warned, ...]:
+    """A weighed sample that is not what the dimensions weigh: it is another part."""
+    try:
+        by_size = mass.piece_mass(reading)
+    except Refused:
+        return ()
+    if sample is None or (
+        sample.low_mg <= by_size.high_mg and by_size.low_mg <= sample.high_mg
+    ):
+        return ()
+    said = (
+        f"This is not {reading.callout}, or the sample was miscounted: it weighs "
+        f"{_milligrams(sample)}, and the dimensions make {_milligrams(by_size)}. Measure "
+        "one before you drive any."
+    )
+    return (Warned(said, by_size.source, by_size.certainty),)
 
 
 def _number(given: Given, name: str, expected: str) -> Fraction | None:
