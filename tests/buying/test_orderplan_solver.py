@@ -1,6 +1,7 @@
 """The solver of the order plan against enumeration, recursions and published optima."""
 
 import json
+import random
 import signal
 from decimal import Decimal
 from itertools import product
@@ -391,6 +392,87 @@ def test_price_breaks_cost_what_counting_every_number_of_packs_says(steps, need)
         for goods in [packs * [p for n, p in prices if n <= packs][-1]]
     )
     assert cost(problem) == best
+
+
+def test_more_packs_at_the_lower_price_may_carry_the_parcel_free():
+    """21 packs at .40 are 8.40 and go free; 10 at 1.00 and 20 at .40 cost more."""
+    tiers = (Tier(1, Decimal("1.00"), 19), Tier(20, Decimal("0.40")))
+    supplier = SellerTerms(0, "one", Decimal(1), free_from=Decimal("8.40"))
+    offers = [PackOffer(0, 0, 0, 1, tiers, 0)]
+    assert cost(Problem([supplier], offers, [Want(0, 0, 10)])) == Decimal("8.40")
+
+
+# So many packs of each offer are tried by hand; the prices keep the best below that.
+TRIED = 40
+
+
+def adversarial(seed):
+    """Two packs of one item, each with a break, from one or two parcels with a threshold,
+    a minimum, or both: where a cap on packs would cut the best off."""
+    draw = random.Random(seed)
+    offers = []
+    for key in (0, 1):
+        price, least = Decimal(draw.randint(5, 20)) / 10, draw.randint(2, 24)
+        lower = max(Decimal("0.4"), price * draw.randint(3, 9) / 10)
+        tiers = (Tier(1, price, least - 1), Tier(least, lower))
+        most = draw.choice([None, None, None, draw.randint(1, 30)])
+        pieces = draw.choice([1, 1, draw.randint(2, 6)])
+        offers.append(PackOffer(key, 0, draw.randint(0, key), pieces, tiers, 0, most))
+    # A parcel goes free a few packs after a break: there a cap would bite.
+    after = [row.goods(row.tiers[1].least + draw.randint(0, 4)) for row in offers]
+    sellers = [
+        SellerTerms(
+            key,
+            f"seller {key}",
+            Decimal(draw.randint(0, 60)) / 10,
+            free_from=draw.choice([None, *after]),
+            minimum=draw.choice([Decimal(0), Decimal(0), after[key]]),
+        )
+        for key in (0, 1)
+    ]
+    return Problem(sellers, offers, [Want(0, 0, draw.randint(1, 25))])
+
+
+def counted(problem):
+    """The least that any numbers of packs cost, one after the other."""
+    one, two = problem.offers
+    need, best = problem.wants[0].pieces, None
+    for packs in product(
+        range((one.most or TRIED) + 1), range((two.most or TRIED) + 1)
+    ):
+        if packs[0] * one.pieces + packs[1] * two.pieces < need:
+            continue
+        spent = Decimal(0)
+        for seller in problem.suppliers:
+            goods = sum(
+                (
+                    offer.goods(n)
+                    for offer, n in zip((one, two), packs, strict=True)
+                    if offer.supplier == seller.key
+                ),
+                Decimal(0),
+            )
+            if goods and goods < seller.minimum:
+                break
+            is_free = seller.free_from is not None and goods >= seller.free_from
+            spent += goods + (seller.shipping if goods and not is_free else 0)
+        else:
+            best = spent if best is None else min(best, spent)
+    return best
+
+
+@pytest.mark.slow
+def test_no_cap_cuts_the_best_off():
+    """500 small markets, each against every number of packs."""
+    tried = 0
+    for seed in range(700):
+        problem = adversarial(seed)
+        best = counted(problem)
+        if best is None or tried == 500:
+            continue
+        tried += 1
+        assert cost(problem) == best, seed
+    assert tried == 500
 
 
 # What a shop meets.

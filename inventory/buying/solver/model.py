@@ -42,16 +42,33 @@ class Model:
         return most >= supplier.minimum
 
     def _most(self, offer: PackOffer) -> int:
-        """More packs than this never pay: need, one tier, or goods to fill a parcel."""
+        """More packs than this never pay: one fewer would cost less and do as well.
+
+        Enough for all that is wanted, or for the goods that the parcel must come to by
+        itself, at each price; beyond both, a pack fewer at the same price is cheaper.
+        """
         supplier = next(s for s in self.problem.suppliers if s.key == offer.supplier)
-        items = {offer.item}
-        items |= {c.shorter for c in self.problem.cuts if c.longer == offer.item}
+        items = self._shorter_too(offer.item)
         wanted = sum(self.wants[item][-1].pieces for item in items & set(self.wants))
-        price = min(tier.price for tier in offer.tiers)
-        extra = ceil((supplier.shipping + supplier.minimum) / price) if price else 0
-        most = ceil(wanted / offer.pieces) + extra
-        most = max(most, *(tier.least for tier in offer.tiers))
+        most, goods = (
+            ceil(wanted / offer.pieces),
+            max(supplier.minimum, supplier.free_from or supplier.minimum),
+        )
+        for tier in offer.tiers:
+            filled = ceil(goods / tier.price) if tier.price else 0
+            here = max(tier.least, filled)
+            most = max(most, here if tier.most is None else min(here, tier.most))
         return most if offer.most is None else min(most, offer.most)
+
+    def _shorter_too(self, item: int) -> set[int]:
+        """The item and all that may be cut from it, in one cut or several."""
+        found, ahead = {item}, [item]
+        while ahead:
+            longer = ahead.pop()
+            fresh = {c.shorter for c in self.problem.cuts if c.longer == longer} - found
+            found |= fresh
+            ahead += fresh
+        return found
 
     def solve(self, gap: float, limit: float) -> Solved:
         """Least missed first, then least cost."""
