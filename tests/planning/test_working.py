@@ -150,6 +150,31 @@ def test_scrap_at_an_open_assembly_is_judged_by_what_is_there(
     assert row.by == owner.pk
 
 
+@pytest.mark.parametrize(
+    ("pulled", "scrapped", "taught"),
+    [
+        (49, 0, []),
+        (50, 0, [(50, 0)]),
+        (53, 0, [(50, 3)]),
+        (40, 2, [(38, 2)]),
+        (0, 0, []),
+    ],
+)
+def test_fewer_than_the_drawing_asks_is_a_gap_and_no_perfect_work(
+    stages, owner, now, rivets, ask, pulled, scrapped, taught
+):
+    verbs.count(bin=rivets, counted=90, ask=ask())
+    assert named("Skin").needs.get(item=rivets.item).each == 50
+    place = working.place_to_pull_for(assembly=named("Skin"), by=owner, now=now)
+    if pulled:
+        verbs.pull(bin=rivets, quantity=pulled, to=place, ask=ask())
+    if scrapped:
+        verbs.scrap(bin=rivets, quantity=scrapped, from_=place, ask=ask())
+    working.close(assembly=named("Skin"), by=owner, now=now)
+    mine = [row for row in spoilage_record() if row.item_id == rivets.item_id]
+    assert [(row.good, row.bad) for row in mine] == taught
+
+
 def test_a_supposition_dates_the_stages_anew(stages):
     today, build = date(2027, 3, 1), current_build()
     plain = dated(build, today, 28)

@@ -31,9 +31,11 @@ def spoilage_record() -> list[Record]:
     """Evidence by assembly and item, in the order of closing, what is open last.
 
     Of the last TELLING assemblies, over every build: what was before teaches no more.
-    Closed: good is the need, bad is what was pulled beyond it (scrap included).
-    Not closed: only where something was scrapped, which is judged by what is there of
-    the need, or by the need where nothing is: a first burst is no ordinary spoilage.
+    Closed: good is the need, bad is what was pulled beyond it (scrap included). Where
+    fewer were pulled than the need the record has a gap, and is no perfect work.
+    Not closed, or with a gap: only where something was scrapped, which is judged by what
+    is there of the need, or by the need where nothing is: a first burst is no ordinary
+    spoilage.
     """
     last = _last_assemblies()
     places = [row.place_id or 0 for row in last]
@@ -45,13 +47,11 @@ def spoilage_record() -> list[Record]:
         for item, need in needs[assembly.pk].items():
             key = (assembly.place_id or 0, item)
             spoiled, hand = scrapped.get(key, 0), hands.get(key)
-            if assembly.state == CLOSED:
-                net = there.get(key, 0) + spoiled + instead.get(key, 0)
-                if net:
-                    found.append(Record(item, need, max(0, net - need), hand))
+            here = there.get(key, 0) + instead.get(key, 0)
+            if assembly.state == CLOSED and 0 < need <= here + spoiled:
+                found.append(Record(item, need, here + spoiled - need, hand))
             elif spoiled > 0:
-                set_well = min(need, there.get(key, 0) + instead.get(key, 0))
-                found.append(Record(item, set_well or need, spoiled, hand))
+                found.append(Record(item, min(need, here) or need, spoiled, hand))
     return found
 
 
