@@ -53,6 +53,7 @@ _MEANS: dict[int, dict[str, str]] = {
     400: {
         "alerts": "no_address not_sent snooze",
         "api": "after",
+        "backup": "damaged missing newer no_folder pictures unproven",
         "bag": "empty format gs1",
         "benchmark": "unknown",
         "callout": "ambiguous empty impossible incomplete kind unknown unknown_dash",
@@ -61,7 +62,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "countersink": "tools unknown",
         "drawing": "stack",
         "drill": "unknown",
-        "driving": "alloy diameter head material",
+        "driving": "alloy head material",
         "forecasting": "belief bit_first bit_used bits bursts event losses need not_a_drill pool record"
         " scores weighing",
         "head": "unknown",

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import date, datetime
+from pathlib import Path
 
 from django.conf import settings
 from django.db.models import F, Q, QuerySet
@@ -10,6 +11,8 @@ from django.utils.timezone import localdate
 from inventory import days
 from inventory.alerts.models import Alert
 from inventory.alerts.rules import MAILED, Finding, Parts, order_words
+from inventory.backups.queries import last_backup, why_failed
+from inventory.backups.rules import OLD
 from inventory.errors import Refused
 from inventory.forecasting.queries.readiness import (
     Readiness,
@@ -307,7 +310,26 @@ def _record(forecast: Readiness) -> Iterator[Finding]:
 
 
 # Who finds what there is to tell; a shortage's cause is its line's.
+def _backup(forecast: Readiness) -> Iterator[Finding]:
+    """A backup that failed, or none for longer than a week."""
+    folder = Path(settings.DATA)
+    last, failed = last_backup(folder), why_failed(folder)
+    old = last is not None and forecast.today - localdate(last.at) > OLD
+    if not (failed or old):
+        return
+    said = [f"The last is of {days.said(localdate(last.at))}." if last else ""]
+    said += [failed or "Leave the shop running for ten minutes: the worker makes one."]
+    yield Finding(
+        "backups",
+        "backup",
+        "No fresh backup of the shop",
+        " ".join(filter(None, said)),
+        link="/settings/",
+    )
+
+
 FINDERS = (
+    _backup,
     _shortages,
     _late,
     _keep_levels,

@@ -32,6 +32,7 @@ CAUSES = {
         Cause("late", "stage late"),
         Cause("unreckoned", "a forecast that fails"),
         Cause("record", "the record does not add up"),
+        Cause("backup", "no fresh backup"),
     )
 }
 MAILED = frozenset(cause.code for cause in CAUSES.values() if cause.mailed)

@@ -15,7 +15,13 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "inventory.config.settings")
 app = Celery("gripcount")
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks(
-    ["inventory.scanning", "inventory.buying", "inventory.alerts", "inventory.labels"]
+    [
+        "inventory.scanning",
+        "inventory.buying",
+        "inventory.alerts",
+        "inventory.labels",
+        "inventory.backups",
+    ]
 )
 
 

@@ -160,6 +160,11 @@ CELERY_BEAT_SCHEDULE = {
         "task": "inventory.alerts.tasks.recompute",
         "schedule": 3600.0,
     },
+    "back the shop up once a day": {
+        "task": "inventory.backups.tasks.keep_backups",
+        "schedule": 300.0,
+        **LAPSES,
+    },
     "prove the record": {
         "task": "inventory.scanning.tasks.prove_record",
         "schedule": 24 * 3600.0,

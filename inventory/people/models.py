@@ -95,6 +95,12 @@ class Shop(models.Model):
     sum_is_due = models.BooleanField(
         default=False, help_text="After an absence: a letter sums up what is open."
     )
+    backup_folder = models.CharField(
+        max_length=200,
+        blank=True,
+        help_text="On the machine that serves: a stick or a share. Each backup is "
+        "copied there too.",
+    )
     steps_over = models.BooleanField(
         default=False, help_text="The first steps are no longer shown."
     )

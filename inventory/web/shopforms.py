@@ -42,6 +42,7 @@ class Settings(forms.ModelForm[Shop]):
             "removal_weight",
             "currency",
             "cut_cost",
+            "backup_folder",
         ]
         labels = {
             "mail_to": "Mail alerts to",
@@ -53,6 +54,7 @@ class Settings(forms.ModelForm[Shop]):
             "removal_weight": "Wear of drilling a rivet out",
             "currency": "Currency",
             "cut_cost": "Cost of cutting one rivet down",
+            "backup_folder": "A second folder for backups",
         }
 
 

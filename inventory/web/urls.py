@@ -196,6 +196,7 @@ urlpatterns = [
     path("tray/sheet/", tray.tray_sheet, name="tray-sheet"),
     path("assemblies/<small:pk>/sheet/", labels.assembly_sheet, name="assembly-sheet"),
     path("settings/", shop.settings_page, name="settings"),
+    path("settings/backup/", shop.backup_now, name="backup-now"),
     path("settings/letter/", shop.letter_test, name="letter-test"),
     path("settings/record/", shop.record_mend, name="record-mend"),
     path("settings/devices/", shop.device_new, name="device-new"),

@@ -75,7 +75,7 @@ def test_millimetres_that_are_no_rivet_are_refused():
     for text in ("1/32", "7/16", "4", "3 mm", "9/64"):
         with pytest.raises(Refused, match="1/16 to 3/8") as caught:
             ask(diameter=text)
-        assert caught.value.code == "driving.diameter"
+        assert caught.value.code == "rivet.diameter"
 
 
 @pytest.mark.parametrize(

@@ -59,6 +59,7 @@ def pages() -> Iterator[str]:
         "steps-over",
         "line-new",
         "letter-test",
+        "backup-now",
         "lent-until",
         "list-drop",
     }

@@ -27,6 +27,11 @@ def papers_of(lots: Iterable[Lot]) -> list[Photograph]:
     return list(rows.filter(lot__in=list(lots)))
 
 
+def photograph_marks() -> set[str]:
+    """The SHA-256 of every photograph of the record."""
+    return set(Photograph.objects.values_list("sha256", flat=True))
+
+
 def photograph_numbered(pk: int) -> Photograph:
     """Errors: `ledger.no_photograph`."""
     row = Photograph.objects.filter(pk=pk).first()

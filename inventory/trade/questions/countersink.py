@@ -30,7 +30,7 @@ _CAUTIONS = ("drilling", "deburring")
 def answer(given: Given) -> Answer:
     """What is done to each sheet. Raises Refused question.missing, size.unknown and
     countersink.unknown."""
-    diameter = shank_of(given, "rivet.diameter")
+    diameter = shank_of(given)
     if not text_of(given, "sheets"):
         raise missing("sheets", "the sheets, the outer one first, such as .032,.040")
     sheets = sheets_of(text_of(given, "sheets"))

@@ -36,10 +36,10 @@ _FACTS = (
 def answer(given: Given) -> Answer:
     """How this rivet is driven.
 
-    Raises Refused question.missing, size.unknown, driving.diameter, driving.head and
+    Raises Refused question.missing, size.unknown, rivet.diameter, driving.head and
     driving.alloy.
     """
-    diameter = shank_of(given, "driving.diameter")
+    diameter = shank_of(given)
     chosen = driving.hammer_set(text_of(given, "head", _USUAL_HEAD).lower())
     alloy = driving.alloy(text_of(given, "alloy", _USUAL_ALLOY).upper())
     pressure = driving.gun_pressure(diameter)

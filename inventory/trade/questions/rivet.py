@@ -105,7 +105,7 @@ def answer(given: Given) -> Answer:
 
 
 def _asked(given: Given) -> _Asked:
-    diameter = shank_of(given, "rivet.diameter")
+    diameter = shank_of(given)
     letter = choice_of(given, _ALLOY)
     joint = Joint(diameter, _grip(given), _hole(given, diameter), letter)
     return _Asked(joint, choice_of(given, _HEAD))

@@ -181,7 +181,7 @@ def _sheets(text: str) -> tuple[Fraction, ...]:
 def _diameter(given: Given, sheets: tuple[Fraction, ...]) -> Fraction:
     """The rivet given, else the one that the callout or the thickest sheet asks for."""
     if text_of(given, "diameter"):
-        return shank_of(given, "rivet.diameter")
+        return shank_of(given)
     if text_of(given, "callout"):
         reading = parse(text_of(given, "callout"))
         if reading.diameter_in:

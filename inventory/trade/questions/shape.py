@@ -13,7 +13,6 @@ from inventory.trade.sizes import (
     nearest_32nd,
     parse_size,
     print_decimal,
-    print_size,
 )
 
 Given = Mapping[str, str]
@@ -140,22 +139,19 @@ def size_of(given: Given, name: str, default: str = "") -> Fraction:
     return parse_size(text)
 
 
-def shank_of(given: Given, code: str, most: int = 12) -> Fraction:
-    """A rivet's shank: 2/32 to so many 32nds of an inch.
+def shank_of(given: Given) -> Fraction:
+    """A rivet's shank in inches: 2/32 to 12/32.
 
-    Anything else is refused under the code, with the 32nd next to it: who measures
-    3.2 mm means 1/8, and is to say so.
+    Raises Refused rivet.diameter for anything else, with the 32nd next to it: who
+    measures 3.2 mm means 1/8, and is to say so.
     """
     size = size_of(given, "diameter")
-    if (size * 32).denominator == 1 and 2 <= size * 32 <= most:
+    if (size * 32).denominator == 1 and 2 <= size * 32 <= 12:
         return size
     text = text_of(given, "diameter")
-    most_words = print_size(Fraction(most, 32))
-    expected = (
-        f"a rivet diameter of 1/16 to {most_words} in steps of 1/32, such as 3/32"
-    )
+    expected = "a rivet diameter of 1/16 to 3/8 in steps of 1/32, such as 3/32"
     raise Refused(
-        code,
+        "rivet.diameter",
         f"Expected {expected}; got '{text}', next to {nearest_32nd(size)}.",
         {"text": text, "expected": expected},
     )

@@ -1,5 +1,6 @@
 """Signing in and out, the shop's settings, the devices that may scan."""
 
+from pathlib import Path
 from typing import Any
 
 from django.conf import settings
@@ -11,9 +12,12 @@ from django.utils import timezone
 from django.utils.decorators import method_decorator
 from django.views.decorators.http import require_http_methods, require_POST
 
+from inventory import errands
 from inventory.alerts.actions import send_test_letter
 from inventory.alerts.queries import why_unheard
 from inventory.alerts.tasks import wake
+from inventory.backups.queries import last_backup, second_folder
+from inventory.backups.tasks import keep_backups
 from inventory.ledger.actions.mending import reckon_anew
 from inventory.ledger.queries import last_check
 from inventory.people.actions import register_device, revoke_device, settle_shop
@@ -65,6 +69,8 @@ def _page() -> dict[str, Any]:
         "check": last_check(),
         "mail_to": mail_address(),
         "mail_server": settings.EMAIL_HOST,
+        "backup": last_backup(Path(settings.DATA)),
+        "second": second_folder(shop().backup_folder),
     }
 
 
@@ -88,6 +94,15 @@ def record_mend(request: HttpRequest) -> HttpResponse:
     said = f"{changed} balances were set to what the movements say; count their bins."
     if left:
         said += f" {len(left)} checks still fail: keep a copy, and restore a backup."
+    return done(request, said, "settings")
+
+
+@require_POST
+def backup_now(request: HttpRequest) -> HttpResponse:
+    """Have the worker make a backup at once."""
+    keep(request, "settings.html", _page())
+    errands.send("backup", lambda: bool(keep_backups.delay(at_once=True)))
+    said = "A backup is being made and proven: look again in a minute."
     return done(request, said, "settings")
 
 

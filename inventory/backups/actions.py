@@ -1,0 +1,223 @@
+"""Making a backup and proving it; putting one back."""
+
+import contextlib
+import hashlib
+import os
+import shutil
+import sqlite3
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterable
+from datetime import datetime
+from pathlib import Path
+
+from django.db import connection, connections, transaction
+from django.db.migrations.loader import MigrationLoader
+from django.db.migrations.recorder import MigrationRecorder
+
+from inventory import children
+from inventory.backups import rules
+from inventory.backups.archive import DATABASE, Manifest, opened, seal
+from inventory.backups.copying import (
+    SOURCE,
+    TARGET,
+    came_out,
+    copied,
+    made_tables,
+    second,
+)
+from inventory.backups.queries import FAILURE, FOLDER, backups_in
+from inventory.errors import Refused
+from inventory.ledger.actions.evidence import write_whole
+from inventory.ledger.queries.lots import photograph_marks
+from inventory.ledger.rules import photograph_name
+
+# What a repeatable look at PostgreSQL begins with.
+_STILL = "SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY"
+_KEPT = (*children.KEPT, "HOME", "PYTHONPATH", "LANG", "LC_ALL", "TZ")
+
+
+def back_up(*, folder: Path, now: datetime, second_folder: str = "") -> Path:
+    """Make a backup of the shop, prove it, and drop what need not be kept.
+
+    It is put back into a scratch folder and the whole record recounted there before it
+    has its name. Errors: `backup.unproven`, `backup.no_folder` where the second folder is
+    not there; the first one's backup stands then.
+    """
+    place = folder / FOLDER
+    place.mkdir(mode=0o700, exist_ok=True)
+    file = place / rules.name_at(now)
+    with tempfile.TemporaryDirectory(dir=place, prefix=".making-") as scratch:
+        taken = Path(scratch, DATABASE)
+        _take(taken)
+        pictures = _pictures(folder, place)
+        with taken.open("rb") as read:
+            mark = hashlib.file_digest(read, "sha256").hexdigest()
+        made = Manifest(now.isoformat(), mark, _migrations(), pictures)
+        _prove(taken, place, Path(scratch, "proof"))
+        seal(file, taken, made)
+    _drop_old(place)
+    if second_folder:
+        _to_second(place, Path(second_folder))
+    return file
+
+
+def note(*, folder: Path, why: str) -> None:
+    """Keep why no backup was made, or that one was."""
+    place = folder / FOLDER
+    place.mkdir(mode=0o700, exist_ok=True)
+    if why:
+        write_whole(place / FAILURE, why.encode(), within=place)
+    else:
+        (place / FAILURE).unlink(missing_ok=True)
+
+
+def _take(taken: Path) -> None:
+    """The database as it stands at one moment, while others write."""
+    if connection.vendor == "sqlite":
+        connection.ensure_connection()
+        with contextlib.closing(sqlite3.connect(taken)) as target:
+            connection.connection.backup(target)
+            target.execute("PRAGMA journal_mode=DELETE")
+        return
+    asked = {"ENGINE": "inventory.config.sqlite", "NAME": str(taken)}
+    with second(asked):
+        made_tables()
+        with transaction.atomic(SOURCE), transaction.atomic(TARGET):
+            with connections[SOURCE].cursor() as cursor:
+                cursor.execute(_STILL)
+            if copied() != came_out():
+                raise Refused("backup.unproven", "The copy came out otherwise.")
+
+
+def _pictures(folder: Path, place: Path) -> list[str]:
+    """Every photograph of the record, copied beside the backups once."""
+    names = sorted(photograph_name(mark) for mark in photograph_marks())
+    for name in names:
+        if not (place / name).is_file() and (folder / name).is_file():
+            write_whole(place / name, (folder / name).read_bytes(), within=place)
+    return names
+
+
+def _migrations() -> list[str]:
+    applied = MigrationRecorder(connection).applied_migrations()
+    return sorted(f"{app}.{name}" for app, name in applied)
+
+
+def _prove(taken: Path, place: Path, scratch: Path) -> None:
+    """Recount the whole record of a copy in a folder of its own, by the same program."""
+    scratch.mkdir()
+    shutil.copyfile(taken, scratch / DATABASE)
+    (scratch / "photographs").symlink_to(place / "photographs")
+    _run(scratch, "check_ledger")
+
+
+def _run(folder: Path, *command: str) -> None:
+    """A command of this program on another folder. Errors: `backup.unproven`."""
+    own = {name: os.environ[name] for name in _KEPT if name in os.environ}
+    done = subprocess.run(
+        [sys.executable, "-m", "django", *command],
+        cwd=children.ROOT,
+        env={
+            **own,
+            "DJANGO_SETTINGS_MODULE": "inventory.config.settings",
+            "GRIPCOUNT_DATA": str(folder),
+        },
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    if done.returncode:
+        said = (done.stderr or done.stdout).strip().splitlines()[-1:]
+        raise Refused(
+            "backup.unproven",
+            f"The record in the backup does not hold: {' '.join(said)[:300]}",
+        )
+
+
+def _drop_old(place: Path) -> None:
+    found = {each.at: each.file for each in backups_in(place)}
+    for at in found.keys() - rules.kept(found):
+        found[at].unlink()
+
+
+def _to_second(place: Path, other: Path) -> None:
+    """The same backups and pictures in a second folder: a stick, a share."""
+    if not other.is_dir():
+        raise Refused(
+            "backup.no_folder",
+            f"The second folder for backups, {other}, is not there: put the stick in, or "
+            "mend its name in the settings. The backup in the shop's own folder stands.",
+        )
+    try:
+        _mirror(place, other, (each.file for each in backups_in(place)))
+        _mirror(place, other, (place / "photographs").rglob("*.jpg"))
+        _drop_old(other)
+    except OSError as error:
+        raise Refused(
+            "backup.no_folder",
+            f"The second folder for backups, {other}, cannot be written: "
+            f"{error.strerror}. The backup in the shop's own folder stands.",
+        ) from error
+
+
+def _mirror(place: Path, other: Path, files: Iterable[Path]) -> None:
+    for file in files:
+        there = other / file.relative_to(place)
+        if not there.is_file() or there.stat().st_size != file.stat().st_size:
+            write_whole(there, file.read_bytes(), within=other)
+
+
+def put_back(*, file: Path, folder: Path, now: datetime) -> Manifest:
+    """Put a backup back into a folder that nobody serves; the old database stands aside.
+
+    Nothing of the folder is touched before the backup is proven. Errors:
+    `backup.damaged`, `backup.newer`, `backup.pictures`, `backup.unproven`.
+    """
+    folder.mkdir(mode=0o700, exist_ok=True, parents=True)
+    with tempfile.TemporaryDirectory(dir=folder, prefix=".restoring-") as scratch:
+        shop = Path(scratch, "shop")
+        shop.mkdir()
+        said = opened(file, shop)
+        _check_known(file, said)
+        for name in said.photographs:
+            _take_picture(file.parent / name, shop / name, shop)
+        _run(shop, "migrate", "-v0")
+        _run(shop, "check_ledger")
+        for name in said.photographs:
+            if not (folder / name).is_file():
+                data = (shop / name).read_bytes()
+                write_whole(folder / name, data, within=folder)
+        for old in sorted(folder.glob(f"{DATABASE}*")):
+            os.replace(old, folder / f"before-{rules.name_at(now)[:-4]}-{old.name}")
+        for fresh in sorted(shop.glob(f"{DATABASE}*")):
+            os.replace(fresh, folder / fresh.name)
+    return said
+
+
+def _check_known(file: Path, said: Manifest) -> None:
+    loader = MigrationLoader(None)
+    known = {f"{app}.{name}" for app, name in loader.disk_migrations}
+    if not known.issuperset(said.migrations):
+        raise Refused(
+            "backup.newer",
+            f"{file.name} was made by a newer Gripcount: put it back with that one. "
+            "Nothing was changed.",
+        )
+
+
+def _take_picture(found: Path, into: Path, within: Path) -> None:
+    try:
+        data = found.read_bytes()
+    except OSError as error:
+        raise Refused(
+            "backup.pictures",
+            f"{found} is missing: photographs lie beside the backup, in the folder "
+            "'photographs'. Copy that along. Nothing was changed.",
+        ) from error
+    if hashlib.sha256(data).hexdigest() != found.stem:
+        raise Refused(
+            "backup.damaged", f"The photograph {found} is damaged. Nothing was changed."
+        )
+    write_whole(into, data, within=within)
