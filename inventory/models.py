@@ -28,7 +28,7 @@ from inventory.ordering.models import (
     Receipt,
     Supplier,
 )
-from inventory.people.models import Device, ListHeader, Shop, User
+from inventory.people.models import Device, ListHeader, Shop, SignInTries, User
 from inventory.planning.models import (
     Assembly,
     Build,
@@ -84,6 +84,7 @@ __all__ = [
     "Scan",
     "Seam",
     "Shop",
+    "SignInTries",
     "Stage",
     "Substitution",
     "Supplier",

@@ -15,11 +15,11 @@ from django.utils import timezone
 from inventory.alerts.models import Alert, Turn
 from inventory.alerts.queries import (
     KIND_OF,
-    findings,
     open_alerts,
     summary,
     unsent_alerts,
 )
+from inventory.alerts.queries.finding import findings
 from inventory.alerts.rules import Finding, digest, is_build_morning, letter
 from inventory.errors import Refused
 from inventory.forecasting.queries.readiness import Touched, touched_alone, touched_by

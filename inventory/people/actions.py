@@ -3,14 +3,14 @@
 import hashlib
 import secrets
 from collections.abc import Mapping
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from inventory.errors import Refused
-from inventory.people.models import Device, ListHeader, Shop, User
+from inventory.people.models import Device, ListHeader, Shop, SignInTries, User
 from inventory.people.queries import shop
 
 NOTED_EVERY, LONG_AWAY = timedelta(hours=1), timedelta(days=7)
@@ -132,3 +132,51 @@ def remember_header(*, mark: str, columns: Mapping[str, str], guessing: bool) ->
     ListHeader.objects.update_or_create(
         mark=mark, defaults={"columns": dict(columns), "guessing": guessing}
     )
+
+
+# So many passwords for one account are looked at in an hour, and so many from one address
+# in a minute: to look at one costs a tenth of a second of the machine.
+ACCOUNT_TRIES, ACCOUNT_SPAN = 10, timedelta(hours=1)
+ADDRESS_TRIES, ADDRESS_SPAN = 30, timedelta(minutes=1)
+
+
+def spend_sign_in(
+    *, account: str, device: str, address: str, now: datetime
+) -> datetime | None:
+    """Count a try to sign in before its password is looked at.
+
+    None where it may be; else when the next one may. `device` is the key of one that
+    signed in to this account before, '' for a strange one: what strangers guess does not
+    keep it out. Many at once are counted one by one.
+    """
+    SignInTries.objects.filter(seen_at__lt=now - timedelta(days=1)).delete()
+    for what, most, span in (
+        (("address", address), ADDRESS_TRIES, ADDRESS_SPAN),
+        (("account", account.casefold(), device), ACCOUNT_TRIES, ACCOUNT_SPAN),
+    ):
+        until = _spend(_sign_in_mark(*what), most, span, now)
+        if until is not None:
+            return until
+    return None
+
+
+def _sign_in_mark(*what: str) -> str:
+    return hashlib.sha256("\0".join(what).encode()).hexdigest()
+
+
+def _spend(mark: str, most: int, span: timedelta, now: datetime) -> datetime | None:
+    with transaction.atomic():
+        SignInTries.objects.get_or_create(mark=mark, defaults={"seen_at": now})
+        row = SignInTries.objects.select_for_update().get(mark=mark)
+        times = [at for at in row.times if at > (now - span).timestamp()]
+        if len(times) >= most:
+            return datetime.fromtimestamp(times[-most], UTC) + span
+        row.times, row.seen_at = [*times, now.timestamp()], now
+        row.save(update_fields=["times", "seen_at"])
+        return None
+
+
+def forget_tries(*, account: str, device: str) -> None:
+    """Who signed in begins anew."""
+    mark = _sign_in_mark("account", account.casefold(), device)
+    SignInTries.objects.filter(mark=mark).delete()

@@ -136,3 +136,17 @@ class ListHeader(models.Model):
 
     def __str__(self) -> str:
         return ", ".join(self.columns)
+
+
+class SignInTries(models.Model):
+    """When somebody last tried to sign in: to an account, from a device or an address.
+
+    `mark` is a hash of which; `times` are seconds since 1970, the latest last.
+    """
+
+    mark = models.CharField(max_length=64, unique=True)
+    times = models.JSONField(default=list)
+    seen_at = models.DateTimeField(db_index=True)
+
+    def __str__(self) -> str:
+        return f"{len(self.times)} tries"

@@ -48,6 +48,11 @@ def header_called(mark: str) -> ListHeader | None:
     return ListHeader.objects.filter(mark=mark).first()
 
 
+def is_called(pk: int, account: str) -> bool:
+    """Whether this person signs in under that name."""
+    return User.objects.filter(pk=pk, username=account).exists()
+
+
 def people() -> QuerySet[User]:
     """Everybody who works in the shop, in the order they came."""
     return User.objects.filter(is_active=True).order_by("pk")

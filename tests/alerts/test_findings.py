@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from inventory.alerts.queries import findings
+from inventory.alerts.queries.finding import findings
 from inventory.catalog.actions import item_described
 from inventory.catalog.rules import Description
 from inventory.forecasting.queries.readiness import touched_by

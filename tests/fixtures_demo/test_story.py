@@ -8,7 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 from pytest_django import DjangoDbBlocker
 
-from inventory.alerts.queries import findings
+from inventory.alerts.queries.finding import findings
 from inventory.catalog.models import Item
 from inventory.forecasting.models import Bit
 from inventory.forecasting.queries.readiness import readiness

@@ -14,7 +14,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.timezone import localdate
 
-from inventory.alerts.queries import findings
+from inventory.alerts.queries.finding import findings
 from inventory.backups import archive, rules, tasks
 from inventory.backups.actions import note, put_back
 from inventory.backups.archive import DATABASE, opened

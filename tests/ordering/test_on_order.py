@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from inventory.alerts.queries import findings
+from inventory.alerts.queries.finding import findings
 from inventory.buying.queries.market import market_of
 from inventory.errors import Refused
 from inventory.forecasting.queries.readiness import readiness

@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from inventory import days
-from inventory.alerts.queries import findings
+from inventory.alerts.queries.finding import findings
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_bin, open_place
 from inventory.ledger.models import DueBack

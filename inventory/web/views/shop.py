@@ -5,6 +5,7 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
+from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -32,6 +33,7 @@ from inventory.scanning.actions import prove
 from inventory.scanning.queries.arrived import device_scans
 from inventory.web.parts import checked, done, here, is_at_the_machine, keep, person
 from inventory.web.shopforms import NewDevice, Settings
+from inventory.web.signing import SignInForm, signed_in
 from inventory.web.uploads import shop_folder
 
 
@@ -41,12 +43,19 @@ class SignIn(LoginView):
 
     template_name = "sign_in.html"
     redirect_authenticated_user = True
+    authentication_form = SignInForm
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> Any:
         """In a shop that is nobody's yet the first page comes before."""
         if not has_owner():
             return redirect("first")
         return super().dispatch(request, *args, **kwargs)
+
+    def form_valid(self, form: AuthenticationForm) -> HttpResponse:
+        """The device is known from now on."""
+        response = super().form_valid(form)
+        signed_in(self.request, response, person(self.request))
+        return response
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         """The demo's sign-in, in the demo and on this machine only."""
