@@ -25,14 +25,14 @@ class Refused(Exception):
 # something else before, 429 what may be sent again in a moment, 400 what nobody could do
 # as it was asked.
 _MEANS: dict[int, dict[str, str]] = {
-    403: {"ledger": "not_yours"},
+    403: {"ledger": "not_yours", "people": "may_not"},
     404: {
         "alerts": "no_alert",
         "catalog": "no_change no_item",
         "forecasting": "no_bit",
         "ledger": "no_act no_bin no_loan no_lot no_photograph",
         "lookup": "no_question",
-        "people": "no_device",
+        "people": "no_device no_person",
         "planning": "no_assembly no_bin no_change no_stage",
         "scan": "no_bit no_person",
         "supply": "no_line no_offer no_order no_plan no_supplier",
@@ -75,7 +75,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "length": "impossible unknown",
         "mass": "sample unknown",
         "offers": "bad_rows",
-        "people": "device_name far name owner_exists password settings",
+        "people": "device_name far name owner owner_exists password settings",
         "photo": "broken died empty missing not_a_picture nothing too_large"
         " too_many_pixels",
         "plan": "bad_rows row",

@@ -192,7 +192,10 @@ REST_FRAMEWORK = {
         "api.authentication.DeviceToken",
         "api.authentication.PageSession",
     ],
-    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_PERMISSION_CLASSES": [
+        "rest_framework.permissions.IsAuthenticated",
+        "api.doors.MayAsk",
+    ],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["api.parsers.PlainJSON"],
     "DEFAULT_SCHEMA_CLASS": "api.schema.ProblemSchema",
@@ -204,7 +207,10 @@ SPECTACULAR_SETTINGS = {
     "DESCRIPTION": "Bench stock of an aircraft builder's workshop.",
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
-    "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
+    "SERVE_PERMISSIONS": [
+        "rest_framework.permissions.IsAuthenticated",
+        "api.doors.MayAsk",
+    ],
     "ENFORCE_NON_BLANK_FIELDS": True,
     "COMPONENT_SPLIT_REQUEST": True,
 }

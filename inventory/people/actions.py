@@ -12,6 +12,7 @@ from django.db import IntegrityError, transaction
 from inventory.errors import Refused
 from inventory.people.models import Device, ListHeader, Shop, SignInTries, User
 from inventory.people.queries import shop
+from inventory.people.rules import Role, Scope
 
 NOTED_EVERY, LONG_AWAY = timedelta(hours=1), timedelta(days=7)
 
@@ -26,14 +27,7 @@ def create_owner(*, name: str, password: str, email: str = "") -> User:
     if User.objects.filter(is_superuser=True).exists():
         raise Refused("people.owner_exists", "This shop has an owner already.")
     user = User(username=name.strip(), email=email, is_superuser=True, is_staff=True)
-    try:
-        validate_password(password, user)
-    except ValidationError as error:
-        raise Refused(
-            "people.password",
-            " ".join(error.messages) + " Choose a longer phrase.",
-        ) from error
-    user.set_password(password)
+    _set_password(user, password)
     try:
         with transaction.atomic():
             user.save()
@@ -52,14 +46,79 @@ def found_shop(*, name: str, owner: str, password: str, email: str = "") -> User
         return user
 
 
-def register_device(*, name: str, by: User, now: datetime) -> tuple[Device, str]:
+def add_person(*, name: str, password: str, role: Role, by: User) -> User:
+    """Somebody new in the shop. Errors: `people.name`, `people.password`."""
+    user = User(username=name.strip(), kept_role=_kept(role))
+    if not user.username:
+        raise Refused("people.name", "Who is it? Type a name.")
+    _set_password(user, password)
+    try:
+        with transaction.atomic():
+            user.save()
+    except IntegrityError as error:
+        raise Refused(
+            "people.name", f"The name {name} is taken: choose another."
+        ) from error
+    return user
+
+
+def give_role(*, user: User, role: Role, by: User) -> None:
+    """Let somebody do more, or less. Errors: `people.owner`."""
+    _not_the_owner(user)
+    User.objects.filter(pk=user.pk).update(kept_role=_kept(role))
+
+
+def _kept(role: Role) -> str:
+    if role is Role.OWNER:
+        raise Refused("people.owner", "A shop has one owner: choose another role.")
+    return role.value
+
+
+def give_password(*, user: User, password: str, by: User) -> None:
+    """Another password; whoever is signed in as that person is signed out.
+
+    Errors: `people.password`.
+    """
+    _set_password(user, password)
+    user.save(update_fields=["password"])
+
+
+def leave(*, user: User, by: User, back: bool = False) -> None:
+    """Somebody leaves, or is back: what they did stays theirs. Errors: `people.owner`."""
+    _not_the_owner(user)
+    User.objects.filter(pk=user.pk).update(is_active=back)
+
+
+def _not_the_owner(user: User) -> None:
+    if user.is_superuser:
+        raise Refused("people.owner", "The owner stays the owner. Nothing was changed.")
+
+
+def _set_password(user: User, password: str) -> None:
+    try:
+        validate_password(password, user)
+    except ValidationError as error:
+        raise Refused(
+            "people.password",
+            " ".join(error.messages) + " Choose a longer phrase.",
+        ) from error
+    user.set_password(password)
+
+
+def register_device(
+    *, name: str, by: User, now: datetime, scope: Scope = Scope.ALL
+) -> tuple[Device, str]:
     """Give a device a token, shown this once. Errors: `people.device_name`."""
     token = secrets.token_urlsafe(32)
     digest = hashlib.sha256(token.encode()).hexdigest()
     try:
         with transaction.atomic():
             device = Device.objects.create(
-                name=name.strip(), person=by, token_hash=digest, made_at=now
+                name=name.strip(),
+                person=by,
+                token_hash=digest,
+                made_at=now,
+                scope=scope.value,
             )
     except IntegrityError as error:
         raise Refused(

@@ -6,9 +6,22 @@ from django.contrib.auth.models import AbstractUser
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
+from inventory.people.rules import Role, Scope
+
 
 class User(AbstractUser):
     """A person of the shop. The owner is the one with `is_superuser`."""
+
+    kept_role = models.CharField(
+        max_length=10,
+        choices=[(each.value, each.value) for each in Role if each is not Role.OWNER],
+        default=Role.BUILDER.value,
+    )
+
+    @property
+    def role(self) -> Role:
+        """What they may do."""
+        return Role.OWNER if self.is_superuser else Role(self.kept_role)
 
     def __str__(self) -> str:
         return self.get_full_name() or self.username
@@ -20,6 +33,11 @@ class Device(models.Model):
     name = models.CharField(max_length=60, unique=True)
     person = models.ForeignKey(User, models.PROTECT, related_name="devices")
     token_hash = models.CharField(max_length=64, unique=True)
+    scope = models.CharField(
+        max_length=10,
+        choices=[(each.value, each.words) for each in Scope],
+        default=Scope.ALL.value,
+    )
     made_at = models.DateTimeField()
     revoked_at = models.DateTimeField(null=True, blank=True)
 

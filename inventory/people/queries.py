@@ -53,6 +53,19 @@ def is_called(pk: int, account: str) -> bool:
     return User.objects.filter(pk=pk, username=account).exists()
 
 
+def everybody() -> QuerySet[User]:
+    """Everybody who works or worked in the shop, in the order they came."""
+    return User.objects.order_by("pk")
+
+
+def person_numbered(pk: int) -> User:
+    """Errors: `people.no_person`."""
+    row = User.objects.filter(pk=pk).first()
+    if row is None:
+        raise Refused("people.no_person", f"There is no person {pk} here.")
+    return row
+
+
 def people() -> QuerySet[User]:
     """Everybody who works in the shop, in the order they came."""
     return User.objects.filter(is_active=True).order_by("pk")

@@ -7,6 +7,8 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import render
 
 from inventory.errors import Refused, status_of
+from inventory.people.models import User
+from inventory.web.doors import OPEN, least_role
 from inventory.web.parts import ASKING, kept_page
 
 Answer = Callable[[HttpRequest], HttpResponseBase]
@@ -58,6 +60,26 @@ class RefusedPages:
     def __call__(self, request: HttpRequest) -> HttpResponseBase:
         """Pass the request on."""
         return self.get_response(request)
+
+    def process_view(
+        self, request: HttpRequest, _view: Answer, _args: object, _named: object
+    ) -> HttpResponse | None:
+        """Whoever may not is told so, before anything is looked at or done."""
+        user, where = request.user, request.resolver_match
+        if not isinstance(user, User) or where is None or "/api/" in request.path[:5]:
+            return None
+        name = str(where.url_name)
+        least = least_role(name, str(request.method))
+        if name in OPEN or user.role.may(least):
+            return None
+        return refused_page(
+            request,
+            Refused(
+                "people.may_not",
+                f"That is for whoever is {least} here; you are {user.role}. Ask the "
+                "owner. Nothing was changed.",
+            ),
+        )
 
     def process_exception(
         self, request: HttpRequest, error: Exception

@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 
 from inventory.people.models import Shop
+from inventory.people.rules import Role, Scope
 from inventory.web.forms import ShopForm
 
 
@@ -59,9 +60,39 @@ class Settings(forms.ModelForm[Shop]):
 
 
 class NewDevice(ShopForm):
-    """A bench device's name."""
+    """A bench device's name, and what its token opens."""
 
     name = forms.CharField(label="Name of the device", max_length=60)
+    scope = forms.ChoiceField(
+        label="It may", choices=[(each.value, each.words) for each in Scope]
+    )
+
+
+class NewRole(ShopForm):
+    """What somebody may do; a shop has one owner."""
+
+    role = forms.ChoiceField(
+        label="May do what a",
+        choices=[(each.value, each.value) for each in Role if each is not Role.OWNER],
+    )
+
+
+class NewPassword(ShopForm):
+    """A password for somebody."""
+
+    password = forms.CharField(
+        label="Password, 15 characters or more: a phrase is easy to keep",
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        max_length=128,
+        strip=False,
+    )
+
+
+class NewPerson(NewRole, NewPassword):
+    """Who it is, and what they may do."""
+
+    name = forms.CharField(label="Name, to sign in with", max_length=60)
+    field_order = ("name", "role", "password")
 
 
 class First(ShopForm):

@@ -60,6 +60,10 @@ def pages() -> Iterator[str]:
         "line-new",
         "letter-test",
         "backup-now",
+        "person-new",
+        "person-role",
+        "person-password",
+        "person-leave",
         "lent-until",
         "list-drop",
     }

@@ -260,9 +260,9 @@ def test_the_settings_are_kept_or_refused(page: Client, sentence: Said) -> None:
 def test_a_device_shows_its_token_once_and_is_revoked(
     page: Client, sentence: Said
 ) -> None:
-    shown = page.post(reverse("device-new"), {"name": "bench phone"})
+    shown = page.post(reverse("device-new"), {"name": "bench phone", "scope": "scan"})
     token = shown.context["token"]
-    again = page.post(reverse("device-new"), {"name": "bench phone"})
+    again = page.post(reverse("device-new"), {"name": "bench phone", "scope": "scan"})
 
     device = device_of(token)
     assert device is not None

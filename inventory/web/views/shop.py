@@ -29,6 +29,7 @@ from inventory.people.queries import (
     mail_address,
     shop,
 )
+from inventory.people.rules import Scope
 from inventory.scanning.actions import prove
 from inventory.scanning.queries.arrived import device_scans
 from inventory.web.parts import checked, done, here, is_at_the_machine, keep, person
@@ -129,8 +130,13 @@ def device_new(request: HttpRequest) -> HttpResponse:
     """Give a device its token, which is shown this once."""
     form = NewDevice(request.POST)
     keep(request, "settings.html", {**_page(), "new_device": form})
-    name = checked(form)["name"]
-    device, token = register_device(name=name, by=person(request), now=timezone.now())
+    data = checked(form)
+    device, token = register_device(
+        name=data["name"],
+        by=person(request),
+        now=timezone.now(),
+        scope=Scope(data["scope"]),
+    )
     page = {**_page(), "token": token, "device": device}
     return render(request, "settings.html", page)
 

@@ -1,0 +1,43 @@
+"""Who may do what: roles in a row, each may what the one before may, and more."""
+
+from enum import StrEnum
+
+
+class Role(StrEnum):
+    """What a person does in the shop."""
+
+    READER = "reader"
+    HELPER = "helper"
+    BUILDER = "builder"
+    OWNER = "owner"
+
+    @property
+    def words(self) -> str:
+        """What it may, as the page of people says it."""
+        return _WORDS[self]
+
+    def may(self, least: "Role") -> bool:
+        """Whether this role is at least another."""
+        return _ROW.index(self) >= _ROW.index(least)
+
+
+_ROW = tuple(Role)
+_WORDS = {
+    Role.READER: "sees everything but the settings, changes nothing",
+    Role.HELPER: "pulls, returns, counts and scans too",
+    Role.BUILDER: "plans, orders, closes and prints too",
+    Role.OWNER: "sets the shop, its people and its devices too",
+}
+
+
+class Scope(StrEnum):
+    """What a device's token opens."""
+
+    SCAN = "scan"
+    READ = "read"
+    ALL = "all"
+
+    @property
+    def words(self) -> str:
+        """What it opens, as the settings say it."""
+        return {"scan": "scan only", "read": "read only", "all": "everything"}[self]

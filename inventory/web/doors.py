@@ -1,0 +1,47 @@
+"""Which role each page asks for, to look at it and to change something on it.
+
+One table: a page that is not named opens to the owner alone.
+"""
+
+from inventory.people.rules import Role
+
+READER, HELPER, BUILDER, OWNER = Role
+
+# Pages that change nothing, and the address that ends one's own session.
+_SEEN = """home bench-offline label label-small plan-example plan-csv plan-xlsx plan-history
+stage assembly-record photograph acts bins lent stock-example items item-run-out
+item-run-out-svg pool pool-svg bits-svg grid item-why bits offers-example orders shopping-list
+shopping-csv receive alerts lookup-index lookup tray tray-sheet assembly-sheet cards
+sign-out"""
+# What hands do with what lies there, each under its person's name.
+_HANDS = """bench bench-pair act-undo bin-book bin-weigh bin-lend bin-move lent-until
+bit-event bit-event-back photograph-in item-weigh"""
+_BUILT = """plan plan-import plan-apply change-back list-drop stage-new stage-name stage-copy
+stage-split stage-drop assembly-new assembly-plan assembly-change assembly-lines assembly-ask
+assembly-drill assembly-seam assembly-copy assembly-split assembly-drop assembly-move
+stage-date stage-skip stage-move assembly close-up lot assembly-instead assembly-reopen
+bin-new bin bin-retire bin-use bin-change stock-import stock-apply item item-name item-really
+item-names item-unname item-change-back unread teach order-new order-plan order-plan-cancel
+order-plan-orders suppliers supplier offer-new offer offer-drop offers-import offers-apply
+order order-expect order-back line-new line-drop line-wait line-change receive-line
+receive-bag receive-bin alert-seen alert-snooze labels steps steps-letter steps-over"""
+_OWNED = """settings backup-now letter-test record-mend device-new device-revoke people
+person-new person-role person-password person-leave"""
+
+CHANGES = {
+    **dict.fromkeys(_SEEN.split(), READER),
+    **dict.fromkeys(_HANDS.split(), HELPER),
+    **dict.fromkeys(_BUILT.split(), BUILDER),
+    **dict.fromkeys(_OWNED.split(), OWNER),
+}
+# Pages that only whoever may change them may look at.
+HIDDEN = frozenset(_OWNED.split())
+# Without a session these have rules of their own.
+OPEN = frozenset({"sign-in", "first"})
+
+
+def least_role(name: str, method: str) -> Role:
+    """The least role that an address asks for."""
+    least = CHANGES.get(name, OWNER)
+    looks = method in ("GET", "HEAD", "OPTIONS") and name in CHANGES
+    return READER if looks and name not in HIDDEN else least
