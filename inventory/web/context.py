@@ -9,6 +9,7 @@ from django.utils import timezone
 from inventory.alerts.queries import shown_alerts, why_unheard
 from inventory.people.queries import shop as the_shop
 from inventory.trade.cautions import AIRWORTHINESS
+from inventory.web.helping import HELP
 
 
 def shop(request: HttpRequest) -> dict[str, Any]:
@@ -17,6 +18,9 @@ def shop(request: HttpRequest) -> dict[str, Any]:
     user = getattr(request, "user", None)
     if user is not None and user.is_authenticated:
         waiting = shown_alerts(timezone.now()).filter(seen_at=None)
+        here = request.resolver_match
+        if here is not None and here.url_name in HELP:
+            found["help_name"] = here.url_name
         row = the_shop()
         found |= {
             "shop_name": row.name,

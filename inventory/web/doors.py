@@ -11,7 +11,7 @@ READER, HELPER, BUILDER, OWNER = Role
 _SEEN = """home bench-offline label label-small plan-example plan-csv plan-xlsx plan-history
 stage assembly-record photograph acts bins lent stock-example items item-run-out
 item-run-out-svg pool pool-svg bits-svg grid item-why bits offers-example orders shopping-list
-shopping-csv receive alerts lookup-index lookup tray tray-sheet assembly-sheet cards
+shopping-csv receive alerts lookup-index lookup help tray tray-sheet assembly-sheet cards
 sign-out"""
 # What hands do with what lies there, each under its person's name.
 _HANDS = """bench bench-pair act-undo bin-book bin-weigh bin-lend bin-move lent-until

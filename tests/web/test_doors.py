@@ -106,6 +106,7 @@ def test_every_page_opens_on_a_full_shop_and_carries_its_rules(
         "item-run-out": order.lines.get().item_id,
         "item-run-out-svg": order.lines.get().item_id,
         "supplier": order.supplier_id,
+        "help": "home",
         "receive-line": order.lines.get().pk,
         **dict.fromkeys(("order", "shopping-list", "shopping-csv"), order.number),
     }
