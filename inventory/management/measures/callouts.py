@@ -80,6 +80,7 @@ def _tails(row: Mapping[str, str]) -> Iterable[str]:
         "pin": ("-", ("8", "10", "12", "14"), "-", map(str, range(1, 17))),
         "screw_thread": (metals, _codes("thread"), "-R", ("4", "6", "8", "12")),
         "screw_dash": ("-", letters, _column("screw_dashes", "dash")),
+        "screw_unlisted": ("-", letters, _column("screw_dashes", "dash")),
         "screw_ms27039": (metals, _codes("ms27039"), "-", ("06", "08", "10", "12")),
         "nut_thread": ("-", _codes("thread"), letters),
         "nut_sixteenth": (metals, _codes("sixteenth")),
