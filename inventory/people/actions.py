@@ -28,14 +28,7 @@ def create_owner(*, name: str, password: str, email: str = "") -> User:
         raise Refused("people.owner_exists", "This shop has an owner already.")
     user = User(username=name.strip(), email=email, is_superuser=True, is_staff=True)
     _set_password(user, password)
-    try:
-        with transaction.atomic():
-            user.save()
-    except IntegrityError as error:
-        raise Refused(
-            "people.name", f"The name {name} is taken: choose another."
-        ) from error
-    return user
+    return _let_in(user)
 
 
 def found_shop(*, name: str, owner: str, password: str, email: str = "") -> User:
@@ -52,14 +45,7 @@ def add_person(*, name: str, password: str, role: Role, by: User) -> User:
     if not user.username:
         raise Refused("people.name", "Who is it? Type a name.")
     _set_password(user, password)
-    try:
-        with transaction.atomic():
-            user.save()
-    except IntegrityError as error:
-        raise Refused(
-            "people.name", f"The name {name} is taken: choose another."
-        ) from error
-    return user
+    return _let_in(user)
 
 
 def give_role(*, user: User, role: Role, by: User) -> None:
@@ -92,6 +78,17 @@ def leave(*, user: User, by: User, back: bool = False) -> None:
 def _not_the_owner(user: User) -> None:
     if user.is_superuser:
         raise Refused("people.owner", "The owner stays the owner. Nothing was changed.")
+
+
+def _let_in(user: User) -> User:
+    try:
+        with transaction.atomic():
+            user.save()
+    except IntegrityError as error:
+        raise Refused(
+            "people.name", f"The name {user.username} is taken: choose another."
+        ) from error
+    return user
 
 
 def _set_password(user: User, password: str) -> None:

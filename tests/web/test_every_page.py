@@ -40,7 +40,8 @@ def addresses(owner, now, order, spar):
         "item-why": item,
         "item-run-out": item,
         "supplier": order.supplier_id,
-        "order": order.number,
+        **dict.fromkeys(("order", "shopping-list", "shopping-csv"), order.number),
+        "help": "bench",
         "receive-line": order.lines.get().pk,
         **dict.fromkeys(ASSEMBLY_PAGES, spar.pk),
     }
