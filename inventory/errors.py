@@ -53,7 +53,7 @@ _MEANS: dict[int, dict[str, str]] = {
     400: {
         "alerts": "no_address not_sent snooze",
         "api": "after",
-        "backup": "damaged missing newer no_folder pictures unproven",
+        "backup": "damaged flawed missing newer no_folder pictures unproven",
         "bag": "empty format gs1",
         "benchmark": "unknown",
         "callout": "ambiguous empty impossible incomplete kind unknown unknown_dash",

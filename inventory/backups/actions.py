@@ -30,6 +30,7 @@ from inventory.backups.copying import (
 from inventory.backups.queries import FAILURE, FOLDER, backups_in
 from inventory.errors import Refused
 from inventory.ledger.actions.evidence import write_whole
+from inventory.ledger.queries import flaws
 from inventory.ledger.queries.lots import photograph_marks
 from inventory.ledger.rules import photograph_name
 
@@ -42,8 +43,9 @@ def back_up(*, folder: Path, now: datetime, second_folder: str = "") -> Path:
     """Make a backup of the shop, prove it, and drop what need not be kept.
 
     It is put back into a scratch folder and the whole record recounted there before it
-    has its name. Errors: `backup.unproven`, `backup.no_folder` where the second folder is
-    not there; the first one's backup stands then.
+    has its name. Errors: `backup.unproven`; and where a backup stands all the same,
+    `backup.flawed` of a shop that does not hold itself, `backup.no_folder` where the
+    second folder is not there.
     """
     place = folder / FOLDER
     place.mkdir(mode=0o700, exist_ok=True)
@@ -55,11 +57,17 @@ def back_up(*, folder: Path, now: datetime, second_folder: str = "") -> Path:
         with taken.open("rb") as read:
             mark = hashlib.file_digest(read, "sha256").hexdigest()
         made = Manifest(now.isoformat(), mark, _migrations(), pictures)
-        _prove(taken, place, Path(scratch, "proof"))
+        flaw = _prove(taken, place, Path(scratch, "proof"), folder)
         seal(file, taken, made)
-    _drop_old(place)
+    dropped = _drop_old(place)
     if second_folder:
-        _to_second(place, Path(second_folder))
+        _to_second(place, Path(second_folder), dropped)
+    if flaw:
+        raise Refused(
+            "backup.flawed",
+            f"The shop's own record does not hold, and was backed up as it is: {flaw}. "
+            "The settings name what is wrong; older backups are kept.",
+        )
     return file
 
 
@@ -92,12 +100,12 @@ def _take(taken: Path) -> None:
 
 
 def _pictures(folder: Path, place: Path) -> list[str]:
-    """Every photograph of the record, copied beside the backups once."""
+    """The record's photographs, copied beside the backups once; a lost one is none."""
     names = sorted(photograph_name(mark) for mark in photograph_marks())
     for name in names:
         if not (place / name).is_file() and (folder / name).is_file():
             write_whole(place / name, (folder / name).read_bytes(), within=place)
-    return names
+    return [name for name in names if (place / name).is_file()]
 
 
 def _migrations() -> list[str]:
@@ -105,12 +113,32 @@ def _migrations() -> list[str]:
     return sorted(f"{app}.{name}" for app, name in applied)
 
 
-def _prove(taken: Path, place: Path, scratch: Path) -> None:
-    """Recount the whole record of a copy in a folder of its own, by the same program."""
+def _prove(taken: Path, place: Path, scratch: Path, folder: Path) -> str:
+    """Recount the whole record of a copy in a folder of its own, by the same program.
+
+    '' where it holds; else the shop's own first flaw, of which the copy is no worse.
+    Errors: `backup.unproven` where the shop holds and its copy does not.
+    """
     scratch.mkdir()
     shutil.copyfile(taken, scratch / DATABASE)
     (scratch / "photographs").symlink_to(place / "photographs")
-    _run(scratch, "check_ledger")
+    try:
+        _run(scratch, "check_ledger")
+    except Refused:
+        own = next(iter(flaws(folder)), None)
+        if own is None or not _is_sound(taken):
+            raise
+        return str(own)
+    return ""
+
+
+def _is_sound(database: Path) -> bool:
+    """Whether the file itself is whole, whatever its figures say."""
+    try:
+        with contextlib.closing(sqlite3.connect(database)) as base:
+            return base.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+    except sqlite3.DatabaseError:
+        return False
 
 
 def _run(folder: Path, *command: str) -> None:
@@ -136,14 +164,20 @@ def _run(folder: Path, *command: str) -> None:
         )
 
 
-def _drop_old(place: Path) -> None:
+def _drop_old(place: Path) -> list[str]:
+    """Remove what need not be kept; the names of what is gone."""
     found = {each.at: each.file for each in backups_in(place)}
-    for at in found.keys() - rules.kept(found):
-        found[at].unlink()
+    gone = [found[at] for at in found.keys() - rules.kept(found)]
+    for file in gone:
+        file.unlink()
+    return [file.name for file in gone]
 
 
-def _to_second(place: Path, other: Path) -> None:
-    """The same backups and pictures in a second folder: a stick, a share."""
+def _to_second(place: Path, other: Path, dropped: Iterable[str]) -> None:
+    """The same backups and pictures in a second folder: a stick, a share.
+
+    What lies there of another shop is left alone: only what went here goes there.
+    """
     if not other.is_dir():
         raise Refused(
             "backup.no_folder",
@@ -153,7 +187,8 @@ def _to_second(place: Path, other: Path) -> None:
     try:
         _mirror(place, other, (each.file for each in backups_in(place)))
         _mirror(place, other, (place / "photographs").rglob("*.jpg"))
-        _drop_old(other)
+        for name in dropped:
+            (other / name).unlink(missing_ok=True)
     except OSError as error:
         raise Refused(
             "backup.no_folder",
@@ -169,11 +204,13 @@ def _mirror(place: Path, other: Path, files: Iterable[Path]) -> None:
             write_whole(there, file.read_bytes(), within=other)
 
 
-def put_back(*, file: Path, folder: Path, now: datetime) -> Manifest:
+def put_back(
+    *, file: Path, folder: Path, now: datetime, as_it_is: bool = False
+) -> Manifest:
     """Put a backup back into a folder that nobody serves; the old database stands aside.
 
-    Nothing of the folder is touched before the backup is proven. Errors:
-    `backup.damaged`, `backup.newer`, `backup.pictures`, `backup.unproven`.
+    Nothing of the folder is touched before the backup is proven; `as_it_is` takes one of
+    a shop that did not hold when it was made. Errors: `backup.damaged`, `backup.newer`, `backup.pictures`, `backup.unproven`.
     """
     folder.mkdir(mode=0o700, exist_ok=True, parents=True)
     with tempfile.TemporaryDirectory(dir=folder, prefix=".restoring-") as scratch:
@@ -184,7 +221,8 @@ def put_back(*, file: Path, folder: Path, now: datetime) -> Manifest:
         for name in said.photographs:
             _take_picture(file.parent / name, shop / name, shop)
         _run(shop, "migrate", "-v0")
-        _run(shop, "check_ledger")
+        if not as_it_is:
+            _run(shop, "check_ledger")
         for name in said.photographs:
             if not (folder / name).is_file():
                 data = (shop / name).read_bytes()

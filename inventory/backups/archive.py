@@ -86,6 +86,8 @@ def opened(file: Path, into: Path) -> Manifest:
     with zipfile.ZipFile(file) as box:
         box.extract(DATABASE, into)
         manifest = Manifest(**json.loads(box.read(MANIFEST)))
-    if hashlib.sha256((into / DATABASE).read_bytes()).hexdigest() != manifest.database:
+    with (into / DATABASE).open("rb") as read:
+        found = hashlib.file_digest(read, "sha256").hexdigest()
+    if found != manifest.database:
         raise Refused("backup.damaged", f"The database in {file.name} is damaged.")
     return manifest

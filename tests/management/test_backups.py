@@ -15,7 +15,7 @@ from django.utils import timezone
 from django.utils.timezone import localdate
 
 from inventory.alerts.queries.finding import findings
-from inventory.backups import archive, rules, tasks
+from inventory.backups import actions, archive, rules, tasks
 from inventory.backups.actions import note, put_back
 from inventory.backups.archive import DATABASE, opened
 from inventory.backups.queries import (
@@ -142,14 +142,28 @@ def test_a_newer_shop_a_missing_and_a_damaged_picture_change_nothing(file, tmp_p
 
 
 @pytest.mark.slow
-def test_a_record_that_does_not_hold_is_no_backup(folder, tmp_path):
-    spoilt = tmp_path / "spoilt"
+def test_a_shop_that_does_not_hold_is_backed_up_as_it_is_and_says_so(folder, tmp_path):
+    spoilt, there = tmp_path / "spoilt", tmp_path / "there"
     shutil.copytree(folder, spoilt, ignore=shutil.ignore_patterns(FOLDER))
     spoil(spoilt, "UPDATE inventory_balance SET quantity = quantity + 1")
-    with pytest.raises(AssertionError, match="does not hold"):
+    with pytest.raises(AssertionError, match="was backed up as it is"):
         run(spoilt, "manage.py", "backup")
-    assert backups_in(spoilt / FOLDER) == []
-    assert not list((spoilt / FOLDER).glob(".making-*"))
+    made = last_backup(spoilt).file
+    with pytest.raises(Refused, match="does not hold"):
+        put_back(file=made, folder=there, now=AT)
+    put_back(file=made, folder=there, now=AT, as_it_is=True)
+    assert run(there, "-c", CONTENTS) == run(spoilt, "-c", CONTENTS)
+
+
+@pytest.mark.django_db
+def test_a_copy_that_is_worse_than_the_shop_is_no_backup(tmp_path, monkeypatch):
+    def torn(taken):
+        taken.write_bytes(b"SQLite format 3" + b"x" * 9000)
+
+    monkeypatch.setattr(actions, "_take", torn)
+    with pytest.raises(Refused, match="does not hold"):
+        actions.back_up(folder=tmp_path, now=AT)
+    assert list((tmp_path / FOLDER).iterdir()) == []
 
 
 @pytest.mark.slow
@@ -163,9 +177,12 @@ def test_a_second_folder_has_all_or_is_missed_in_words(folder, tmp_path):
     assert len(backups_in(own / FOLDER)) == 1
     assert not second_folder(str(stick)).is_there
     stick.mkdir()
+    another = stick / rules.name_at(AT - timedelta(days=3000))
+    another.write_bytes(b"of another shop")
     run(own, "manage.py", "backup", "--to", str(stick))
     newest = second_folder(str(stick)).last
     assert newest.file.name == last_backup(own).file.name
+    assert another.exists()
     (picture,) = (stick / "photographs").rglob("*.jpg")
     assert (
         picture.read_bytes() == (own / FOLDER / picture.relative_to(stick)).read_bytes()

@@ -27,6 +27,9 @@ class Command(BaseCommand):
         parser.add_argument(
             "--replace", action="store_true", help="the shop that is there stands aside"
         )
+        parser.add_argument(
+            "--as-it-is", action="store_true", help="also one that did not hold itself"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Put it back and say what stands now."""
@@ -44,10 +47,15 @@ class Command(BaseCommand):
         connections.close_all()
         try:
             with held(folder):
-                said = put_back(file=options["file"], folder=folder, now=timezone.now())
+                said = put_back(
+                    file=options["file"],
+                    folder=folder,
+                    now=timezone.now(),
+                    as_it_is=options["as_it_is"],
+                )
         except (Refused, CannotStart) as error:
             raise CommandError(str(error)) from error
         self.stdout.write(
-            f"The shop stands in {folder} as it was on {said.made_at[:16]}, proven whole, "
-            f"with {len(said.photographs)} photographs. Serve it as before."
+            f"The shop stands in {folder} as it was on {said.made_at[:16]}"
+            f"{'' if options['as_it_is'] else ', proven whole'}, with {len(said.photographs)} photographs. Serve it as before."
         )
