@@ -59,7 +59,8 @@ def back_up(*, folder: Path, now: datetime, second_folder: str = "") -> Path:
         made = Manifest(now.isoformat(), mark, _migrations(), pictures)
         flaw = _prove(taken, place, Path(scratch, "proof"), folder)
         seal(file, taken, made)
-    dropped = _drop_old(place)
+    # Where the shop does not hold, an older one may be the better one.
+    dropped = [] if flaw else _drop_old(place)
     if second_folder:
         _to_second(place, Path(second_folder), dropped)
     if flaw:

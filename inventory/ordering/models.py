@@ -6,6 +6,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from inventory.ordering.rules.packs import pack_words
 from inventory.trade import codes
 
 
@@ -96,9 +97,7 @@ class Offer(models.Model):
     @property
     def pack_words(self) -> str:
         """What a pack is: '250', '113.4 g', or nothing where nobody said."""
-        if self.pack_grams is not None:
-            return f"{self.pack_grams.normalize():f} g"
-        return str(self.pack or "")
+        return pack_words(self.pack, self.pack_grams)
 
 
 class PriceBreak(models.Model):

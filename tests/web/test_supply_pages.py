@@ -206,7 +206,11 @@ def test_a_line_without_an_offer_says_so_and_one_not_waited_for_is_gone(
     text = page.get(address).content.decode()
     assert "1 line without a price" in text
     page.post(reverse("line-drop", args=[order.lines.get().pk]))
-    assert "Nothing of this order is waited for." in page.get(address).content.decode()
+    order.supplier.shipping = Decimal("12.95")
+    order.supplier.save()
+    text = page.get(address).content.decode()
+    assert "Nothing of this order is waited for." in text
+    assert "<b>0.00</b>" in text
 
 
 def test_their_number_names_the_item_and_never_another(

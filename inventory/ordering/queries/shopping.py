@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from inventory.ordering.models import Offer, Order, OrderLine, Supplier
+from inventory.ordering.rules.packs import pack_words
 
 HEADER = ("their_number", "callout", "words", "packs", "pack", "price", "cost")
 NOTHING = Decimal("0.00")
@@ -21,9 +22,7 @@ class Wanted:
     @property
     def pack(self) -> str:
         """What a pack is: '250', or '113.4 g'."""
-        if self.line.pack_grams is not None:
-            return f"{self.line.pack_grams.normalize():f} g"
-        return str(self.line.pack_pieces or "")
+        return pack_words(self.line.pack_pieces, self.line.pack_grams)
 
     @property
     def cost(self) -> Decimal | None:
@@ -52,7 +51,9 @@ class ShoppingList:
     def shipping(self) -> Decimal:
         """Nothing from so many goods on; with the fee where something is hazardous."""
         terms = self.supplier
-        is_free = terms.free_from is not None and self.goods >= terms.free_from
+        is_free = not self.lines or (
+            terms.free_from is not None and self.goods >= terms.free_from
+        )
         hazardous = any(row.line.item.sort.hazardous for row in self.lines)
         fee = terms.hazard_fee if hazardous else NOTHING
         return fee + (NOTHING if is_free else terms.shipping)
@@ -107,6 +108,6 @@ def shopping_list(order: Order) -> ShoppingList:
 
 
 def _price(offer: Offer, packs: int) -> Decimal | None:
-    """Of a pack, where so many are taken: by the last break that they reach."""
+    """Of a pack, where so many are taken: the cheapest that they qualify for."""
     reached = [row.price for row in offer.breaks.all() if row.from_packs <= packs]
-    return reached[-1] if reached else offer.price
+    return None if offer.price is None else min([offer.price, *reached])

@@ -1,4 +1,4 @@
-"""How many pieces a pack by weight surely holds."""
+"""What a pack is, and how many pieces one by weight surely holds."""
 
 from decimal import Decimal
 
@@ -7,6 +7,11 @@ from inventory.trade import callouts, mass
 
 # A counted sample of 100 on a 0.1 g scale is good to 1.2 % (computed).
 SAMPLE_DOUBT = Decimal("0.012")
+
+
+def pack_words(pieces: int | None, grams: Decimal | None) -> str:
+    """What a pack is: '250', '113.4 g', or nothing where nobody said."""
+    return f"{grams.normalize():f} g" if grams is not None else str(pieces or "")
 
 
 def sure_pieces(
