@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from inventory.alerts import actions
 from inventory.alerts.rules import is_build_morning
+from inventory.days import said
 from inventory.ledger.actions import verbs
 from inventory.people.actions import settle_shop, want_summary
 from inventory.people.queries import shop
@@ -67,6 +68,7 @@ def test_one_letter_on_a_build_day_says_where_the_build_stands(working, owner, n
     assert "* Rudder: " in body
     assert "order " in body.split("To order, the earliest first:")[1]
     assert "pulled 4 3/32 flush, 7/32 long from bin 12 to " in body
+    assert f", {said(timezone.localdate(now))}\n" in body
     assert "Fin / Skin is in work, 5 pieces still asked" in body
     assert actions.sum_up(now=at(7, now, days=7))
 

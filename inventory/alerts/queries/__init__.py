@@ -6,6 +6,7 @@ from django.conf import settings
 from django.db.models import F, Q, QuerySet
 from django.utils.timezone import localdate
 
+from inventory import days
 from inventory.alerts.models import Alert
 from inventory.alerts.rules import MAILED, Parts, order_words
 from inventory.errors import Refused
@@ -127,7 +128,8 @@ def _where_you_were() -> list[str]:
         for row in rows
     }
     act = last_act()
-    last = [f"{_told(act)}, {act.by}, {localdate(act.at)}"] if act else []
+    when = days.said(localdate(act.at)) if act else ""
+    last = [f"{_told(act)}, {act.by}, {when}"] if act else []
     return last + [
         f"{row.stage.name} / {row.name} is in work, {left[row.pk]} pieces still asked"
         for row in rows

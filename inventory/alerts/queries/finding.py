@@ -253,7 +253,7 @@ def _backup(forecast: Readiness) -> Iterator[Finding]:
     yield Finding(
         "backups",
         "backup",
-        "No fresh backup of the shop",
+        "The backups of the shop want a look",
         " ".join(filter(None, said)),
         link="/settings/",
     )
