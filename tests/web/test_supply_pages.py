@@ -213,6 +213,17 @@ def test_a_line_without_an_offer_says_so_and_one_not_waited_for_is_gone(
     assert "<b>0.00</b>" in text
 
 
+def test_what_has_come_is_not_asked_for_again(page: Client, order: Order) -> None:
+    line = order.lines.get()
+    data = {"scan_id": str(uuid.uuid4()), "bin": "12", "pieces": "60"}
+    page.post(reverse("receive-line", args=[line.pk]), data)
+    address = reverse("shopping-list", args=[order.number])
+    assert line.item.words in page.get(address).content.decode()
+    data = {"scan_id": str(uuid.uuid4()), "bin": "12", "pieces": "40"}
+    page.post(reverse("receive-line", args=[line.pk]), data)
+    assert "Nothing of this order is waited for." in page.get(address).content.decode()
+
+
 def test_their_number_names_the_item_and_never_another(
     page: Client, order: Order, rivets: Bin
 ) -> None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from inventory.ordering.models import Offer, Order, OrderLine, Supplier
+from inventory.ordering.queries import still_owed
 from inventory.ordering.rules.packs import pack_words
 
 HEADER = ("their_number", "callout", "words", "packs", "pack", "price", "cost")
@@ -93,8 +94,8 @@ class ShoppingList:
 
 
 def shopping_list(order: Order) -> ShoppingList:
-    """The lines of an order that are still wanted, as its supplier calls them."""
-    lines = order.lines.filter(dropped_at=None).select_related("item")
+    """The lines of an order that still owe something, as its supplier calls them."""
+    lines = [owed.line for owed in still_owed(order)]
     offers = Offer.objects.filter(supplier=order.supplier).prefetch_related("breaks")
     sold = {(row.item_id, row.pack, row.pack_grams): row for row in offers}
     numbers = {row.item_id: row.their_number for row in offers if row.their_number}
