@@ -11,6 +11,7 @@ from api.parts import body, person, small
 from inventory.alerts.tasks import wake as settle
 from inventory.buying import actions
 from inventory.buying.queries import plans
+from inventory.buying.rules.market import DAYS_AHEAD
 from inventory.buying.solver.solving import SECONDS
 from inventory.buying.tasks import wake
 
@@ -34,7 +35,7 @@ class OrderPlanView(APIView):
         row = actions.ask_plan(
             by=person(request),
             now=timezone.now(),
-            days_ahead=data.get("days_ahead", actions.DAYS_AHEAD),
+            days_ahead=data.get("days_ahead", DAYS_AHEAD),
             limit=data.get("limit_seconds", SECONDS),
         )
         wake(row.pk)

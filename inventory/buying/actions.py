@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from inventory.buying.models import CANCELLED, DONE, FAILED, SOLVING, WAITING, OrderPlan
 from inventory.buying.queries.market import market_of
-from inventory.buying.rules.market import Market
+from inventory.buying.rules.market import DAYS_AHEAD, Market
 from inventory.buying.rules.orderplan import Solution, gap, total
 from inventory.buying.rules.sheet import sheet
 from inventory.buying.solver import solving
@@ -21,7 +21,7 @@ from inventory.ordering.actions.placing import AskLine, place_order
 from inventory.ordering.models import Order, Supplier
 from inventory.people.models import User
 
-DAYS_AHEAD, MOST_DAYS = 120, 1500
+MOST_DAYS = 1500
 LEAST_SECONDS, MOST_SECONDS = 1, 120
 # A lost message: the sweep takes up what waits, and what shows no sign of life.
 LOST, SILENT = timedelta(seconds=20), timedelta(seconds=90)

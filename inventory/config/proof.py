@@ -129,7 +129,7 @@ def main(arguments: Sequence[str]) -> int:
 
 def side_by_side(steps: Sequence[Step], folder: str) -> list[CheckResult]:
     """Run the checks, two at a time; stopped by hand, none begins any more."""
-    pool = ThreadPoolExecutor(2)
+    pool = ThreadPoolExecutor(3)
     try:
         return list(pool.map(lambda step: perform(step, folder), steps))
     finally:

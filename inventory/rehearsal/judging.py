@@ -13,7 +13,7 @@ from dataclasses import asdict, dataclass
 import numpy as np
 
 from inventory.forecasting.rules.scores import band, pit
-from inventory.rehearsal.policy.forecasting import Said
+from inventory.rehearsal.policy.product import Said
 from inventory.rehearsal.world.builders import Work
 
 SHARES = (0.5, 0.8, 0.95)

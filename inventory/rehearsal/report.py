@@ -1,15 +1,26 @@
 """A rehearsal in words, and as data."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict
 
 from inventory.rehearsal.judging import Calibration
-from inventory.rehearsal.trials import Fare, Rehearsal, Series, Target, targets
+from inventory.rehearsal.trials import Fare, Rehearsal, Series, Target
 
-_HEAD = ("stopped", "days lost", "parcels", "money", "left over", "recounts")
+_HEAD = (
+    "stopped",
+    "days lost",
+    "parcels",
+    "money",
+    "left over",
+    "looks",
+    "counts",
+    "minutes",
+)
 _NOTE = (
-    "{builds} builds of each aircraft, seed {seed}, the same under every way of buying.\n"
-    "Means a build: stages stopped, days lost, parcels, money spent (of no country),\n"
-    "pieces left over, bins recounted. The builders are simulated, their habits guesses."
+    "{builds} builds of each aircraft in each world, seed {seed}, the same under every way\n"
+    "of buying. Means a build: stages stopped, days lost, parcels, money spent (of no\n"
+    "country), pieces left over, looks into bins, bins counted, minutes of both. The\n"
+    "builders are simulated, their habits guesses; what Gripcount does is the program's own."
 )
 
 
@@ -19,45 +30,49 @@ def in_words(found: Rehearsal) -> str:
     for series in found.series:
         lines += ["", *_series(series)]
     lines += ["", "What was said of each item's spoilage when a stage began:"]
-    lines += [_calibrated(each) for each in found.calibration]
+    for world, rows in found.calibration.items():
+        lines += [f"  {world}", *(_calibrated(each) for each in rows)]
     return "\n".join(lines)
 
 
 def _series(series: Series) -> Iterable[str]:
-    yield _row(f"{series.aircraft} aircraft", _HEAD)
+    yield _row(f"{series.world}, {series.aircraft}", _HEAD)
     for name, fare in series.fares.items():
         yield _row(f"  {name}", _cells(fare))
-    yield from (f"  {_target(each)}" for each in targets(series.fares))
-    if series.curve:
-        yield _row("  trade-off: at first", _HEAD)
-    for more, fare in series.curve.items():
-        yield _row(f"    {more:+,.0f} money", _cells(fare))
+    yield from (f"  {_target(each)}" for each in series.targets)
 
 
 def _row(first: str, cells: Iterable[str]) -> str:
-    return f"{first:<26}" + "".join(f"{cell:>11}" for cell in cells)
+    return f"{first:<24}" + "".join(f"{cell:>10}" for cell in cells)
 
 
 def _cells(fare: Fare) -> list[str]:
     return [
-        f"{fare.stopped:.2f}",
+        f"{fare.stopped:.3f}",
         f"{fare.days_lost:.1f}",
         f"{fare.parcels:.1f}",
         f"{fare.money:,.2f}",
         f"{fare.left:,.0f}",
-        f"{fare.recounts:.1f}",
+        f"{fare.looks:,.0f}",
+        f"{fare.counts:.1f}",
+        f"{fare.minutes:,.0f}",
     ]
 
 
 def _target(each: Target) -> str:
     if each.ratio is None:
-        share = f"{each.stopped:.2f} stops against none"
+        share = f"{each.stopped:.3f} stops against none"
     else:
-        share = f"{each.ratio:.2f} of its stops (target 0.10)"
+        share = (
+            f"{each.ratio:.2f} of its stops ({each.low:.2f} to {each.high:.2f} with 95 %; "
+            f"goal {each.goal:.2f})"
+        )
     more = "more" if each.dearer > 0 else "less"
+    longer = "more" if each.longer > 0 else "fewer"
     return (
         f"Against {each.against}: {share}, {_verdict(each.stops_reached)}; "
-        f"{abs(each.dearer):,.2f} {more} money, {_verdict(each.money_reached)}."
+        f"{abs(each.dearer):,.2f} {more} money, {_verdict(each.money_reached)}; "
+        f"{abs(each.longer):,.0f} {longer} minutes."
     )
 
 
@@ -68,7 +83,7 @@ def _verdict(reached: bool) -> str:
 def _calibrated(each: Calibration) -> str:
     place = "in" if each.is_true else "out of"
     return (
-        f"  {each.share:.0%} figures: true for {each.placed:.1%} (whole pieces: "
+        f"    {each.share:.0%} figures: true for {each.placed:.1%} (whole pieces: "
         f"{each.held:.1%}) of {each.said:,}; one of each build, by lot: {each.misses} "
         f"misses of {each.builds}, {place} the exact binomial band "
         f"{each.low} to {each.high}."
@@ -80,17 +95,23 @@ def as_data(found: Rehearsal) -> dict[str, object]:
     return {
         "builds": found.builds,
         "seed": found.seed,
-        "aircraft": [_series_data(series) for series in found.series],
-        "calibration": [each.as_data() for each in found.calibration],
+        "series": [_series_data(series) for series in found.series],
+        "calibration": {
+            world: _calibration_data(rows) for world, rows in found.calibration.items()
+        },
     }
+
+
+def _calibration_data(rows: Sequence[Calibration]) -> list[dict[str, object]]:
+    return [each.as_data() for each in rows]
 
 
 def _series_data(series: Series) -> dict[str, object]:
     return {
+        "world": series.world,
         "aircraft": series.aircraft,
         "ways": _fares(series.fares),
-        "targets": [_target_data(each) for each in targets(series.fares)],
-        "trade_off": _fares({f"{more:+g}": f for more, f in series.curve.items()}),
+        "targets": [_target_data(each) for each in series.targets],
     }
 
 
@@ -100,10 +121,7 @@ def _fares(fares: Mapping[str, Fare]) -> dict[str, object]:
 
 def _target_data(each: Target) -> dict[str, object]:
     return {
-        "against": each.against,
-        "stops_ratio": None if each.ratio is None else round(each.ratio, 4),
-        "stops_target": 0.1,
+        **asdict(each),
         "stops_reached": each.stops_reached,
-        "dearer": round(each.dearer, 4),
         "money_reached": each.money_reached,
     }

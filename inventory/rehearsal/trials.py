@@ -1,31 +1,50 @@
 """Rehearsals: the same builds under every way of buying, drawn from one seed."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+import os
+from collections import defaultdict
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass, fields
+from functools import partial
+from multiprocessing import get_context
 
 import numpy as np
 
 from inventory.rehearsal.judging import Calibration, Judged, calibration, judged
-from inventory.rehearsal.policy.forecasting import Care, Forecast
-from inventory.rehearsal.policy.habits import KeepLevel, PlanPlusTenth
+from inventory.rehearsal.policy.habits import (
+    KeepLevel,
+    PlanAndLook,
+    PlanPlusByNeed,
+    PlanPlusTenth,
+)
+from inventory.rehearsal.policy.product import Gripcount
 from inventory.rehearsal.seen.plan import Aircraft
 from inventory.rehearsal.seen.shop import Policy
-from inventory.rehearsal.world.aircraft import at_random
-from inventory.rehearsal.world.builders import Work, draw
+from inventory.rehearsal.world.aircraft import RANDOM_RIVETS, at_random
+from inventory.rehearsal.world.builders import Work
 from inventory.rehearsal.world.builds import SimulatedShop, build
+from inventory.rehearsal.world.worlds import WORLDS
 
 AIRCRAFT = ("demo", "random")
-# The first order for so much less or more money than the forecast's own, for the
-# trade-off of money against stops.
-SPENT = (-60.0, -30.0, 60.0)
-_WORK, _MARKET, _JUDGE, _LOT = range(4)
+HABITS: tuple[Callable[[], Policy], ...] = (
+    PlanPlusTenth,
+    PlanPlusByNeed,
+    PlanAndLook,
+    KeepLevel,
+)
+# Against each habit, the share of its stops that is to be reached.
+GOALS = {PlanPlusTenth.name: 0.1, PlanAndLook.name: 0.5}
+_WORK, _MARKET, _JUDGE, _LOT, _AGAIN = range(5)
+# Builds are drawn again so often, with replacement, for the 95 % interval of a ratio.
+_RESAMPLED = 2000
 
 
 @dataclass(frozen=True)
 class Fare:
     """How builds fared: of one build, or the mean of several.
 
-    Stages that stopped, days lost, parcels, money spent, pieces left over, recounts.
+    Stages that stopped, days lost, parcels, money spent, pieces left over, looks into
+    bins, bins counted, minutes of both.
     """
 
     stopped: float
@@ -33,7 +52,9 @@ class Fare:
     parcels: float
     money: float
     left: float
-    recounts: float
+    looks: float
+    counts: float
+    minutes: float
 
     @classmethod
     def of(cls, shop: SimulatedShop) -> "Fare":
@@ -43,7 +64,9 @@ class Fare:
             shop.parcels,
             shop.money,
             int(shop.here.sum()),
+            shop.looked,
             shop.counted,
+            shop.minutes,
         )
 
     @classmethod
@@ -58,133 +81,154 @@ class Fare:
 
 
 @dataclass(frozen=True)
-class Series:
-    """One aircraft's builds: the mean fare of each way of buying, the trade-off curve."""
-
-    aircraft: str
-    fares: Mapping[str, Fare]
-    curve: Mapping[float, Fare]
-
-
-@dataclass(frozen=True)
-class Rehearsal:
-    """All that a rehearsal found."""
-
-    builds: int
-    seed: int
-    series: Sequence[Series]
-    calibration: Sequence[Calibration]
-
-
-@dataclass(frozen=True)
-class BuildSource:
-    """What the builds are drawn from: the seed, how many, and the demo's aircraft."""
-
-    demo: Aircraft
-    builds: int
-    seed: int
-
-    def works(self, kind: str) -> Iterator[tuple[int, Aircraft, Work]]:
-        """Each build's number, aircraft and work."""
-        for number in range(self.builds):
-            rng = self.rng(kind, number, _WORK)
-            flown = self.demo if kind == "demo" else at_random(rng)
-            yield number, flown, draw(flown, rng)
-
-    def rng(self, kind: str, number: int, use: int) -> np.random.Generator:
-        """A stream of its own for each use of chance in a build."""
-        return np.random.default_rng([self.seed, AIRCRAFT.index(kind), number, use])
-
-
-Progress = Callable[[str], None]
-
-
-def rehearse(drawing: BuildSource, tell: Progress, *, curve: bool = False) -> Rehearsal:
-    """Every build of both aircraft under every way of buying.
-
-    The curve is drawn too where a target is missed.
-    """
-    series, said = [], []
-    for kind in AIRCRAFT:
-        fares, judgements = _compared(drawing, kind, tell)
-        drawn = curve or not all(reached(fares))
-        series.append(Series(kind, fares, _curve(drawing, kind, tell) if drawn else {}))
-        said += judgements
-    lot = drawing.rng(AIRCRAFT[0], drawing.builds, _LOT)
-    return Rehearsal(drawing.builds, drawing.seed, series, calibration(said, lot))
-
-
-def _compared(
-    drawing: BuildSource, kind: str, tell: Progress
-) -> tuple[dict[str, Fare], list[tuple[Judged, ...]]]:
-    fares: dict[str, list[Fare]] = {}
-    said = []
-    for number, flown, work in drawing.works(kind):
-        ours = Forecast()
-        for policy in (PlanPlusTenth(), KeepLevel(), ours):
-            market = drawing.rng(kind, number, _MARKET)
-            fares.setdefault(policy.name, []).append(_fare(flown, work, policy, market))
-        said.append(judged(ours.said, work, drawing.rng(kind, number, _JUDGE)))
-        tell(f"{kind}: {number + 1} of {drawing.builds} builds")
-    return {name: Fare.mean(each) for name, each in fares.items()}, said
-
-
-def _curve(drawing: BuildSource, kind: str, tell: Progress) -> dict[float, Fare]:
-    """The forecast's fares in the same builds when it spends less or more at first."""
-    found: dict[float, list[Fare]] = {more: [] for more in SPENT}
-    for number, flown, work in drawing.works(kind):
-        for more in SPENT:
-            market = drawing.rng(kind, number, _MARKET)
-            policy = Forecast(Care(kept=Care.kept - more))
-            found[more].append(_fare(flown, work, policy, market))
-        tell(f"{kind}, trade-off: {number + 1} of {drawing.builds} builds")
-    return {more: Fare.mean(fares) for more, fares in found.items()}
-
-
-def _fare(
-    flown: Aircraft, work: Work, policy: Policy, market: np.random.Generator
-) -> Fare:
-    return Fare.of(build(flown, work, policy, market))
-
-
-@dataclass(frozen=True)
 class Target:
-    """The forecast against one habit: stops a tenth of its, at no more money.
+    """The program against one habit, means a build.
 
-    `ratio` is None where the habit never stopped. Means a build.
+    `ratio` of its stops to the habit's, `low` to `high` with a chance of 95 %, None where
+    the habit never stopped; `dearer` in money and `longer` in minutes, below nought where
+    the program takes less. `goal` is the ratio that is to be reached.
     """
 
     against: str
+    goal: float
     stopped: float
-    allowed: float
     ratio: float | None
+    low: float
+    high: float
     dearer: float
+    longer: float
 
     @property
     def stops_reached(self) -> bool:
-        return self.stopped <= self.allowed
+        return self.stopped == 0 or (self.ratio is not None and self.ratio <= self.goal)
 
     @property
     def money_reached(self) -> bool:
         return self.dearer <= 0
 
 
-def targets(fares: Mapping[str, Fare]) -> list[Target]:
-    """What is to be reached: a tenth of each habit's stopped stages, no more money."""
-    ours = fares[Forecast.name]
-    return [
-        Target(
-            name,
-            ours.stopped,
-            fare.stopped / 10,
-            ours.stopped / fare.stopped if fare.stopped else None,
-            ours.money - fare.money,
+@dataclass(frozen=True)
+class Series:
+    """One aircraft's builds in one world: mean fares, and the targets."""
+
+    world: str
+    aircraft: str
+    fares: Mapping[str, Fare]
+    targets: Sequence[Target]
+
+
+@dataclass(frozen=True)
+class Rehearsal:
+    """All that a rehearsal found; the calibration by world."""
+
+    builds: int
+    seed: int
+    series: Sequence[Series]
+    calibration: Mapping[str, Sequence[Calibration]]
+
+
+@dataclass(frozen=True)
+class BuildSource:
+    """What the builds are drawn from: the seed, how many, the demo's aircraft, and how
+    many rivets a random one has."""
+
+    demo: Aircraft
+    builds: int
+    seed: int
+    rivets: int = RANDOM_RIVETS
+
+    def work(self, world: int, kind: str, number: int) -> tuple[Aircraft, Work]:
+        """One build's aircraft and work."""
+        rng = self.rng(world, kind, number, _WORK)
+        flown = self.demo if kind == "demo" else at_random(rng, self.rivets)
+        return flown, WORLDS[world].draw(flown, rng)
+
+    def rng(self, world: int, kind: str, number: int, use: int) -> np.random.Generator:
+        """A stream of its own for each use of chance in a build."""
+        return np.random.default_rng(
+            [self.seed, world, AIRCRAFT.index(kind), number, use]
         )
-        for name, fare in fares.items()
-        if name != Forecast.name
-    ]
 
 
-def reached(fares: Mapping[str, Fare]) -> list[bool]:
-    """Of each target, whether it was reached."""
-    return [each.stops_reached and each.money_reached for each in targets(fares)]
+Progress = Callable[[str], None]
+Build = tuple[dict[str, Fare], tuple[Judged, ...]]
+
+
+def rehearse(drawing: BuildSource, tell: Progress) -> Rehearsal:
+    """Every build of both aircraft in both worlds, under every way of buying.
+
+    As many at a time as there are processors, in processes of their own: the solver
+    prints stray lines, which nobody is to read.
+    """
+    series, calibrated = [], {}
+    apart = get_context("spawn")
+    with ProcessPoolExecutor(mp_context=apart, initializer=_silent) as pool:
+        for at, world in enumerate(WORLDS):
+            said: list[tuple[Judged, ...]] = []
+            for kind in AIRCRAFT:
+                fares: dict[str, list[Fare]] = defaultdict(list)
+                tried = pool.map(partial(one, drawing, at, kind), range(drawing.builds))
+                for number, (found, judgements) in enumerate(tried, 1):
+                    said.append(judgements)
+                    for name, fare in found.items():
+                        fares[name].append(fare)
+                    tell(f"{world.name}, {kind}: {number} of {drawing.builds} builds")
+                again = drawing.rng(at, kind, drawing.builds, _AGAIN)
+                means = {name: Fare.mean(each) for name, each in fares.items()}
+                series.append(Series(world.name, kind, means, targets(fares, again)))
+            lot = drawing.rng(at, AIRCRAFT[0], drawing.builds, _LOT)
+            calibrated[world.name] = calibration(said, lot)
+    return Rehearsal(drawing.builds, drawing.seed, series, calibrated)
+
+
+def _silent() -> None:
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+
+
+def one(drawing: BuildSource, world: int, kind: str, number: int) -> Build:
+    """A build's fare under every way of buying, and what the program said, judged."""
+    flown, work = drawing.work(world, kind, number)
+    ours, fares = Gripcount(), {}
+    for policy in (*(habit() for habit in HABITS), ours):
+        market = drawing.rng(world, kind, number, _MARKET)
+        shop = build(flown, work, policy, market, WORLDS[world].days)
+        fares[policy.name] = Fare.of(shop)
+    judge = drawing.rng(world, kind, number, _JUDGE)
+    return fares, judged(ours.said, work, judge)
+
+
+Fares = Mapping[str, Sequence[Fare]]
+
+
+def targets(fares: Fares, rng: np.random.Generator) -> list[Target]:
+    """The program against each habit that has a goal, in the same builds."""
+    ours = fares[Gripcount.name]
+    at = rng.integers(len(ours), size=(_RESAMPLED, len(ours)))
+    return [_target(name, goal, ours, fares[name], at) for name, goal in GOALS.items()]
+
+
+def _target(
+    name: str,
+    goal: float,
+    ours: Sequence[Fare],
+    theirs: Sequence[Fare],
+    at: np.ndarray,
+) -> Target:
+    mine, other = Fare.mean(ours), Fare.mean(theirs)
+    stops = np.array(
+        [[a.stopped, b.stopped] for a, b in zip(ours, theirs, strict=True)]
+    )
+    sums = stops[at].sum(axis=1)
+    ratios = sums[:, 0] / np.maximum(sums[:, 1], 1e-9)
+    low, high = np.quantile(ratios, (0.025, 0.975))
+    return Target(
+        name,
+        goal,
+        mine.stopped,
+        mine.stopped / other.stopped if other.stopped else None,
+        float(low),
+        float(high),
+        mine.money - other.money,
+        mine.minutes - other.minutes,
+    )

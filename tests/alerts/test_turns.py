@@ -14,7 +14,7 @@ from inventory.alerts import actions, tasks
 from inventory.alerts.models import Alert, Turn
 from inventory.alerts.queries import open_alerts
 from inventory.catalog.actions import item_for_callout
-from inventory.forecasting.queries import readiness
+from inventory.forecasting.rules import deciding
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.actions.posting import want_all, want_recheck
@@ -115,7 +115,7 @@ def test_a_turn_of_one_that_died_ends(bins, now):
 @pytest.fixture
 def poisoned(bins, monkeypatch):
     """The forecast of the first bin's item fails, in whatever company it is made."""
-    plain = readiness.lines_of_items
+    plain = deciding.lines_of_items
 
     def lines(asks, supplies, confidence, only):
         if bins[0].item_id in only:
@@ -123,7 +123,7 @@ def poisoned(bins, monkeypatch):
         return plain(asks, supplies, confidence, only)
 
     with monkeypatch.context() as poison:
-        poison.setattr(readiness, "lines_of_items", lines)
+        poison.setattr(deciding, "lines_of_items", lines)
         yield bins[0].item_id, poison
 
 

@@ -5,7 +5,7 @@ import numpy as np
 from inventory.rehearsal.world import aircraft, builders
 
 # What no record says: the bins themselves, the market's chance, what parcels hold.
-HIDDEN = ("here", "market", "on_order", "receive", "stopped", "lost_days")
+HIDDEN = ("here", "market", "receive", "stopped", "lost_days")
 
 
 def small(seed, rivets=1500):
@@ -47,6 +47,9 @@ class Blindfolded:
     def begin(self, shop):
         self.policy.begin(self._blind(shop))
 
+    def received(self, shop):
+        self.policy.received(self._blind(shop))
+
     def review(self, shop):
         self.policy.review(self._blind(shop))
 
@@ -55,6 +58,9 @@ class Blindfolded:
 
     def worked(self, shop, stage, entry):
         self.policy.worked(self._blind(shop), stage, entry)
+
+    def nearly_empty(self, shop, part, pieces):
+        self.policy.nearly_empty(self._blind(shop), part, pieces)
 
     def run_out(self, shop, part, missing):
         self.policy.run_out(self._blind(shop), part, missing)

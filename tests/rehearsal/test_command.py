@@ -1,18 +1,29 @@
 """`rehearse`: the same seed gives the same print, and what is missed is said."""
 
 import json
+from dataclasses import replace
 from functools import partial
 from io import StringIO
 
+import numpy as np
 import pytest
 from django.core.management import CommandError, call_command
 
 from inventory.management.commands import rehearse
-from inventory.rehearsal import trials
 from inventory.rehearsal.judging import Calibration
+from inventory.rehearsal.policy.habits import PlanAndLook, PlanPlusTenth
+from inventory.rehearsal.policy.product import Gripcount
 from inventory.rehearsal.report import as_data, in_words
-from inventory.rehearsal.trials import Fare, Rehearsal, Series, targets
-from inventory.rehearsal.world.aircraft import at_random
+from inventory.rehearsal.trials import (
+    AIRCRAFT,
+    HABITS,
+    BuildSource,
+    Fare,
+    Rehearsal,
+    Series,
+    targets,
+)
+from inventory.rehearsal.world.worlds import WORLDS
 from tests.rehearsal.rehearsed import small
 
 
@@ -24,20 +35,20 @@ def run(*words):
 
 @pytest.fixture
 def quick(monkeypatch):
-    """Aircraft of 250 rivets, and a trade-off of one."""
+    """Aircraft of 250 rivets, whose builds take a second."""
+    source = partial(BuildSource, rivets=250)
     monkeypatch.setattr(rehearse, "demo", lambda: small(3, 250)[0])
-    monkeypatch.setattr(trials, "at_random", partial(at_random, rivets=250))
-    monkeypatch.setattr(trials, "SPENT", (30.0,))
+    monkeypatch.setattr(rehearse, "BuildSource", source)
 
 
 @pytest.mark.slow
-def test_the_same_seed_gives_the_same_print(quick):
-    first = run("--builds", "2", "--seed", "5", "--curve")
-    assert first == run("--builds", "2", "--seed", "5", "--curve")
+def test_the_same_seed_gives_the_same_print_and_nothing_else(quick):
+    first = run("--builds", "2", "--seed", "5")
+    assert first == run("--builds", "2", "--seed", "5")
     assert first[0] != run("--builds", "1", "--seed", "6")[0]
-    assert "random: 2 of 2 builds" in first[1]
-    assert "random: 2 of 2 builds" not in first[0]
-    assert first[0].count("+30 money") == 2
+    assert "moody hands, random: 2 of 2 builds" in first[1]
+    assert "2 of 2 builds" not in first[0]
+    assert first[0].startswith("2 builds of each aircraft in each world, seed 5")
 
 
 @pytest.mark.slow
@@ -47,18 +58,16 @@ def test_json_is_one_line_of_the_same_figures(quick):
     words, _err = run("--builds", "1", "--seed", "5")
     assert len(said.splitlines()) == 1
     assert (found["builds"], found["seed"]) == (1, 5)
-    for series in found["aircraft"]:
+    assert len(found["series"]) == len(WORLDS) * len(AIRCRAFT)
+    for series in found["series"]:
+        assert len(series["ways"]) == len(HABITS) + 1
         for fare in series["ways"].values():
             assert f"{fare['money']:,.2f}" in words
-    assert [each["share"] for each in found["calibration"]] == [0.5, 0.8, 0.95]
+    for rows in found["calibration"].values():
+        assert [each["share"] for each in rows] == [0.5, 0.8, 0.95]
 
 
-@pytest.mark.slow
-def test_the_demos_plan_is_read_from_its_file(monkeypatch):
-    monkeypatch.setattr(trials, "AIRCRAFT", ("demo",))
-    monkeypatch.setattr(trials, "SPENT", (80.0,))
-    said, _err = run("--builds", "1")
-    assert "demo aircraft" in said
+def test_the_demos_plan_is_read_from_its_file():
     needs = rehearse.demo().needs()
     assert needs.sum() > 10_000
     assert (needs.sum(axis=1) > 0).all()
@@ -70,13 +79,17 @@ def test_what_cannot_be_drawn_is_refused(words):
         run(*words)
 
 
-def fares(ours, tenth, levels):
-    """Fares of the three ways by (stages stopped, money)."""
-    named = {"plan plus 10 %": tenth, "keep levels": levels, "Gripcount": ours}
+def fares(ours, tenth, looks):
+    """Two builds' fares of three ways by (stages stopped, money)."""
+    named = {PlanPlusTenth.name: tenth, PlanAndLook.name: looks, Gripcount.name: ours}
     return {
-        name: Fare(stopped, 2.0, 3.0, money, 100.0, 4.0)
+        name: [Fare(stopped, 2.0, 3.0, money, 100.0, 4.0, 5.0, 6.0)] * 2
         for name, (stopped, money) in named.items()
     }
+
+
+def compared(*of):
+    return targets(fares(*of), np.random.default_rng(1))
 
 
 @pytest.mark.parametrize(
@@ -87,39 +100,53 @@ def fares(ours, tenth, levels):
         ((0.5, 900.0), [(False, False), (False, True)]),
     ],
 )
-def test_a_target_is_a_tenth_of_the_stops_at_no_more_money(ours, found):
-    compared = targets(fares(ours, (0.3, 500.0), (4.0, 1000.0)))
-    assert [(each.stops_reached, each.money_reached) for each in compared] == found
+def test_goals_are_a_share_of_a_habits_stops_at_no_more_money(ours, found):
+    reached = compared(ours, (0.3, 500.0), (0.4, 1000.0))
+    assert [(each.stops_reached, each.money_reached) for each in reached] == found
 
 
 def test_a_habit_that_never_stopped_leaves_no_ratio():
-    compared = targets(fares((0.0, 1.0), (0.0, 2.0), (1.0, 2.0)))[0]
-    assert compared.ratio is None
-    assert compared.stops_reached
+    first = compared((0.0, 1.0), (0.0, 2.0), (1.0, 2.0))[0]
+    assert first.ratio is None
+    assert first.stops_reached
+    assert not compared((0.1, 1.0), (0.0, 2.0), (1.0, 2.0))[0].stops_reached
 
 
-def rehearsal(ours, curve):
-    compared = fares(ours, (0.3, 500.0), (4.0, 1000.0))
-    series = Series("demo", compared, curve)
+def test_the_interval_is_of_builds_drawn_again():
+    """Ten builds of which one stopped, against ten of which five did."""
+    ways = fares((0.0, 1.0), (0.0, 1.0), (0.0, 1.0))
+    for name, stops in ((Gripcount.name, 1), (PlanPlusTenth.name, 5)):
+        one, none = replace(ways[name][0], stopped=1.0), ways[name][0]
+        ways[name] = [one] * stops + [none] * (10 - stops)
+    ways[PlanAndLook.name] *= 5
+    first = targets(ways, np.random.default_rng(1))[0]
+    assert first.ratio == pytest.approx(0.2)
+    assert first.low == 0
+    assert 0.4 <= first.high <= 0.8
+
+
+def rehearsal(ours):
+    found = fares(ours, (0.3, 500.0), (0.4, 1000.0))
+    means = {name: Fare.mean(each) for name, each in found.items()}
+    aims = targets(found, np.random.default_rng(1))
     said = Calibration(0.95, 400, 0.951, 0.97, 20, 4, 0, 3)
-    return Rehearsal(20, 1, [series], [said])
+    series = Series("steady hands", "demo", means, aims)
+    return Rehearsal(20, 1, [series], {"steady hands": [said]})
 
 
 def test_words_say_by_how_much_a_target_is_missed():
-    curve = {80.0: Fare(0.01, 0, 1, 640.0, 10, 3)}
-    said = in_words(rehearsal((0.06, 520.0), curve))
+    said = in_words(rehearsal((0.06, 520.0)))
     assert (
-        "Against plan plus 10 %: 0.20 of its stops (target 0.10), not reached; "
-        "20.00 more money, not reached."
+        "Against plan plus 10 %: 0.20 of its stops (0.20 to 0.20 with 95 %; goal 0.10), "
+        "not reached; 20.00 more money, not reached; 0 fewer minutes."
     ) in said
-    assert "480.00 less money, reached." in said
-    assert "+80 money" in said
+    assert "480.00 less money, reached" in said
     assert "4 misses of 20, out of the exact binomial band 0 to 3." in said
 
 
 def test_data_say_the_same():
-    found = as_data(rehearsal((0.06, 520.0), {}))
-    first = found["aircraft"][0]["targets"][0]
-    assert (first["stops_ratio"], first["dearer"]) == (0.2, 20.0)
+    found = as_data(rehearsal((0.06, 520.0)))
+    first = found["series"][0]["targets"][0]
+    assert (round(first["ratio"], 4), first["dearer"]) == (0.2, 20.0)
     assert not first["stops_reached"]
-    assert found["calibration"][0]["in_band"] is False
+    assert found["calibration"]["steady hands"][0]["in_band"] is False

@@ -11,19 +11,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inventory.forecasting.rules.scores import band
-from inventory.forecasting.rules.stock import Deficit
-from inventory.rehearsal.policy.forecasting import Forecast
 from inventory.rehearsal.policy.habits import KeepLevel, PlanPlusTenth
-from inventory.rehearsal.policy.reckoning import Risk, Wish
-from inventory.rehearsal.policy.sharing import combined, filled, price
+from inventory.rehearsal.policy.product import Gripcount
 from inventory.rehearsal.seen import prices
-from inventory.rehearsal.seen.plan import Part
-from inventory.rehearsal.world import builds, parcels
+from inventory.rehearsal.seen.plan import Aircraft, Chunk, Part
+from inventory.rehearsal.world import builds, moody, parcels
 from inventory.rehearsal.world.aircraft import RANDOM_RIVETS, at_random
 from inventory.rehearsal.world.builders import Job, Work
+from inventory.rehearsal.world.worlds import WORLDS
 from tests.rehearsal.rehearsed import small
 
-WAYS = (PlanPlusTenth, KeepLevel, Forecast)
+WAYS = (PlanPlusTenth, KeepLevel, Gripcount)
 HEAVY = Part("a", "a", 20.0)
 
 
@@ -113,29 +111,6 @@ def test_the_cheapest_cover_is_that_of_brute_force(pieces, grams, supplier):
     assert found.price == pytest.approx(brute_force(offered, pieces), abs=0.01)
 
 
-@settings(max_examples=20)
-@given(
-    wanted=st.dictionaries(st.integers(0, 3), st.integers(1, 400), min_size=1),
-)
-def test_a_shared_order_asks_for_all_and_is_never_dearer_than_one_supplier(wanted):
-    parts = [Part(str(at), "a", grams) for at, grams in enumerate((0.1, 0.3, 1.0, 2.0))]
-    lists = combined(parts, {at: Wish([], n) for at, n in wanted.items()})
-    assert {at: n for _who, each in lists for at, n in each.items()} == wanted
-    assert sum(len(each) for _who, each in lists) == len(wanted)
-
-    alone = [price(parts, [(each, wanted)]) for each in prices.SUPPLIERS]
-    assert price(parts, lists) <= min(alone)
-
-
-def test_a_second_parcel_must_be_worth_its_shipping():
-    """A little risk is left alone where only another supplier's parcel would cover it."""
-    part = Part("a", "a", 2.0)
-    # 28 pieces by the pound are 5.00 and ship for 12.95; 50 by the bag are dearer.
-    slight = Deficit(0, np.array([0.5, 0.5]), np.array([0.5, 1.0]))
-    assert combined([part], {0: Wish([Risk(slight, 34.0)])}) == []
-    assert combined([part], {0: Wish([Risk(slight, 60.0)])}) != []
-
-
 @pytest.mark.parametrize("seed", range(5))
 def test_a_random_aircraft_is_as_large_as_reports_say(seed):
     flown = at_random(np.random.default_rng([4, seed]))
@@ -160,27 +135,34 @@ def test_a_wrong_tin_leaves_one_up_and_its_neighbour_down():
     assert (shop.recorded == other.recorded).all()
 
 
-@settings(max_examples=25)
-@given(
-    grams=st.lists(st.sampled_from((0.1, 0.3, 1.0, 2.0)), min_size=1, max_size=4),
-    wide=st.integers(2, 300),
-    money=st.floats(0, 200),
-)
-def test_a_first_order_keeps_to_its_money_and_spares_more_for_more(grams, wide, money):
-    parts = [Part(str(at), "a", each) for at, each in enumerate(grams)]
-    pmf = np.full(wide, 1 / wide)
-    short = Deficit(0, pmf, np.cumsum(pmf))
-    shorts = dict.fromkeys(range(len(parts)), short)
-    least = price(parts, filled(parts, shorts, 0.0))
-    lists = filled(parts, shorts, money)
-    assert price(parts, lists) <= max(money, least) + 0.01
-    more = filled(parts, shorts, money + 50)
-    assert chance_to_stop(parts, shorts, more) <= chance_to_stop(parts, shorts, lists)
+def moody_shares(seed, need=100, jobs=60):
+    """The spoiled share of each job of a build in the moody world, in order."""
+    chunks = [Chunk(0, need)] * jobs
+    flown = Aircraft("one", [HEAVY], [chunks])
+    work = moody.draw(flown, np.random.default_rng([12, seed]))
+    return np.array([job.spoiled / need for job in work.stages[0]])
 
 
-def chance_to_stop(parts, shorts, lists):
-    held = dict.fromkeys(shorts, 0)
-    for who, wanted in lists:
-        for at, pieces in wanted.items():
-            held[at] += sum(prices.cheapest(who, parts[at], pieces).bags)
-    return sum(short.over(held[at]) for at, short in shorts.items())
+def test_moody_builders_learn_and_differ_more_than_chance():
+    shares = np.array([moody_shares(seed) for seed in range(200)])
+    first, last = shares[:, :10].mean(), shares[:, -10:].mean()
+    assert first > 1.5 * last
+    pieces = 100 * shares[:, -20:]
+    # Poisson pieces would vary by their mean; these come in evenings.
+    assert pieces.var() > 3 * pieces.mean()
+
+
+def test_moody_parcels_keep_no_day():
+    supplier, rng = prices.SUPPLIERS[0], np.random.default_rng(3)
+    days = [moody.days_taken(supplier, rng) for _ in range(2000)]
+    assert min(days) >= 1
+    assert supplier.days <= np.median(days) <= supplier.days + 1
+    assert np.quantile(days, 0.95) > 2 * supplier.days
+
+
+def test_the_worlds_share_no_way_of_drawing():
+    one, other = WORLDS
+    flown, _work = small(4)
+    drawn = [world.draw(flown, np.random.default_rng(4)) for world in WORLDS]
+    assert drawn[0] != drawn[1]
+    assert one.days is not other.days

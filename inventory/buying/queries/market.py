@@ -1,6 +1,6 @@
 """Reads for the order plan: what the stages want, what is sold, what may be cut."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -8,12 +8,11 @@ from decimal import Decimal
 from django.db.models import QuerySet
 
 from inventory.buying.rules import orderplan as pure
-from inventory.buying.rules.market import Market, SoldPack, StageWant, Thing
+from inventory.buying.rules.market import Market, SoldPack, Thing, spare, wanted
 from inventory.catalog.models import Item
 from inventory.catalog.rules import UPSET
 from inventory.errors import Refused
 from inventory.forecasting.queries.readiness import readiness
-from inventory.forecasting.rules.lines import Line
 from inventory.ledger.queries import in_bins
 from inventory.ordering.models import Offer, Supplier
 from inventory.ordering.rules.packs import sure_pieces
@@ -37,10 +36,11 @@ class Sold:
 
 def market_of(today: date, days_ahead: int) -> Market:
     """The order plan's problem as of today. Errors: `supply.unpriced`."""
-    wanted, lines = _wanted(today)
-    now = [row for row in wanted if row.day <= days_ahead]
-    later = _still_later(now, [row for row in wanted if row.day > days_ahead])
-    named = {row.item for row in wanted}
+    found = readiness(today)
+    names = {row.stage.pk: row.stage.name for row in found.stages}
+    asked = wanted(found.decided, today, days_ahead, names)
+    now, later = asked.now, asked.later
+    named = {wish.item for wish in found.decided.wishes}
     longer = _longer(named)
     items = Item.objects.in_bulk(list(named | {row.pk for row in longer}))
     sold = _sold(items.values())
@@ -52,7 +52,7 @@ def market_of(today: date, days_ahead: int) -> Market:
         offers=[row for row in sold.offers if row.item in items],
         wants=[pure.Want(row.item, row.day, row.pieces) for row in now],
         cuts=_cuts(items.values(), {row.item for row in now}, settings.cut_cost),
-        spare=_spare(lines, items),
+        spare=spare(found.decided, in_bins(), items),
     )
     return Market(
         today=today,
@@ -65,30 +65,6 @@ def market_of(today: date, days_ahead: int) -> Market:
         guessed_days=frozenset(sold.guessed),
         currency=settings.currency,
     )
-
-
-def _wanted(today: date) -> tuple[list[StageWant], list[Line]]:
-    """What every open stage wants ordered beyond what is on order, in the stages' order."""
-    asked: list[StageWant] = []
-    lines: list[Line] = []
-    for stage in readiness(today).stages:
-        day = max(0, (stage.dates.start - today).days)
-        for line in (line for line in stage.lines if line.item_id):
-            lines.append(line)
-            if line.to_order:
-                want = StageWant(line.item_id, day, stage.stage.name, line.to_order)
-                asked.append(want)
-    return asked, lines
-
-
-def _still_later(
-    now: Sequence[StageWant], later: Sequence[StageWant]
-) -> list[StageWant]:
-    """Later wants beyond what is wanted now."""
-    most: dict[int, int] = {}
-    for row in now:
-        most[row.item] = max(row.pieces, most.get(row.item, 0))
-    return [row for row in later if row.pieces > most.get(row.item, 0)]
 
 
 def _longer(named: Iterable[int]) -> QuerySet[Item]:
@@ -120,19 +96,6 @@ def _family(item: Item) -> tuple[object, ...]:
     """What two lengths have in common: the part but for its length."""
     part = item.key.rpartition("-")[0]
     return (part, item.head, item.alloy, item.diameter_in)
-
-
-def _spare(lines: Sequence[Line], items: Iterable[int]) -> dict[int, int]:
-    """Stock that no open stage will use, its spoilage reckoned high, by item."""
-    use: dict[int, int] = {}
-    wanted: set[int] = set()
-    for line in lines:
-        use[line.item_id] = use.get(line.item_id, 0) + line.use_95
-        if line.to_order:
-            wanted.add(line.item_id)
-    there = in_bins()
-    found = {item: there.get(item, 0) - use.get(item, 0) for item in items}
-    return {item: n for item, n in found.items() if n > 0 and item not in wanted}
 
 
 def _supplier(row: Supplier) -> pure.SellerTerms:

@@ -9,26 +9,12 @@ import resource
 import sys
 from math import ceil
 from pathlib import Path
-from typing import Any
 
-from inventory.buying.rules.orderplan import Problem
 from inventory.buying.rules.passing import problem_of
-from inventory.buying.solver.model import Model
-from inventory.buying.solver.program import Unsolved
+from inventory.buying.solver.model import solved
 
 MEMORY = 2 * 1024 * 1024 * 1024
 SPARE_SECONDS = 60
-
-
-def solved(problem: Problem, gap: float, limit: float) -> dict[str, Any]:
-    """The answer to a problem within reach, or why there is none."""
-    if not problem.wants:
-        return {"packs": [], "cuts": [], "few": [], "bound": 0.0, "proven": True}
-    model = Model(problem)
-    try:
-        return model.answer(model.solve(gap, limit))
-    except Unsolved as reason:
-        return {"refused": str(reason)}
 
 
 def main() -> int:

@@ -1,6 +1,6 @@
 """The order plan as a program: packs, parcels, thresholds, cutting.
 
-Only the solving process imports this: it loads numpy and scipy.
+Only who solves imports this: it loads numpy and scipy.
 """
 
 import time
@@ -9,7 +9,7 @@ from math import ceil, inf
 from typing import Any
 
 from inventory.buying.rules.orderplan import PackOffer, Problem, SellerTerms
-from inventory.buying.solver.program import Program, Solved
+from inventory.buying.solver.program import Program, Solved, Unsolved
 
 WHOLE = 1e-6
 
@@ -231,3 +231,14 @@ class Model:
             "bound": found.bound if found.bound > -inf else 0.0,
             "proven": found.proven,
         }
+
+
+def solved(problem: Problem, gap: float, limit: float) -> dict[str, Any]:
+    """The answer to a problem within reach, or why there is none."""
+    if not problem.wants:
+        return {"packs": [], "cuts": [], "few": [], "bound": 0.0, "proven": True}
+    model = Model(problem)
+    try:
+        return model.answer(model.solve(gap, limit))
+    except Unsolved as reason:
+        return {"refused": str(reason)}

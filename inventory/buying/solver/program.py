@@ -1,6 +1,6 @@
 """A mixed-integer program, column by column and row by row, and who solves it.
 
-Only the solving process imports this: it loads numpy and scipy.
+Only who solves imports this: it loads numpy and scipy.
 """
 
 from collections.abc import Mapping

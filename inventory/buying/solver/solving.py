@@ -4,7 +4,7 @@ import json
 import subprocess
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -13,7 +13,7 @@ from inventory import children
 from inventory.buying.rules.orderplan import Problem, Solution
 from inventory.buying.rules.passing import plan_of, problem_data
 from inventory.buying.rules.proof import broken
-from inventory.buying.rules.reach import reachable
+from inventory.buying.rules.reach import Reachable, reachable
 from inventory.errors import Refused
 
 GAP = 0.001
@@ -48,6 +48,14 @@ def solve(
     within = reachable(problem)
     with tempfile.TemporaryDirectory(prefix="order-plan-") as folder:
         answer = _asked(Path(folder), within.problem, (gap, limit), tick)
+    return checked(within, answer)
+
+
+def checked(within: Reachable, answer: Mapping[str, Any]) -> Solution:
+    """An answer as a plan, checked piece by piece, with what is out of reach.
+
+    Errors: `supply.solver_time`, `.solver_died`, `.solver_unsound`.
+    """
     if "refused" in answer:
         raise _refused("time" if answer["refused"] == "time" else "died")
     plan = plan_of(answer)

@@ -23,6 +23,7 @@ from inventory.forecasting.queries.tools import (
 )
 from inventory.forecasting.rules import tools
 from inventory.forecasting.rules.bitlife import BitLife
+from inventory.forecasting.rules.deciding import Decided, Facts, decide
 from inventory.forecasting.rules.learning import ClosedRow, Learned, learned
 from inventory.forecasting.rules.lines import (
     OF_TOOLS,
@@ -31,13 +32,7 @@ from inventory.forecasting.rules.lines import (
     PoolLine,
     ToolLine,
 )
-from inventory.forecasting.rules.readiness import (
-    StageAsk,
-    Supplies,
-    Verdict,
-    lines_of_items,
-    verdict,
-)
+from inventory.forecasting.rules.readiness import StageAsk, Supplies, Verdict
 from inventory.forecasting.rules.use import Belief
 from inventory.ledger.queries.counts import count_record
 from inventory.ledger.rules import CountRecord
@@ -83,7 +78,8 @@ class StageReadiness:
 class Readiness:
     """The whole build as of a day. `items` are all that its lines name.
 
-    `counts` is what counts taught of how far a bin's record strays.
+    `counts` is what counts taught of how far a bin's record strays; `decided` what is
+    to be done.
     """
 
     build: Build | None
@@ -93,6 +89,7 @@ class Readiness:
     items: Mapping[int, Item]
     bit_life: BitLife
     counts: CountRecord
+    decided: Decided
 
 
 def readiness(
@@ -120,22 +117,19 @@ def readiness(
         known,
         asked_at_once(),
     )
-    lines = lines_of_items(asks, supplies, float(settings.stage_confidence), only)
     arriving = tools.Coming(open_dates, coming, known)
     kinds = OF_TOOLS if touched is None else touched.tools
     tooling = _tool_lines(build, dates, needs, arriving, life, kinds)
     rows = {row.pk: row for row in stages(build)}
     confidence = float(settings.stage_confidence)
-    found = []
-    for day in open_dates:
-        asked = [*lines.get(day.pk, []), *tooling.get(day.pk, [])]
-        ordered = sorted(asked, key=lambda line: (not line.short, -line.chance_short))
-        found.append(
-            StageReadiness(rows[day.pk], day, ordered, verdict(asked, confidence))
-        )
+    decided = decide(Facts(asks, supplies, confidence, tooling, only))
+    found = [
+        StageReadiness(rows[day.pk], day, word.lines, word.verdict)
+        for day, word in zip(open_dates, decided.stages, strict=True)
+    ]
     named = {line.item_id for row in found for line in row.lines}
     items = Item.objects.in_bulk(list(named))
-    return Readiness(build, today, confidence, found, items, life, counts)
+    return Readiness(build, today, confidence, found, items, life, counts, decided)
 
 
 class _Leads(dict[int, Lead]):

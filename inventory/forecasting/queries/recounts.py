@@ -1,16 +1,11 @@
-"""The shortest list of bins whose recount could change what is decided."""
+"""The few bins whose recount could change what is decided."""
 
 from dataclasses import dataclass
 
 from inventory.forecasting.queries.doubts import doubtful_bins
 from inventory.forecasting.queries.readiness import Readiness
-from inventory.forecasting.rules.lines import ItemLine
-from inventory.forecasting.rules.stock import shortest_list
 from inventory.ledger.queries import Bin, bins_of
 from inventory.ledger.rules import CountRecord
-
-# What a recount must spare to be asked for, in chances of a stopped stage: a choice.
-LEAST_WORTH = 0.0005
 
 
 @dataclass(frozen=True)
@@ -26,19 +21,13 @@ class Recount:
 
 def recounts(found: Readiness) -> list[Recount]:
     """The bins to count, the most telling first; of an item the most doubtful one."""
-    worth: dict[int, tuple[float, str]] = {}
-    for row in found.stages:
-        for line in row.lines:
-            best = worth.get(line.item_id, (LEAST_WORTH, ""))
-            if isinstance(line, ItemLine) and line.worth_counting > best[0]:
-                worth[line.item_id] = (line.worth_counting, row.stage.name)
-    ranked = sorted(worth.items(), key=lambda pair: -pair[1][0])
-    ranked = ranked[: shortest_list([each[0] for _item, each in ranked])]
-    doubtful = _most_doubtful({item for item, _worth in ranked}, found.counts)
+    names = {row.stage.pk: row.stage.name for row in found.stages}
+    looks = found.decided.looks
+    doubtful = _most_doubtful({look.item for look in looks}, found.counts)
     return [
-        Recount(*doubtful[item], stage, spared)
-        for item, (spared, stage) in ranked
-        if item in doubtful
+        Recount(*doubtful[look.item], names[look.stage], look.worth)
+        for look in looks
+        if look.item in doubtful
     ]
 
 

@@ -6,7 +6,7 @@ from datetime import date
 from inventory import days
 from inventory.catalog.models import Item
 from inventory.catalog.rules import Kind
-from inventory.forecasting.queries.doubts import DoubtfulBin, doubtful_bins
+from inventory.forecasting.queries.doubts import doubtful_bins
 from inventory.forecasting.queries.readiness import (
     Readiness,
     beliefs,
@@ -19,6 +19,7 @@ from inventory.forecasting.queries.why_tools import (
     pool_reasons,
 )
 from inventory.forecasting.rules.bursts import Bursts
+from inventory.forecasting.rules.doubts import DoubtfulBin
 from inventory.forecasting.rules.learning import Learned
 from inventory.forecasting.rules.lines import ItemLine
 from inventory.forecasting.rules.spoilage import PRIOR_BAD, PRIOR_GOOD, Beta

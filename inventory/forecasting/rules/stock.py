@@ -139,8 +139,9 @@ def worth_of_counting(use: Use, stock: Stock, share: float) -> float:
     standard decision analysis, from memory.)
     """
     low, here = stock.chances()
-    stocks = low + np.arange(here.size)
-    short = np.array([1.0 - use.within(int(each) - use.need) for each in stocks])
+    cdf, spares = use.chances.cdf, low - use.need + np.arange(here.size)
+    done = cdf[np.clip(spares, 0, cdf.size - 1)]
+    short = np.where(spares < 0, 1.0, 1.0 - done)
     blind = min(float(here @ short), share)
     knowing = float(here @ np.minimum(short, share))
     return max(0.0, blind - knowing)

@@ -13,9 +13,6 @@ from inventory.ledger.queries.sums import summed
 from inventory.ledger.rules import CountRecord, Figure, Verb
 from inventory.ledger.rules.replaying import Entry, Known, known
 
-# So many counts teach; what was before them teaches no more: a choice.
-TELLING = 400
-
 
 def count_facts(items: Collection[int]) -> list[rules.CountFacts]:
     """How the balance of each bin of these items is known: by its last count, and what
@@ -92,7 +89,7 @@ def _states(act: Act, place: int) -> bool:
 def count_record() -> CountRecord:
     """What the last counts teach of how far records stray."""
     rows = CountFound.objects.order_by("-pk").values_list("bin", "difference", "moved")
-    return rules.count_record(list(rows[:TELLING]))
+    return rules.count_record(list(rows[: rules.TELLING_COUNTS]))
 
 
 def uses_and_losses(kinds: Collection[str]) -> tuple[int, int]:

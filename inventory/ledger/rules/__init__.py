@@ -139,8 +139,9 @@ def fingerprint(payload: Mapping[str, object]) -> str:
 # the last worth so many pieces of record until the shop's own counts speak.
 HAND_SHARE, OPENING_SHARE, ABOUT_SHARE = 0.003, 0.05, 0.2
 MOVED_VARIANCE, MOVED_WORTH = 1.0, 500
-# From so many counts on they say what is usual.
-LEAST_COUNTS = 8
+# From so many counts on they say what is usual; so many of the last ones teach, what was
+# before them no more: choices.
+LEAST_COUNTS, TELLING_COUNTS = 8, 400
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from django.utils import timezone
 from inventory.buying import actions
 from inventory.buying.models import DONE, OrderPlan
 from inventory.buying.queries.plans import plan_data, proof_of
+from inventory.buying.rules.market import DAYS_AHEAD
 from inventory.buying.rules.sheet import in_words
 from inventory.buying.solver.solving import SECONDS
 from inventory.management.plain import owner, refusals
@@ -24,7 +25,7 @@ class Command(BaseCommand):
         """Words or JSON, seconds allowed, days looked ahead."""
         parser.add_argument("--json", action="store_true")
         parser.add_argument("--limit", type=int, default=SECONDS, metavar="SECONDS")
-        parser.add_argument("--days", type=int, default=actions.DAYS_AHEAD)
+        parser.add_argument("--days", type=int, default=DAYS_AHEAD)
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Ask, work it out here, print."""

@@ -1,4 +1,4 @@
-"""Simulated builders try three ways of buying: `rehearse [--builds N] [--seed S]`."""
+"""Simulated builders try five ways of buying: `rehearse [--builds N] [--seed S]`."""
 
 import json
 from pathlib import Path
@@ -19,20 +19,19 @@ PLAN = Path(settings.ROOT) / "fixtures" / "plan.csv"
 
 
 class Command(BaseCommand):
-    """Builds the demo's aircraft and random ones; needs no shop and no database.
+    """Builds the demo's aircraft and random ones, in two worlds; needs no shop.
 
     Progress goes to the error stream. The same seed gives the same print. A target
     that is missed is said, and is no error.
     """
 
-    help = "Rehearse builds: the plan plus 10 %, keep levels, and the forecast."
+    help = "Rehearse builds: as builders buy by habit, and as the program says."
     requires_system_checks = ()
 
     def add_arguments(self, parser: CommandParser) -> None:
         """How many builds of each aircraft, drawn from which seed."""
         parser.add_argument("--builds", type=int, default=20, help="of each aircraft")
         parser.add_argument("--seed", type=int, default=1, help="0 or more")
-        parser.add_argument("--curve", action="store_true", help="the trade-off too")
         parser.add_argument("--json", action="store_true", help="answer as JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -44,7 +43,7 @@ class Command(BaseCommand):
                 f"{seed}. Give --builds 20 --seed 1."
             )
         drawing = BuildSource(demo(), builds, seed)
-        found = rehearse(drawing, self.stderr.write, curve=options["curve"])
+        found = rehearse(drawing, self.stderr.write)
         said = json.dumps(as_data(found)) if options["json"] else in_words(found)
         self.stdout.write(said)
 

@@ -9,9 +9,7 @@ from django.db.models import F
 from inventory.ledger.queries import pulled_most_by, quantities_at, scrapped_from
 from inventory.planning.models import CLOSED, Assembly, Need
 from inventory.planning.queries.asking import stood_in
-
-# So many assemblies, some three or four aircraft, say how much is spoiled: a choice.
-TELLING = 200
+from inventory.planning.rules.evidence import TELLING, evidence
 
 
 @dataclass(frozen=True)
@@ -31,11 +29,6 @@ def spoilage_record() -> list[Record]:
     """Evidence by assembly and item, in the order of closing, what is open last.
 
     Of the last TELLING assemblies, over every build: what was before teaches no more.
-    Closed: good is the need, bad is what was pulled beyond it (scrap included). Where
-    fewer were pulled than the need the record has a gap, and is no perfect work.
-    Not closed, or with a gap: only where something was scrapped, which is judged by what
-    is there of the need, or by the need where nothing is: a first burst is no ordinary
-    spoilage.
     """
     last = _last_assemblies()
     places = [row.place_id or 0 for row in last]
@@ -48,10 +41,9 @@ def spoilage_record() -> list[Record]:
             key = (assembly.place_id or 0, item)
             spoiled, hand = scrapped.get(key, 0), hands.get(key)
             here = there.get(key, 0) + instead.get(key, 0)
-            if assembly.state == CLOSED and 0 < need <= here + spoiled:
-                found.append(Record(item, need, here + spoiled - need, hand))
-            elif spoiled > 0:
-                found.append(Record(item, min(need, here) or need, spoiled, hand))
+            seen = evidence(need, here, spoiled, closed=assembly.state == CLOSED)
+            if seen is not None:
+                found.append(Record(item, *seen, hand))
     return found
 
 

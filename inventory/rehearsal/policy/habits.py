@@ -1,11 +1,23 @@
-"""The two ways of buying that builders know: the plan plus a tenth, and keep levels."""
+"""The ways of buying that builders know: the plan and something, and keep levels.
+
+Common practice, no source; each is as good as its kind can be, and whoever pulls sees a
+bin that is nearly empty and orders what the rest of the plan asks.
+"""
+
+from collections.abc import Mapping
 
 import numpy as np
 
 from inventory.rehearsal.seen.shop import Entry, ShopSeen
 
-# A keep level: so much of the largest stage's need, and never under a handful.
-_KEEP_SHARE, _KEEP_LEAST = 0.2, 20
+# What is bought beyond a need, in percent, and beyond one of no more than so many pieces;
+# the least.
+_TENTH, _FIFTH, _SMALL, _LEAST = 10, 20, 200, 10
+
+
+def _percent(need: int, share: int) -> int:
+    """So many percent of a need, a part of a piece as a whole one."""
+    return -(-need * share // 100)
 
 
 class PlanPlusTenth:
@@ -15,45 +27,97 @@ class PlanPlusTenth:
 
     def begin(self, shop: ShopSeen) -> None:
         """One order for the whole aircraft."""
-        needs = shop.aircraft.needs().sum(axis=0)
-        shop.order({at: -(-int(n) * 11 // 10) for at, n in enumerate(needs)})
+        self.stage, self.left = 0, shop.aircraft.needs()
+        shop.order({at: self.more(int(n)) for at, n in enumerate(self.rest())})
+
+    def more(self, need: int) -> int:
+        """A need with what is bought beyond it."""
+        return need + _percent(need, _TENTH)
+
+    def rest(self) -> np.ndarray:
+        """Pieces by part that the plan still asks."""
+        return np.asarray(self.left.sum(axis=0))
+
+    def near(self) -> np.ndarray:
+        """Pieces by part that this stage and the next still ask."""
+        return np.asarray(self.left[self.stage : self.stage + 2].sum(axis=0))
+
+    def received(self, shop: ShopSeen) -> None:
+        """It is put away."""
 
     def review(self, shop: ShopSeen) -> None:
         """Nobody counts."""
 
     def stage_begins(self, shop: ShopSeen, stage: int) -> None:
         """Nobody looks."""
+        self.stage = stage
 
     def worked(self, shop: ShopSeen, stage: int, entry: Entry) -> None:
-        """Nobody records."""
+        """The plan is ticked off."""
+        self.left[stage, entry.part] -= entry.need
+
+    def nearly_empty(self, shop: ShopSeen, part: int, pieces: int) -> None:
+        """Orders what the rest of the plan asks beyond what was seen."""
+        self.order(shop, {part: self.more(int(self.rest()[part])) - pieces})
 
     def run_out(self, shop: ShopSeen, part: int, missing: int) -> None:
-        """Orders what the rest of the plan is thought to ask: the missing and a tenth."""
-        shop.order({part: missing + max(10, missing // 10)})
+        """Orders what is missing, and what the rest of the plan asks."""
+        shop.order({part: max(missing, self.more(int(self.rest()[part])))})
+
+    def order(self, shop: ShopSeen, wanted: Mapping[int, int]) -> None:
+        """Nothing that is on its way is ordered again."""
+        coming = shop.on_order()
+        shop.order({at: n for at, n in wanted.items() if n > 0 and not coming[at]})
 
 
-class KeepLevel:
-    """Fills every bin to twice its level, and again whenever it looks under it."""
+class PlanPlusByNeed(PlanPlusTenth):
+    """A fifth more of small needs, a tenth of large ones, ten at least."""
+
+    name = "plan plus 10 to 20 %"
+
+    def more(self, need: int) -> int:
+        share = _FIFTH if need <= _SMALL else _TENTH
+        return need + max(_LEAST, _percent(need, share)) if need else 0
+
+
+class PlanAndLook(PlanPlusTenth):
+    """The plan and a tenth, and a look into the bins before each stage."""
+
+    name = "plan plus 10 %, looks"
+
+    def stage_begins(self, shop: ShopSeen, stage: int) -> None:
+        """Looks into the bins of this stage and the next, and orders what looks low."""
+        super().stage_begins(shop, stage)
+        near, rest = self.near(), self.rest()
+        seen = shop.look([int(at) for at in np.flatnonzero(near)])
+        low = {at: n for at, n in seen.items() if n < near[at]}
+        self.order(
+            shop, {at: self.more(int(rest[at])) - int(n) for at, n in low.items()}
+        )
+
+
+class KeepLevel(PlanPlusTenth):
+    """Keeps what this stage and the next ask, and a tenth: seen once a week."""
 
     name = "keep levels"
 
     def begin(self, shop: ShopSeen) -> None:
-        """Every bin is filled."""
-        largest = shop.aircraft.needs().max(axis=0)
-        self.levels = np.maximum(_KEEP_LEAST, _KEEP_SHARE * largest).astype(int)
-        shop.order({at: int(2 * level) for at, level in enumerate(self.levels)})
+        """The bins of the first two stages are filled."""
+        self.stage, self.left = 0, shop.aircraft.needs()
+        shop.order({at: self.more(int(n)) for at, n in enumerate(self.near())})
+
+    def rest(self) -> np.ndarray:
+        return self.near()
 
     def review(self, shop: ShopSeen) -> None:
-        """One order for all bins that look under their level."""
-        low = (shop.look() < self.levels) & (shop.on_order() == 0)
-        shop.order({int(at): int(2 * self.levels[at]) for at in np.flatnonzero(low)})
+        """Looks into the bins of the two stages, and fills what is under its level."""
+        near, coming = self.near(), shop.on_order()
+        seen = shop.look([int(at) for at in np.flatnonzero(near) if not coming[at]])
+        low = {at: n for at, n in seen.items() if n < near[at]}
+        self.order(
+            shop, {at: self.more(int(near[at])) - int(n) for at, n in low.items()}
+        )
 
     def stage_begins(self, shop: ShopSeen, stage: int) -> None:
-        """Nobody looks ahead."""
-
-    def worked(self, shop: ShopSeen, stage: int, entry: Entry) -> None:
-        """Nobody records."""
-
-    def run_out(self, shop: ShopSeen, part: int, missing: int) -> None:
-        """Fills the bin."""
-        shop.order({part: int(missing + 2 * self.levels[part])})
+        super().stage_begins(shop, stage)
+        self.review(shop)

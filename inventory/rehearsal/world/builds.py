@@ -1,15 +1,23 @@
 """One simulated build under one way of buying: stock, days, parcels, money, stops."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from inventory.rehearsal.seen.plan import Aircraft
 from inventory.rehearsal.seen.prices import Seller, cheaper
-from inventory.rehearsal.seen.shop import LOOK_SPREAD, REVIEW_DAYS, Policy
+from inventory.rehearsal.seen.shop import (
+    COUNT_MINUTES,
+    HUNDRED_MINUTES,
+    LOOK_MINUTES,
+    LOOK_SPREAD,
+    NEARLY_EMPTY,
+    REVIEW_DAYS,
+    Policy,
+)
 from inventory.rehearsal.world.builders import Job, Work
-from inventory.rehearsal.world.parcels import Parcel, buy
+from inventory.rehearsal.world.parcels import Days, Parcel, buy, days_taken
 
 # Days between ordering the first stock and the first rivet.
 _LEAD_IN = 21
@@ -27,17 +35,20 @@ class SimulatedShop:
 
     aircraft: Aircraft
     market: np.random.Generator
+    days: Days = days_taken
     day: int = 0
     money: float = 0.0
     parcels: int = 0
     counted: int = 0
+    looked: int = 0
+    minutes: float = 0.0
     lost_days: int = 0
     stopped: set[int] = field(default_factory=set)
     coming: list[Parcel] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.here = np.zeros(len(self.aircraft.parts), dtype=int)
-        self.recorded = np.zeros(len(self.aircraft.parts), dtype=int)
+        self.recorded, self.booked = np.zeros((2, len(self.aircraft.parts)), dtype=int)
 
     def order(self, wanted: Mapping[int, int], supplier: Seller | None = None) -> None:
         """Buy so many pieces of each part, from the cheaper supplier if none is named."""
@@ -46,7 +57,7 @@ class SimulatedShop:
             return
         parts = tuple(self.aircraft.parts)
         seller = supplier or cheaper(parts, asked)[0]
-        bought = buy(parts, asked, seller, self.day, self.market)
+        bought = buy(parts, asked, seller, self.day, self.market, self.days)
         self.coming.append(bought.parcel)
         self.money += bought.price
         self.parcels += 1
@@ -55,12 +66,21 @@ class SimulatedShop:
         """Recount a bin: the record says what is there."""
         self.recorded[part] = self.here[part]
         self.counted += 1
+        self.minutes += COUNT_MINUTES + HUNDRED_MINUTES * int(self.here[part]) / 100
 
-    def look(self) -> np.ndarray:
-        """What the bins look like: pieces by part, give or take a share of them."""
-        return np.asarray(
-            self.here * self.market.normal(1.0, LOOK_SPREAD, len(self.here))
-        )
+    def pull_late(self, part: int, pieces: int) -> None:
+        """Record a pull that was forgotten: the record goes down, the bin does not."""
+        self.recorded[part] = max(0, self.recorded[part] - pieces)
+
+    def look(self, parts: Collection[int]) -> dict[int, float]:
+        """What some bins look like: pieces by part, give or take a share of them."""
+        self.looked += len(parts)
+        self.minutes += LOOK_MINUTES * len(parts)
+        spread = self.market.normal(1.0, LOOK_SPREAD, len(parts))
+        return {
+            at: float(self.here[at] * off)
+            for at, off in zip(parts, spread, strict=True)
+        }
 
     def on_order(self) -> np.ndarray:
         """Pieces on the way by part."""
@@ -70,21 +90,29 @@ class SimulatedShop:
                 total[at] += pieces
         return total
 
-    def receive(self) -> None:
+    def receive(self) -> bool:
         """Put away what has come by today; what is weighed is booked a little off."""
-        for parcel in [each for each in self.coming if each.arrives <= self.day]:
+        come = [each for each in self.coming if each.arrives <= self.day]
+        for parcel in come:
             self.coming.remove(parcel)
             for at, pieces in parcel.pieces.items():
                 self.here[at] += pieces
                 off = self.market.normal(0.0, _BOOKED_SPREAD)
-                self.recorded[at] += max(0, round(pieces * (1 + off)))
+                booked = max(0, round(pieces * (1 + off)))
+                self.recorded[at] += booked
+                self.booked[at] += booked
+        return bool(come)
 
 
 def build(
-    aircraft: Aircraft, work: Work, policy: Policy, market: np.random.Generator
+    aircraft: Aircraft,
+    work: Work,
+    policy: Policy,
+    market: np.random.Generator,
+    days: Days = days_taken,
 ) -> SimulatedShop:
     """Work a whole aircraft; the shop at its end says what happened."""
-    shop = SimulatedShop(aircraft, market)
+    shop = SimulatedShop(aircraft, market, days)
     policy.begin(shop)
     _wait(shop, policy, _LEAD_IN)
     for at, jobs in enumerate(work.stages):
@@ -93,6 +121,9 @@ def build(
         for job in jobs:
             _take(shop, policy, at, job)
             policy.worked(shop, at, job.entry)
+            left = int(shop.here[job.chunk.part])
+            if left < NEARLY_EMPTY:
+                policy.nearly_empty(shop, job.chunk.part, left)
             spent += job.chunk.need / work.pieces_a_day
             _wait(shop, policy, int(spent))
             spent -= int(spent)
@@ -101,10 +132,11 @@ def build(
 
 
 def _wait(shop: SimulatedShop, policy: Policy, days: int) -> None:
-    """Days go by: parcels come, and once a week the way of buying looks."""
+    """Days go by: parcels come, and now and then the way of buying looks."""
     for _ in range(days):
         shop.day += 1
-        shop.receive()
+        if shop.receive():
+            policy.received(shop)
         if shop.day % REVIEW_DAYS == 0:
             policy.review(shop)
 

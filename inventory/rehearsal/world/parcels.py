@@ -1,6 +1,6 @@
 """What really comes: bags a little off their weight, parcels that are sometimes late."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -36,6 +36,7 @@ def buy(
     supplier: Seller,
     day: int,
     rng: np.random.Generator,
+    days: "Days | None" = None,
 ) -> Purchase:
     """Order so many pieces of each part from one supplier on a day."""
     price, inside = 0.0, {}
@@ -45,8 +46,15 @@ def buy(
         spread = rng.normal(0.0, PACK_SPREAD) if supplier.by_weight else 0.0
         inside[at] = max(1, round(sum(cover.bags) * (1 + spread)))
     shipping = 0.0 if price >= supplier.free_from else supplier.shipping
+    arrives = day + (days or days_taken)(supplier, rng)
+    return Purchase(Parcel(arrives, inside), price + shipping)
+
+
+Days = Callable[[Seller, np.random.Generator], int]
+
+
+def days_taken(supplier: Seller, rng: np.random.Generator) -> int:
+    """Days from order to bench: what is said and up to two; some are later still."""
     share, late = LATE[supplier.name]
     days = supplier.days + int(rng.integers(0, 3))
-    if rng.random() < share:
-        days += int(rng.integers(*late))
-    return Purchase(Parcel(day + days, inside), price + shipping)
+    return days + (int(rng.integers(*late)) if rng.random() < share else 0)

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from inventory.buying import actions
 from inventory.buying.models import FAILED
 from inventory.buying.queries import plans
+from inventory.buying.rules.market import DAYS_AHEAD
 from inventory.buying.solver.solving import SECONDS
 from inventory.buying.tasks import wake
 from inventory.web.orderforms import AskPlan
@@ -21,7 +22,7 @@ from inventory.web.parts import checked, done, keep, person, posted
 @require_http_methods(["GET", "HEAD", "POST"])
 def order_plan(request: HttpRequest) -> HttpResponse:
     """The last plan, and what is being worked out; asking for one."""
-    start = {"days_ahead": actions.DAYS_AHEAD, "limit": SECONDS}
+    start = {"days_ahead": DAYS_AHEAD, "limit": SECONDS}
     form = AskPlan(posted(request), initial=start)
     page = _page(form)
     if request.method != "POST":

@@ -1,0 +1,119 @@
+"""What is decided of a day's facts: each stage's word, what to order, what to look into.
+
+One function decides for the pages, the worker, the order plan and the rehearsal alike.
+"""
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from inventory.forecasting.rules.lines import ItemLine, Line
+from inventory.forecasting.rules.readiness import (
+    StageAsk,
+    Supplies,
+    Verdict,
+    lines_of_items,
+    verdict,
+)
+from inventory.forecasting.rules.stock import shortest_list
+
+# What a recount must spare to be asked for, in chances of a stopped stage; nobody counts
+# more bins than this before the work: both a choice.
+LEAST_WORTH, MOST_LOOKS = 0.0005, 5
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What is known on a day. `tooling` are the lines of tools, by stage.
+
+    With `only`, the lines of these items alone are reckoned, and no verdict means anything.
+    """
+
+    stages: Sequence[StageAsk]
+    supplies: Supplies
+    confidence: float
+    tooling: Mapping[int, Sequence[Line]] = field(default_factory=dict)
+    only: Collection[int] | None = None
+
+
+@dataclass(frozen=True)
+class StageWord:
+    """A stage with what it asks, the worst line first, and the verdict on it."""
+
+    ask: StageAsk
+    lines: Sequence[Line]
+    verdict: Verdict
+
+
+@dataclass(frozen=True)
+class Wish:
+    """Pieces of an item to order for a stage, all earlier stages' wishes included."""
+
+    item: int
+    stage: StageAsk
+    pieces: int
+
+
+@dataclass(frozen=True)
+class Look:
+    """An item whose bin is to be counted, what that spares, and which stage it may stop."""
+
+    item: int
+    stage: int
+    worth: float
+
+
+@dataclass(frozen=True)
+class Decided:
+    """What was decided. `order_by` is the day the first order must leave, if any must."""
+
+    stages: Sequence[StageWord]
+    wishes: Sequence[Wish]
+    looks: Sequence[Look]
+    order_by: date | None
+
+
+def decide(facts: Facts) -> Decided:
+    """Every open stage's word, the wishes in the stages' order, the few looks."""
+    found = lines_of_items(facts.stages, facts.supplies, facts.confidence, facts.only)
+    stages = []
+    for ask in facts.stages:
+        lines = [*found[ask.pk], *facts.tooling.get(ask.pk, ())]
+        ordered = sorted(lines, key=lambda line: (not line.short, -line.chance_short))
+        stages.append(StageWord(ask, ordered, verdict(lines, facts.confidence)))
+    wishes = [
+        Wish(line.item_id, row.ask, line.to_order)
+        for row in stages
+        for line in row.lines
+        if line.item_id and line.to_order
+    ]
+    return Decided(stages, wishes, _looks(stages), _order_by(stages))
+
+
+def _looks(stages: Sequence[StageWord]) -> list[Look]:
+    """The counts that may change what is decided, the most telling first."""
+    best: dict[int, Look] = {}
+    for row in stages:
+        for line in row.lines:
+            if not isinstance(line, ItemLine):
+                continue
+            known = best.get(line.item_id)
+            if line.worth_counting > (known.worth if known else LEAST_WORTH):
+                look = Look(line.item_id, row.ask.pk, line.worth_counting)
+                best[line.item_id] = look
+    ranked = sorted(best.values(), key=lambda look: -look.worth)
+    few = shortest_list([look.worth for look in ranked])
+    return ranked[: min(few, MOST_LOOKS)]
+
+
+def _order_by(stages: Sequence[StageWord]) -> date | None:
+    """The earliest day on which something that may run short must be ordered."""
+    return min(
+        (
+            line.order_by
+            for row in stages
+            for line in row.lines
+            if line.item_id and line.short and line.to_order
+        ),
+        default=None,
+    )
