@@ -1,4 +1,4 @@
-"""`manage.py test`: every check of the project, none left out, two side by side.
+"""`manage.py test`: every check of the project, none left out, three side by side.
 
 No check needs another's outcome but the last, which holds what the suites took of the
 code. What a check says is shown in one piece, when it has ended.
@@ -118,7 +118,7 @@ def main(arguments: Sequence[str]) -> int:
     except CannotStart as reason:
         say(str(reason))
         return 2
-    # The longest first, so that both cores end at about the same time.
+    # The longest first, so that all end at about the same time.
     steps = (quick_suite() if quick else suites()) + static_steps()
     with tempfile.TemporaryDirectory(prefix="gripcount-checks-") as folder:
         outcomes = side_by_side(steps, folder)
@@ -128,7 +128,10 @@ def main(arguments: Sequence[str]) -> int:
 
 
 def side_by_side(steps: Sequence[Step], folder: str) -> list[CheckResult]:
-    """Run the checks, two at a time; stopped by hand, none begins any more."""
+    """Run the checks, three at a time; stopped by hand, none begins any more.
+
+    A suite waits now and then, for a letter or a child: two would leave a core idle.
+    """
     pool = ThreadPoolExecutor(3)
     try:
         return list(pool.map(lambda step: perform(step, folder), steps))

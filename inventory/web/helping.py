@@ -26,9 +26,9 @@ def _help(text: str) -> dict[str, Help]:
 
 HELP = _help("""
 home | Ready?
-It says which stage you can start, and what stands in the way.
-'Ready' means that nothing in the stage is likely to run short.
-Press a stage to see what is short, and by which day to order it.
+It says what to order and by when, what to do tonight, and which bins to count.
+The road ahead shows every stage on one line of time: 'ready' means that nothing in it is likely to run short.
+Key a count beside a bin and press 'Counted'. Press a stage to see all that it asks.
 Figures marked 'guess' rest on what is usual elsewhere, until your own record speaks.
 
 steps | First steps
@@ -39,7 +39,7 @@ The first page shows them until they are done, or until you say otherwise here.
 bench | Bench
 Here you pull rivets with a scanner, a camera or a keyboard.
 Scan the assembly's sheet, then a bin. The number asked for stands there already.
-Key another number if you took more or fewer, then confirm.
+Key another number if you took more or fewer, then confirm. On a phone the keys come when a number is wanted.
 A wrong tin stops you in red: put it back, or say why it is right.
 'Undo last' takes your last entry back. Without a network it goes on and sends later.
 

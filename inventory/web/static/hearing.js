@@ -88,13 +88,17 @@ function hearFingers(field, take) {
     const pressed = about(event, "button");
     if (!pressed) return;
     const { code, digit } = pressed.dataset;
-    if (code && !isDouble(pressed)) take(code);
     if (digit) key(state.keyed + digit);
     if (pressed.id === "pad-back") key(state.keyed.slice(0, -1));
-    if (pressed.id === "pad-set" && state.keyed) {
+    // Whoever keys a number and confirms means that number.
+    const confirms = code === root.dataset.enter;
+    const once = !code || !isDouble(pressed);
+    if (state.keyed && once && (confirms || pressed.id === "pad-set")) {
       take(state.keyed);
       key("");
     }
+    if (code && once) take(code);
+    if (pressed.id === "other-number") at("pending").classList.add("other");
     if (pressed.id === "type") {
       field.inputMode = "text";
       field.blur();
@@ -119,5 +123,5 @@ function isDouble(button) {
 function key(text) {
   quiet();
   state.keyed = text.replace(/^0+(?=\d)/, "").slice(0, DIGITS);
-  at("pad-value").textContent = state.keyed || "–";
+  at("pad-value").textContent = state.keyed || "how many?";
 }

@@ -12,7 +12,7 @@ export function show(bench) {
   at("where").textContent = assembly
     ? `${assembly.stage} / ${assembly.name}`
     : "no assembly is open: what is pulled counts as outside the plan";
-  at("asks-section").hidden = !assembly;
+  at("asks-section").hidden = at("asks-link").hidden = !assembly;
   if (assembly) {
     at("close-link").setAttribute("href", `/assemblies/${assembly.id}/close-up/`);
     at("asks").replaceChildren(...assembly.asks.map(askRow));
@@ -60,6 +60,7 @@ function isWrong(bench) {
 function showPending(bench) {
   const { pending, verb } = bench;
   at("pending").hidden = !pending;
+  if (!pending) at("pending").classList.remove("other");
   if (!pending) return;
   const { bin, words, quantity, asked } = pending;
   at("pending-verb").textContent = verb === "pull" ? `pull from bin ${bin}` : `${verb}, bin ${bin}`;
@@ -67,6 +68,7 @@ function showPending(bench) {
   at("pending-count").textContent = quantity === null ? "how many?" : String(quantity);
   at("pending-asked").textContent = asked ? `asked ${asked}` : "";
   at("pending").classList.toggle("wrong", isWrong(bench));
+  at("pending").classList.toggle("counted", quantity !== null);
 }
 
 /** @param {Ask} ask */

@@ -137,6 +137,8 @@ def bin_book(request: HttpRequest, number: int) -> HttpResponse:
         else ""
     )
     said = f"{verb.past.capitalize()} {quantity} in bin {number}."
+    if request.POST.get("then") == "home":
+        return done(request, f"{said}{beyond}", "home")
     return done(request, f"{said}{beyond}", "bin", number)
 
 

@@ -1,7 +1,8 @@
-"""The first page: may each stage start, and what one thing is in the way."""
+"""The first page: what to order, what to do tonight, what is doubtful, the road ahead."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date, timedelta
 from typing import Any
 
 from django.contrib import messages
@@ -12,18 +13,29 @@ from django.views.decorators.http import require_safe
 
 from inventory.alerts.actions import come_back
 from inventory.alerts.tasks import wake
+from inventory.buying.models import OrderPlan
+from inventory.buying.queries.plans import last_plan
+from inventory.buying.rules.market import DAYS_AHEAD
+from inventory.buying.solver.solving import SECONDS
 from inventory.catalog.models import Item
 from inventory.forecasting.queries.readiness import Readiness, StageReadiness, readiness
 from inventory.forecasting.queries.recounts import recounts
 from inventory.forecasting.queries.report import callout_of, words_of
+from inventory.forecasting.queries.tray import Tray, tray, usual
 from inventory.forecasting.rules.lines import Line
 from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR
+from inventory.ledger.queries.loans import loans
+from inventory.ordering.queries import Owed, still_owed
 from inventory.people.queries import shop
 from inventory.planning.queries import current_build, stages
 from inventory.planning.rules.whatif import WhatIf
 from inventory.web.forms import Redate, Suppose
 from inventory.web.parts import checked, keep
+from inventory.web.road import Axis, Mark, axis_of, due_words
 from inventory.web.views.first import first_steps
+
+# What must leave within so many days is asked for on top; later things only by their day.
+SOON = timedelta(days=14)
 
 
 @dataclass(frozen=True)
@@ -39,7 +51,7 @@ class ShownLine:
 
 @dataclass(frozen=True)
 class ShownStage:
-    """One stage as a card: verdict, what is in the way, and the table behind it."""
+    """One stage: verdict, what is in the way, and the table behind it."""
 
     row: StageReadiness
     verdict: str
@@ -48,9 +60,42 @@ class ShownStage:
     redate: Redate | None
 
 
+@dataclass(frozen=True)
+class Wanted:
+    """A thing to order, and the first stage that wants it."""
+
+    shown: ShownLine
+    stage: str
+
+
+@dataclass(frozen=True)
+class Orders:
+    """What is to be ordered: what must leave soon, and the day of the first of it.
+
+    `plan` is today's order plan, if one was worked out and nothing was ordered from it.
+    """
+
+    soon: Sequence[Wanted]
+    first: date | None
+    is_late: bool
+    plan: OrderPlan | None
+    days_ahead: int = DAYS_AHEAD
+    limit: int = SECONDS
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A stage on the axis of time, with the day by which its first want must be ordered."""
+
+    shown: ShownStage
+    start: str
+    wide: str
+    order_by: Mark | None
+
+
 @require_safe
 def home(request: HttpRequest) -> HttpResponse:
-    """Every open stage of the build, in the plan's order.
+    """What matters today, then every open stage of the build on one axis.
 
     After a week or more without anybody the alerts are made anew before it is shown.
     """
@@ -67,10 +112,22 @@ def home(request: HttpRequest) -> HttpResponse:
 
 def _page(form: Suppose, what: WhatIf) -> dict[str, Any]:
     found = readiness(timezone.localdate(), what)
+    rows = [shown(found, row) for row in found.stages]
+    owed = still_owed()
+    axis = axis_of(
+        ((row.dates.start, row.dates.end) for row in found.stages), found.today
+    )
     return {
         "found": found,
-        "stages": [shown(found, row) for row in found.stages],
+        "stages": rows,
+        "orders": _orders(found),
+        "tonight": _tonight(found),
         "recounts": recounts(found),
+        "axis": axis,
+        "road": [_stretch(axis, row) for row in rows],
+        "parcels": list(_parcels(axis, owed)),
+        "overdue": list(_overdue(owed, found.today)),
+        "lent": [row for row in loans() if row.is_overdue],
         "suppose": form,
         "what": what,
         "steps_left": _steps_left(),
@@ -87,6 +144,60 @@ def _supposed(form: Suppose) -> WhatIf:
     one, other = data["swap"], data["with_stage"]
     swap = (int(one), int(other)) if one and other else None
     return WhatIf(7 * (data["away_weeks"] or 0), swap, float(data["faster"] or 1))
+
+
+def _orders(found: Readiness) -> Orders:
+    """What may run short and is not on order: each thing once, the first day first."""
+    wanted: dict[str, Wanted] = {}
+    for row in found.stages:
+        for line in row.lines:
+            if line.short and line.to_order and line.subject not in wanted:
+                wanted[line.subject] = Wanted(_line(found, line), row.stage.name)
+    rows = sorted(wanted.values(), key=lambda each: each.shown.line.order_by)
+    first = rows[0].shown.line.order_by if rows else None
+    until = found.today + SOON
+    soon = [each for each in rows if each.shown.line.order_by <= until]
+    plan = last_plan()
+    is_todays = (
+        plan is not None
+        and plan.ordered_at is None
+        and plan.finished_at is not None
+        and timezone.localdate(plan.finished_at) == found.today
+        and plan.found.get("suppliers")
+    )
+    late = first is not None and first < found.today
+    return Orders(soon, first, late, plan if is_todays else None)
+
+
+def _tonight(found: Readiness) -> Tray | None:
+    """What the assembly at hand takes, where there is one."""
+    rows = usual(found.build)
+    return tray(rows, shop(), found.today) if rows else None
+
+
+def _stretch(axis: Axis, row: ShownStage) -> Stretch:
+    dates = row.row.dates
+    way = row.way.line if row.way else None
+    order_by = axis.mark(way.order_by, "order by") if way and way.to_order else None
+    return Stretch(
+        row, axis.at(dates.start), axis.wide(dates.start, dates.end), order_by
+    )
+
+
+def _parcels(axis: Axis, owed: Sequence[Owed]) -> Iterator[Mark]:
+    """Each order that still owes something, on the day it is expected."""
+    for order in {row.line.order.pk: row.line.order for row in owed}.values():
+        day = max(order.expected_on, axis.today)
+        words = due_words(
+            order.number, order.supplier.name, order.expected_on, axis.today
+        )
+        yield axis.mark(day, words)
+
+
+def _overdue(owed: Sequence[Owed], today: date) -> Iterator[Any]:
+    """The orders whose day has gone by."""
+    late = [row.line.order for row in owed if row.line.order.expected_on < today]
+    yield from {order.pk: order for order in late}.values()
 
 
 def shown(found: Readiness, row: StageReadiness) -> ShownStage:

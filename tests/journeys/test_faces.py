@@ -1,0 +1,125 @@
+"""What a person sees at once: the first page's letters apart, the phone's bench on one screen."""
+
+import pytest
+from playwright.sync_api import expect
+
+from inventory.planning.actions.importing import apply, preview
+from inventory.trade import codes
+from tests.browser import open_page
+from tests.scanning.stories import code_of, furnish
+
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
+SMALL = {"width": 360, "height": 640}
+# A person in gloves: the least height of what is pressed at the bench, in CSS pixels.
+TARGET = 56
+
+# Pairs of lines of text that lie on each other, in their words.
+OVERLAPS = """() => {
+  const lines = [];
+  const walker = document.createTreeWalker(document.querySelector("main"), NodeFilter.SHOW_TEXT);
+  for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+    const range = document.createRange();
+    range.selectNodeContents(node);
+    const shown = node.textContent.trim() && node.parentElement.checkVisibility()
+      && !node.parentElement.closest(".sr, details:not([open]), select, option");
+    if (shown) for (const box of range.getClientRects()) lines.push([node.textContent.trim(), box]);
+  }
+  const over = (a, b) => Math.min(a.right, b.right) - Math.max(a.left, b.left) > 1
+    && Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 4;
+  return lines.flatMap(([words, box], at) => lines.slice(at + 1)
+    .filter(([, other]) => over(box, other)).map(([other]) => [words, other]));
+}"""
+PLAN = b"""stage,start,assembly,callout,each
+Left outboard wing leading edge skins,2027-03-20,Spar,MS20426AD3-3.5,300
+Right outboard wing leading edge skins,2028-05-20,Skin,MS20426AD3-3.5,12
+Rudder,2029-11-02,Frame,AN470AD4-5,55
+"""
+
+
+@pytest.fixture
+def planned(owner, rivets, now):
+    apply(found=preview(name="plan.csv", data=PLAN), by=owner, now=now)
+
+
+@pytest.mark.parametrize("width", [360, 768, 1280])
+def test_no_letters_lie_on_others_and_nothing_runs_off(
+    live_server, owner, planned, width
+):
+    with open_page(live_server, owner, size={"width": width, "height": 800}) as page:
+        page.goto(f"{live_server.url}/")
+        expect(page.locator(".road-row")).to_have_count(4)
+        assert page.evaluate(OVERLAPS) == []
+        wide = page.evaluate("document.documentElement.scrollWidth")
+        assert wide == width
+        head = page.locator("h1").bounding_box()
+        assert head["y"] + head["height"] < 400
+
+
+@pytest.fixture
+def phone(live_server, owner, ask, now):
+    furnish(owner, ask, now)
+    with open_page(live_server, owner, size=SMALL, has_touch=True) as page:
+        page.goto(f"{live_server.url}/bench/")
+        page.wait_for_selector("[data-ready]")
+        yield page
+
+
+def hear(page, code):
+    page.wait_for_timeout(850)
+    page.keyboard.type(code, delay=3)
+    page.keyboard.press("Enter")
+
+
+def above_the_bar(page, *names):
+    """Whether all of these are on the screen, above the thumb's bar, unscrolled."""
+    bar = page.locator(".ends").bounding_box()
+    boxes = [page.locator(name).bounding_box() for name in names]
+    inside = [0 <= box["y"] <= bar["y"] + 2 - box["height"] for box in boxes]
+    return all(inside) and page.evaluate("scrollY") == 0
+
+
+def test_a_number_is_read_keyed_and_confirmed_on_one_screen(phone):
+    assert phone.locator("#pad").is_hidden()
+    hear(phone, codes.make("B", 12))
+    expect(phone.locator("#pending-count")).to_have_text("how many?")
+    assert above_the_bar(phone, "#flash", "#pending", "#pad")
+    for name in ("Confirm", "Cancel", "Undo last"):
+        button = phone.get_by_role("button", name=name, exact=True).bounding_box()
+        assert button["height"] >= TARGET
+        assert button["y"] + button["height"] <= SMALL["height"]
+    assert phone.locator("[data-digit='2']").bounding_box()["height"] >= TARGET
+    assert phone.locator("header.top").bounding_box()["height"] <= TARGET
+
+    phone.locator("[data-digit='2']").tap()
+    phone.get_by_role("button", name="Confirm", exact=True).tap()
+    expect(phone.locator("#flash-words")).to_contain_text("Pulled 2")
+    assert phone.locator("#pad").is_hidden()
+    assert above_the_bar(phone, "#flash")
+    phone.get_by_role("button", name="Undo last", exact=True).tap()
+    expect(phone.locator("#flash-words")).to_contain_text("taken back")
+
+
+def test_what_the_plan_asks_needs_no_number(phone):
+    hear(phone, code_of("sheet"))
+    expect(phone.locator("#flash-words")).to_contain_text("Working on")
+    hear(phone, codes.make("B", 12))
+    expect(phone.locator("#pending-count")).to_have_text("30")
+    assert above_the_bar(phone, "#flash", "#pending")
+    assert phone.locator("#pad").is_hidden()
+    phone.get_by_role("button", name="Another number").tap()
+    phone.locator("[data-digit='4']").tap()
+    phone.get_by_role("button", name="Confirm", exact=True).tap()
+    expect(phone.locator("#flash-words")).to_contain_text("Pulled 4")
+    assert phone.locator("#pad").is_hidden()
+
+
+def test_what_the_assembly_asks_for_is_one_move_away(phone):
+    assert phone.locator("#asks-link").is_hidden()
+    phone.keyboard.type(code_of("sheet"), delay=3)
+    phone.keyboard.press("Enter")
+    phone.locator("#asks-link").tap()
+    expect(phone.locator("#asks-title")).to_be_in_viewport()
