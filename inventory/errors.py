@@ -32,7 +32,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "forecasting": "no_bit",
         "ledger": "no_act no_bin no_loan no_lot no_photograph",
         "lookup": "no_question",
-        "people": "no_device no_person",
+        "people": "no_device no_person no_sign_in",
         "planning": "no_assembly no_bin no_change no_stage",
         "scan": "no_bit no_person",
         "supply": "no_line no_offer no_order no_plan no_supplier",

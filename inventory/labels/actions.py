@@ -9,6 +9,7 @@ from inventory.forecasting.queries.tray import Tray
 from inventory.labels.models import LabelSetup
 from inventory.labels.queries import assembly_blocks, label_of, tag_of, tray_blocks
 from inventory.labels.rules import layout, pages
+from inventory.labels.rules.addresses import bin_address
 from inventory.labels.rules.layout import Content, Drawn, Frame
 from inventory.labels.rules.sheets import (
     CARDS,
@@ -129,7 +130,7 @@ def assembly_pdf(
         assembly.name,
         f"{assembly.stage.name}{times}: still to take",
         code,
-        layout.bin_address(shop_url, code),
+        bin_address(shop_url, code),
     )
     return _listed(head, assembly_blocks(assembly), paper, dpi)
 
@@ -146,7 +147,7 @@ def tray_pdf(*, tray: Tray, shop_url: str, paper: str = "a4", dpi: int = 300) ->
     head = PageHead("Tonight's tray", f"for {names}")
     if len(tray.assemblies) == 1:
         code = codes.make("S", tray.assemblies[0].pk)
-        address = layout.bin_address(shop_url, code)
+        address = bin_address(shop_url, code)
         head = replace(head, code=code, address=address)
     return _listed(head, tray_blocks(tray), paper, dpi)
 

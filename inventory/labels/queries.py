@@ -11,7 +11,8 @@ from inventory.forecasting.queries.tray import (
     Tray,
 )
 from inventory.labels.models import LabelSetup
-from inventory.labels.rules.layout import Content, bin_address
+from inventory.labels.rules.addresses import bin_address
+from inventory.labels.rules.layout import Content
 from inventory.labels.rules.saying import (
     amount,
     colour_words,

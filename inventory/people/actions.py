@@ -6,11 +6,19 @@ from collections.abc import Mapping
 from datetime import UTC, date, datetime, timedelta
 
 from django.contrib.auth.password_validation import validate_password
+from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from inventory.errors import Refused
-from inventory.people.models import Device, ListHeader, Shop, SignInTries, User
+from inventory.people.models import (
+    Device,
+    ListHeader,
+    Shop,
+    SignInEvent,
+    SignInTries,
+    User,
+)
 from inventory.people.queries import shop
 from inventory.people.rules import Role, Scope
 
@@ -236,3 +244,45 @@ def forget_tries(*, account: str, device: str) -> None:
     """Who signed in begins anew."""
     mark = _sign_in_mark("account", account.casefold(), device)
     SignInTries.objects.filter(mark=mark).delete()
+
+
+# So many of each kind are kept: guesses cannot push out who came.
+SIGN_INS_KEPT = 300
+
+
+def note_sign_in(
+    *,
+    how: SignInEvent.How,
+    account: str,
+    at: datetime,
+    address: str = "",
+    device: str = "",
+    session: str = "",
+) -> None:
+    """Somebody came, or tried to."""
+    SignInEvent.objects.create(
+        how=how,
+        account=account[:150],
+        at=at,
+        address=address[:45],
+        device=device[:120],
+        session=session,
+    )
+    rows = SignInEvent.objects.filter(how=how).order_by("-at", "-pk")
+    older = list(rows.values_list("pk", flat=True)[SIGN_INS_KEPT:])
+    if older:
+        SignInEvent.objects.filter(pk__in=older).delete()
+
+
+def end_sign_in(*, event: SignInEvent, by: User, at: datetime) -> None:
+    """Whoever came is signed out wherever that was; once, whoever says it first."""
+    Session.objects.filter(session_key=event.session).delete()
+    rows = SignInEvent.objects.filter(pk=event.pk, ended_at=None)
+    rows.update(ended_at=at, ended_by=by)
+
+
+def ended_session(*, session: str, by: User, at: datetime) -> None:
+    """Somebody signed out."""
+    if session:
+        rows = SignInEvent.objects.filter(session=session, ended_at=None)
+        rows.update(ended_at=at, ended_by=by)

@@ -168,3 +168,30 @@ class SignInTries(models.Model):
 
     def __str__(self) -> str:
         return f"{len(self.times)} tries"
+
+
+class SignInEvent(models.Model):
+    """Somebody signed in, or tried to: as whom, from where; and how long that held.
+
+    `account` is the name as it was typed. `session` is the key of the framework's own
+    session, empty where nobody came in.
+    """
+
+    class How(models.TextChoices):
+        CAME = "came", "signed in"
+        WRONG = "wrong", "wrong name or password"
+        OFTEN = "often", "tried too often"
+
+    how = models.CharField(max_length=6, choices=How.choices)
+    account = models.CharField(max_length=150)
+    at = models.DateTimeField(db_index=True)
+    address = models.CharField(max_length=45, blank=True)
+    device = models.CharField(max_length=120, blank=True)
+    session = models.CharField(max_length=40, blank=True)
+    ended_at = models.DateTimeField(null=True, blank=True)
+    ended_by = models.ForeignKey(
+        User, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+
+    def __str__(self) -> str:
+        return f"{self.account}: {self.get_how_display()}"

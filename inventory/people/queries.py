@@ -1,11 +1,13 @@
 """Reads about the shop and its people."""
 
 import hashlib
+from datetime import datetime
 
+from django.contrib.sessions.models import Session
 from django.db.models import QuerySet
 
 from inventory.errors import Refused
-from inventory.people.models import Device, ListHeader, Shop, User
+from inventory.people.models import Device, ListHeader, Shop, SignInEvent, User
 from inventory.prepared import Prepared
 
 _OF_TOKEN = Prepared(
@@ -81,3 +83,24 @@ def mail_address() -> str:
         .first()
         or ""
     )
+
+
+def open_sign_ins(now: datetime) -> list[SignInEvent]:
+    """Whoever is signed in, the last that came first."""
+    rows = SignInEvent.objects.filter(how=SignInEvent.How.CAME, ended_at=None)
+    alive = Session.objects.filter(expire_date__gt=now).values("session_key")
+    return list(rows.filter(session__in=alive).order_by("-at", "-pk"))
+
+
+def latest_sign_ins(most: int) -> list[SignInEvent]:
+    """The last ones who came, or tried to."""
+    rows = SignInEvent.objects.select_related("ended_by").order_by("-at", "-pk")
+    return list(rows[:most])
+
+
+def sign_in_numbered(pk: int) -> SignInEvent:
+    """Errors: `people.no_sign_in`."""
+    row = SignInEvent.objects.filter(pk=pk).first()
+    if row is None:
+        raise Refused("people.no_sign_in", f"There is no sign-in {pk}.")
+    return row

@@ -26,7 +26,7 @@ order-plan-orders suppliers supplier offer-new offer offer-drop offers-import of
 order order-expect order-back line-new line-drop line-wait line-change receive-line
 receive-bag receive-bin alert-seen alert-snooze labels steps steps-letter steps-over"""
 _OWNED = """settings backup-now letter-test record-mend device-new device-revoke people
-person-new person-role person-password person-leave"""
+person-new person-role person-password person-leave sign-in-end"""
 
 CHANGES = {
     **dict.fromkeys(_SEEN.split(), READER),

@@ -11,8 +11,8 @@ from django.core import signing
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
-from inventory.people.actions import forget_tries, spend_sign_in
-from inventory.people.models import User
+from inventory.people.actions import forget_tries, note_sign_in, spend_sign_in
+from inventory.people.models import SignInEvent, User
 from inventory.people.queries import is_called
 
 log = logging.getLogger(__name__)
@@ -39,14 +39,33 @@ class SignInForm(AuthenticationForm):
             )
             if until is not None:
                 log.warning("too many tries to sign in as %r", name)
+                _note(request, SignInEvent.How.OFTEN, name)
                 raise forms.ValidationError(
                     "Too many tries: wait until "
                     f"{timezone.localtime(until):%H:%M}, or sign in on a device that "
                     "signed in before.",
                     code="too_many",
                 )
-        found: dict[str, Any] = super().clean()
+        try:
+            found: dict[str, Any] = super().clean()
+        except forms.ValidationError:
+            if name and request is not None:
+                _note(request, SignInEvent.How.WRONG, name)
+            raise
         return found
+
+
+def _note(
+    request: HttpRequest, how: SignInEvent.How, account: str, session: str = ""
+) -> None:
+    note_sign_in(
+        how=how,
+        account=account,
+        at=timezone.now(),
+        address=str(request.META.get("REMOTE_ADDR", "")),
+        device=str(request.META.get("HTTP_USER_AGENT", "")),
+        session=session,
+    )
 
 
 def known_device(request: HttpRequest, account: str) -> str:
@@ -66,6 +85,7 @@ def signed_in(request: HttpRequest, response: HttpResponse, person: User) -> Non
     key = known_device(request, account)
     forget_tries(account=account, device=key)
     log.info("%s signed in", person)
+    _note(request, SignInEvent.How.CAME, account, request.session.session_key or "")
     response.set_cookie(
         COOKIE,
         signing.dumps([person.pk, key or secrets.token_urlsafe(12)], salt=SALT),

@@ -208,6 +208,7 @@ urlpatterns = [
         name="person-password",
     ),
     path("settings/people/<small:pk>/leave/", people.person_leave, name="person-leave"),
+    path("settings/sign-ins/<small:pk>/end/", people.sign_in_end, name="sign-in-end"),
     path("settings/backup/", shop.backup_now, name="backup-now"),
     path("settings/letter/", shop.letter_test, name="letter-test"),
     path("settings/record/", shop.record_mend, name="record-mend"),

@@ -6,7 +6,8 @@ from PIL import Image
 from playwright.sync_api import expect
 
 from inventory.labels.rules import layout, pages
-from inventory.labels.rules.layout import Content, Frame, bin_address
+from inventory.labels.rules.addresses import bin_address
+from inventory.labels.rules.layout import Content, Frame
 from inventory.labels.rules.sheets import SHEETS
 from inventory.labels.rules.symbols import Dots
 from inventory.ledger import queries

@@ -17,7 +17,8 @@ from inventory.errors import Refused
 from inventory.labels.actions import card_sheet_pdf, label_pdf
 from inventory.labels.queries import label_of
 from inventory.labels.rules import layout, pages
-from inventory.labels.rules.layout import Content, Drawn, Frame, bin_address
+from inventory.labels.rules.addresses import bin_address
+from inventory.labels.rules.layout import Content, Drawn, Frame
 from inventory.labels.rules.sheets import CARDS, SHEETS, LabelSheet, Rect, roll
 from inventory.labels.rules.symbols import INSET_DOTS, Dots
 from inventory.ledger.actions.bins import open_bin

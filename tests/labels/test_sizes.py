@@ -6,6 +6,7 @@ import pytest
 
 from inventory.errors import Refused
 from inventory.labels.rules import layout, pages
+from inventory.labels.rules.addresses import bin_address
 from inventory.labels.rules.layout import Content, Frame
 from inventory.labels.rules.saying import colour_words, look_alike_mark
 from inventory.labels.rules.sheets import SHEETS, own_sheet, roll
@@ -30,7 +31,7 @@ def drawn_on(paper, contents, dpi):
 def content(callout, number=7):
     reading = callouts.parse(callout)
     code = codes.make("B", number)
-    address = layout.bin_address("http://shop.local", code)
+    address = bin_address("http://shop.local", code)
     return Content(
         words=reading.words,
         code=code,

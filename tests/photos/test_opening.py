@@ -19,7 +19,8 @@ from PIL import Image, ImageFilter
 from inventory import children
 from inventory.errors import Refused, status_of
 from inventory.labels.rules import layout, pages
-from inventory.labels.rules.layout import Content, Frame, bin_address
+from inventory.labels.rules.addresses import bin_address
+from inventory.labels.rules.layout import Content, Frame
 from inventory.labels.rules.sheets import SHEETS
 from inventory.labels.rules.symbols import Dots, bar_modules, square_modules
 from inventory.photos import child, engines, ladder, opening, pictures

@@ -64,6 +64,7 @@ def pages() -> Iterator[str]:
         "person-role",
         "person-password",
         "person-leave",
+        "sign-in-end",
         "lent-until",
         "list-drop",
     }

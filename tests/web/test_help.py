@@ -20,7 +20,8 @@ bin-book bin-move lent-until bin-retire bin-use bin-change stock-apply item-name
 item-names item-unname item-change-back item-weigh teach bit-event bit-event-back
 order-plan-cancel order-plan-orders offer-new offer-drop offers-apply order-expect order-back
 line-new line-drop line-wait line-change alert-seen alert-snooze backup-now letter-test
-record-mend device-new device-revoke person-new person-role person-password person-leave"""
+record-mend device-new device-revoke person-new person-role person-password person-leave
+sign-in-end"""
 
 
 def test_every_page_has_help_and_no_help_is_without_its_page():

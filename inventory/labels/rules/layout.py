@@ -115,11 +115,6 @@ class Frame:
         return self.bottom + self.height
 
 
-def bin_address(shop_url: str, code: str) -> str:
-    """The address in a bin label's QR: all capitals, which packs tighter."""
-    return f"{shop_url.rstrip('/')}/S/{code}".upper()
-
-
 def label(content: Content, place: tuple[int, Rect], frame: Frame) -> Drawn:
     """A bin's label: words and QR above, bars at the foot.
 

@@ -3,6 +3,7 @@
 import time
 
 from inventory.labels.rules import layout, pages
+from inventory.labels.rules.addresses import bin_address
 from inventory.labels.rules.layout import Content, Drawn, Frame
 from inventory.labels.rules.saying import look_alike_mark
 from inventory.labels.rules.sheets import sheet_called
@@ -58,7 +59,7 @@ def _drawn(dpi: int) -> list[Drawn]:
             code=code,
             callout=reading.callout,
             spot=f"rack A, drawer {number}",
-            address=layout.bin_address("http://shop.local:8040", code),
+            address=bin_address("http://shop.local:8040", code),
             drawing=outline_of(reading),
             mark=look_alike_mark(reading),
         )

@@ -22,6 +22,7 @@ from inventory.planning.queries import current_build, stages
 from inventory.scanning.queries.arrived import was_scanned
 from inventory.web.parts import checked, done, is_at_the_machine, keep, person, posted
 from inventory.web.shopforms import First
+from inventory.web.signing import signed_in
 
 
 @login_not_required
@@ -51,7 +52,9 @@ def first(request: HttpRequest) -> HttpResponse:
         email=data["email"],
     )
     login(request, user, settings.AUTHENTICATION_BACKENDS[0])
-    return done(request, f"{data['shop']} is yours.", "steps")
+    response = done(request, f"{data['shop']} is yours.", "steps")
+    signed_in(request, response, user)
+    return response
 
 
 @dataclass(frozen=True)

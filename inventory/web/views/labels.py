@@ -15,6 +15,7 @@ from inventory.labels.actions import (
     label_pdf,
 )
 from inventory.labels.queries import kept_setup
+from inventory.labels.rules.addresses import lasts
 from inventory.labels.rules.sheets import PAPERS
 from inventory.ledger import queries as ledger
 from inventory.ledger.queries import Bin
@@ -59,6 +60,7 @@ def labels(request: HttpRequest) -> HttpResponse:
         "chosen": chosen,
         "tags": tags,
         "paper": printed()["paper"],
+        "address_lasts": lasts(settings.SHOP_URL),
     }
     if request.method != "POST":
         return render(request, "labels.html", page)

@@ -4,16 +4,32 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.views.decorators.http import (
     require_POST,
     require_safe,
 )
 
-from inventory.people.actions import add_person, give_password, give_role, leave
-from inventory.people.queries import everybody, person_numbered
+from inventory.people.actions import (
+    add_person,
+    end_sign_in,
+    give_password,
+    give_role,
+    leave,
+)
+from inventory.people.queries import (
+    everybody,
+    latest_sign_ins,
+    open_sign_ins,
+    person_numbered,
+    sign_in_numbered,
+)
 from inventory.people.rules import Role
 from inventory.web.parts import checked, done, here, keep, person
 from inventory.web.shopforms import NewPassword, NewPerson, NewRole
+
+# So many of the last sign-ins are shown.
+LATEST = 40
 
 
 def _page(**more: Any) -> dict[str, Any]:
@@ -22,6 +38,8 @@ def _page(**more: Any) -> dict[str, Any]:
         "roles": list(Role),
         "new": NewPerson(),
         "password": NewPassword(),
+        "signed_in": open_sign_ins(timezone.now()),
+        "latest": latest_sign_ins(LATEST),
         **more,
     }
 
@@ -77,3 +95,11 @@ def person_leave(request: HttpRequest, pk: int) -> HttpResponse:
     leave(user=row, by=person(request), back=is_back)
     said = "may sign in again" if is_back else "may no longer sign in"
     return done(request, f"{row} {said}; what they did stays theirs.", "people")
+
+
+@require_POST
+def sign_in_end(request: HttpRequest, pk: int) -> HttpResponse:
+    """Sign somebody out, wherever they are."""
+    row = here(sign_in_numbered, pk)
+    end_sign_in(event=row, by=person(request), at=timezone.now())
+    return done(request, f"{row.account} is signed out there.", "people")

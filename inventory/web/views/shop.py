@@ -21,7 +21,12 @@ from inventory.backups.queries import last_backup, second_folder
 from inventory.backups.tasks import keep_backups
 from inventory.ledger.actions.mending import reckon_anew
 from inventory.ledger.queries import last_check
-from inventory.people.actions import register_device, revoke_device, settle_shop
+from inventory.people.actions import (
+    ended_session,
+    register_device,
+    revoke_device,
+    settle_shop,
+)
 from inventory.people.queries import (
     device_numbered,
     devices,
@@ -68,6 +73,13 @@ class SignIn(LoginView):
 
 class SignOut(LogoutView):
     """Signing out, by POST."""
+
+    def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> Any:
+        """It is noted that this sign-in has ended."""
+        if request.user.is_authenticated:
+            key = request.session.session_key or ""
+            ended_session(session=key, by=person(request), at=timezone.now())
+        return super().post(request, *args, **kwargs)
 
 
 def _page() -> dict[str, Any]:

@@ -1,0 +1,95 @@
+"""Who is signed in, who tried to be; and how somebody is signed out elsewhere."""
+
+from datetime import timedelta
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from inventory.people.actions import SIGN_INS_KEPT, note_sign_in
+from inventory.people.models import SignInEvent, User
+from inventory.people.queries import open_sign_ins
+
+PASSWORD = "a phrase long enough"
+CAME, WRONG, OFTEN = SignInEvent.How
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def wren():
+    """The owner, who signs in by name."""
+    return User.objects.create_superuser("wren", password=PASSWORD)
+
+
+def attempt(password=PASSWORD, name="wren", agent="a phone"):
+    client = Client(HTTP_USER_AGENT=agent)
+    client.post(reverse("sign-in"), {"username": name, "password": password})
+    return client
+
+
+def now_in():
+    return [row.device for row in open_sign_ins(timezone.now())]
+
+
+@pytest.mark.slow
+def test_each_who_comes_or_tries_is_listed(wren):
+    home = attempt()
+    attempt("wrong")
+    attempt("wrong", name="nobody")
+    kinds = SignInEvent.objects.order_by("pk").values_list("account", "how")
+    assert list(kinds) == [("wren", CAME), ("wren", WRONG), ("nobody", WRONG)]
+    for _ in range(12):
+        attempt("wrong", name="nobody")
+    assert SignInEvent.objects.filter(how=OFTEN, account="nobody").exists()
+    shown = home.get(reverse("people")).content.decode()
+    for words in ("Signed in now", "a phone", "wrong name or password", "nobody"):
+        assert words in shown
+    assert PASSWORD not in shown
+
+
+@pytest.mark.slow
+def test_a_lost_phone_is_signed_out_from_elsewhere_once(wren):
+    home, lost = attempt(agent="at home"), attempt(agent="lost")
+    assert now_in() == ["lost", "at home"]
+    assert lost.get(reverse("home")).status_code == 200
+    row = SignInEvent.objects.get(device="lost")
+    for _twice in range(2):
+        answer = home.post(reverse("sign-in-end", args=[row.pk]))
+        assert answer.status_code == 302
+    assert lost.get(reverse("home")).status_code == 302
+    assert home.get(reverse("home")).status_code == 200
+    assert now_in() == ["at home"]
+    row.refresh_from_db()
+    assert row.ended_by == wren
+    assert home.post(reverse("sign-in-end", args=[9999])).status_code == 404
+
+
+@pytest.mark.slow
+def test_whoever_signs_out_is_no_longer_in(wren):
+    home = attempt()
+    home.post(reverse("sign-out"))
+    assert now_in() == []
+    assert SignInEvent.objects.get().ended_by == wren
+
+
+@pytest.mark.slow
+def test_nobody_else_signs_people_out(wren):
+    row_of = attempt(agent="owner's") and SignInEvent.objects.get()
+    User.objects.create_user("finch", password=PASSWORD)
+    finch = attempt(name="finch", agent="finch's")
+    answer = finch.post(reverse("sign-in-end", args=[row_of.pk]))
+    assert answer.status_code == 403
+    assert len(now_in()) == 2
+
+
+def test_guesses_do_not_push_out_who_came(wren):
+    now = timezone.now()
+    note_sign_in(how=CAME, account="wren", at=now)
+    for n in range(SIGN_INS_KEPT + 5):
+        note_sign_in(how=WRONG, account=f"guess {n}", at=now + timedelta(seconds=n))
+    rows = SignInEvent.objects.order_by("at")
+    assert rows.filter(how=CAME).count() == 1
+    assert rows.filter(how=WRONG).count() == SIGN_INS_KEPT
+    assert rows.filter(how=WRONG).first().account == "guess 5"
