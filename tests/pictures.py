@@ -86,7 +86,7 @@ def take(page: Page, address: str) -> None:
     page.press("input[name=password]", "Enter")
     page.wait_for_selector(".road")
     keep(page, "first-page")
-    page.goto(f"{address}/steps/")
+    page.goto(f"{address}/first/steps/")
     keep(page, "first-steps")
     page.goto(f"{address}/tray/")
     keep(page, "tray")

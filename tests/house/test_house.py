@@ -1,6 +1,7 @@
 """The house stands: what is visible, how large, how pure, how complete."""
 
 import ast
+import re
 import subprocess
 import sys
 from io import StringIO
@@ -12,6 +13,7 @@ from django.core.management import call_command
 
 from inventory.config.celery import app
 from tests.house.trees import nodes_of, tree_of
+from tests.pictures import PICTURES
 
 ROOT = Path(shop_settings.ROOT)
 TOP = {
@@ -120,3 +122,13 @@ def test_the_readmes_story_is_what_the_commands_print(owner, tmp_path):
             file.write_text(example.getvalue())
             call_command(command, str(file), stdout=said)
         assert said.getvalue().strip() in story
+
+
+def test_the_readmes_pictures_are_there_and_no_others():
+    text = (ROOT / "README.md").read_text()
+    shown = set(
+        re.findall(r"!\[[^\]]{10,}\]\((fixtures/pictures/[a-z-]+\.png)\)", text)
+    )
+    kept = {f"fixtures/pictures/{each.name}" for each in PICTURES.iterdir()}
+    assert shown == kept
+    assert len(kept) == text.count("![")
