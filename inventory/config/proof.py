@@ -1,4 +1,4 @@
-"""`manage.py test`: every check of the project, none left out, three side by side.
+"""`manage.py test`: every check of the project, none left out, four side by side.
 
 No check needs another's outcome but the last, which holds what the suites took of the
 code. What a check says is shown in one piece, when it has ended.
@@ -128,11 +128,12 @@ def main(arguments: Sequence[str]) -> int:
 
 
 def side_by_side(steps: Sequence[Step], folder: str) -> list[CheckResult]:
-    """Run the checks, three at a time; stopped by hand, none begins any more.
+    """Run the checks, four at a time; stopped by hand, none begins any more.
 
-    A suite waits now and then, for a letter or a child: two would leave a core idle.
+    A suite waits now and then, for a letter or a child, and suites are of unlike length:
+    one to a core would leave a core idle.
     """
-    pool = ThreadPoolExecutor(3)
+    pool = ThreadPoolExecutor(4)
     try:
         return list(pool.map(lambda step: perform(step, folder), steps))
     finally:

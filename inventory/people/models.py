@@ -1,5 +1,6 @@
 """Who works in the shop, on which devices, and how the shop is set."""
 
+import re
 from decimal import Decimal
 
 from django.contrib.auth.models import AbstractUser
@@ -195,3 +196,9 @@ class SignInEvent(models.Model):
 
     def __str__(self) -> str:
         return f"{self.account}: {self.get_how_display()}"
+
+    @property
+    def device_words(self) -> str:
+        """What a browser says of its device: what stands in its brackets, else all."""
+        inside = re.search(r"\(([^()]+)\)", self.device)
+        return (inside[1] if inside else self.device)[:40]

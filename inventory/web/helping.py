@@ -234,4 +234,5 @@ Name a second folder for backups, on a stick.
 people | People
 Who may sign in, and what each may do.
 Let somebody in with a role. When they leave, what they did stays theirs.
+A lost phone is signed out under 'Signed in now'; who tried to come in stands below it.
 """)

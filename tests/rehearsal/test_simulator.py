@@ -77,7 +77,9 @@ def test_a_late_parcel_is_not_here_before_its_day(monkeypatch):
 def test_as_many_parcels_are_late_as_the_supplier_says(supplier):
     rng, of = np.random.default_rng(3), 1000
     days = [
-        parcels.buy((HEAVY,), {0: 1}, supplier, 0, rng).parcel.arrives
+        parcels.buy(
+            (HEAVY,), {0: 1}, supplier, 0, rng, parcels.days_taken
+        ).parcel.arrives
         for _ in range(of)
     ]
     low, high = band(of, parcels.LATE[supplier.name][0], 0.999)

@@ -15,6 +15,7 @@ from inventory.ledger.actions import verbs
 from inventory.ledger.models import CountFound
 from inventory.ledger.queries import quantity_in
 from inventory.ordering.rules.leads import Lead
+from inventory.people.models import Shop
 from inventory.planning.models import Stage
 from inventory.web.road import axis_of
 
@@ -76,6 +77,18 @@ def test_tonight_says_what_is_missing_and_which_bins(page, planned, rivets, owne
     text = page.get(reverse("home")).content.decode()
     assert "not all is here" in text
     assert "<b>20</b> missing of" in text
+
+
+@pytest.mark.django_db
+def test_after_an_absence_it_says_where_one_was(page, planned, rivets):
+    assert b"Where you were" not in page.get(reverse("home")).content
+    away = timezone.now() - timedelta(days=30)
+    Shop.objects.update(seen_at=away)
+    text = page.get(reverse("home")).content.decode()
+    assert "Nobody was here for 30 days" in text
+    where = text[text.index("Where you were") :]
+    assert "3/32 flush, 7/32 long" in where[: where.index("</section>")]
+    assert b"Where you were" not in page.get(reverse("home")).content
 
 
 @pytest.mark.django_db

@@ -84,6 +84,19 @@ def test_nobody_else_signs_people_out(wren):
     assert len(now_in()) == 2
 
 
+@pytest.mark.parametrize(
+    ("agent", "words"),
+    [
+        ("Mozilla/5.0 (X11; Linux x86_64) AppleWebKit/537.36", "X11; Linux x86_64"),
+        ("a phone", "a phone"),
+        ("Half (open", "Half (open"),
+        ("", ""),
+    ],
+)
+def test_a_device_is_told_by_what_its_browser_says_of_it(agent, words):
+    assert SignInEvent(device=agent).device_words == words
+
+
 def test_guesses_do_not_push_out_who_came(wren):
     now = timezone.now()
     note_sign_in(how=CAME, account="wren", at=now)

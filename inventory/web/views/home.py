@@ -24,18 +24,21 @@ from inventory.forecasting.queries.report import callout_of, words_of
 from inventory.forecasting.queries.tray import Tray, tray, usual
 from inventory.forecasting.rules.lines import Line
 from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR
+from inventory.ledger.queries.acts import Deed, deeds
 from inventory.ledger.queries.loans import loans
 from inventory.ordering.queries import Owed, still_owed
 from inventory.people.queries import shop
 from inventory.planning.queries import current_build, stages
 from inventory.planning.rules.whatif import WhatIf
 from inventory.web.forms import Redate, Suppose
-from inventory.web.parts import checked, keep
+from inventory.web.parts import checked, keep, person
 from inventory.web.road import Axis, Mark, axis_of, due_words
 from inventory.web.views.first import first_steps
 
 # What must leave within so many days is asked for on top; later things only by their day.
 SOON = timedelta(days=14)
+# After an absence so many of the last things done say where one was.
+WHERE_YOU_WERE = 4
 
 
 @dataclass(frozen=True)
@@ -99,13 +102,15 @@ def home(request: HttpRequest) -> HttpResponse:
 
     After a week or more without anybody the alerts are made anew before it is shown.
     """
+    back: Sequence[Deed] = ()
     if days := come_back(now=timezone.now()):
         wake()
+        back = deeds(WHERE_YOU_WERE, person(request))
         said = f"Nobody was here for {days} days: all was worked out anew."
         messages.info(request, f"{said} A letter sums up what is open.")
     form = Suppose(request.GET or None, stages=stages(current_build()))
     if not request.GET:
-        return render(request, "home.html", _page(form, WhatIf()))
+        return render(request, "home.html", {**_page(form, WhatIf()), "deeds": back})
     keep(request, "home.html", _page(form, WhatIf()))
     return render(request, "home.html", _page(form, _supposed(form)))
 
