@@ -64,7 +64,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--only-database", action="store_true", help="only tests that use a database"
     )
-    parser.addoption("--part", default="1/1", help="a part of the modules, as 1/2")
+    parser.addoption("--part", default="1/1", help="a part of the modules, as 1/3")
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -125,7 +125,7 @@ def pytest_collection_modifyitems(
 
 
 def part_of(modules: Sequence[Path], part: str) -> Sequence[Path]:
-    """The modules of part 1/2 or 2/2, dealt out by turns: a new one is in one of them."""
+    """The modules of part 1/3, 2/3 or 3/3, dealt out by turns: a new one is in one of them."""
     number, parts = map(int, part.split("/"))
     return modules[number - 1 :: parts]
 
