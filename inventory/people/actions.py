@@ -259,10 +259,14 @@ def note_sign_in(
     device: str = "",
     session: str = "",
 ) -> None:
-    """Somebody came, or tried to."""
+    """Somebody came, or tried to.
+
+    A name that nobody here has is not kept: it may be a password in the wrong field.
+    """
+    known = User.objects.filter(username__iexact=account).exists()
     SignInEvent.objects.create(
         how=how,
-        account=account[:150],
+        account=account[:150] if known else "",
         at=at,
         address=address[:45],
         device=device[:120],

@@ -174,7 +174,7 @@ class SignInTries(models.Model):
 class SignInEvent(models.Model):
     """Somebody signed in, or tried to: as whom, from where; and how long that held.
 
-    `account` is the name as it was typed. `session` is the key of the framework's own
+    `account` is empty where nobody here has the name that was typed. `session` is the key of the framework's own
     session, empty where nobody came in.
     """
 

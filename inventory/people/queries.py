@@ -100,7 +100,8 @@ def latest_sign_ins(most: int) -> list[SignInEvent]:
 
 def sign_in_numbered(pk: int) -> SignInEvent:
     """Errors: `people.no_sign_in`."""
-    row = SignInEvent.objects.filter(pk=pk).first()
+    rows = SignInEvent.objects.filter(how=SignInEvent.How.CAME)
+    row = rows.filter(pk=pk).first()
     if row is None:
         raise Refused("people.no_sign_in", f"There is no sign-in {pk}.")
     return row

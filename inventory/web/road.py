@@ -4,8 +4,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from inventory import days
-
 # What lies before today is cut here; so many labels fit a phone's width.
 _BEFORE, _LABELS = timedelta(days=30), 5
 _STEPS = (1, 2, 3, 6, 12, 24, 60)
@@ -35,9 +33,6 @@ class Axis:
         """How long a stretch is, in per cent; never too small to be seen."""
         return f"{max(0.8, self._share(end) - self._share(start)):.2f}%"
 
-    def mark(self, day: date, words: str) -> Mark:
-        return Mark(self.at(day), words)
-
     @property
     def now(self) -> str:
         """Where today stands."""
@@ -48,7 +43,7 @@ class Axis:
         """The first days of a few months, evenly: as many as a phone can show."""
         firsts = list(_months(self.first, self.last))
         step = next((n for n in _STEPS if len(firsts) <= n * _LABELS), _STEPS[-1])
-        return [self.mark(day, f"{day:%b %Y}") for day in firsts[::step]]
+        return [Mark(self.at(day), f"{day:%b %Y}") for day in firsts[::step]]
 
     def _share(self, day: date) -> float:
         inside = min(max(day, self.first), self.last)
@@ -71,9 +66,3 @@ def axis_of(stretches: Iterable[tuple[date, date]], today: date) -> Axis:
     first = min([today, *(start for start, _end in rows)])
     last = max([today + timedelta(days=1), *(end for _start, end in rows)])
     return Axis(max(first, today - _BEFORE), last, today)
-
-
-def due_words(number: int, supplier: str, expected: date, today: date) -> str:
-    """What a parcel's mark says: 'order 12 from the hangar supply, due 9 Dec 2026'."""
-    late = "overdue since" if expected < today else "due"
-    return f"order {number} from {supplier}, {late} {days.said(expected)}"

@@ -121,7 +121,7 @@ class Compared(product.Gripcount):
     def begin(self, shop):
         self.record = Booked(shop, self.owner)
         self._plan(shop.aircraft)
-        self._do(shop)
+        self.review(shop)
 
     def _plan(self, aircraft):
         rows = [
@@ -136,7 +136,7 @@ class Compared(product.Gripcount):
             made = Assembly.objects.filter(stage__name=f"S{at}").order_by("position")
             self.record.at[at] = list(made.values_list("pk", flat=True))
 
-    def _do(self, shop):
+    def review(self, shop):
         ours = product.decide(self.record.facts())
         theirs = readiness(self.record.today)
         by_part = {n: part.callout for n, part in enumerate(self.record.parts, 1)}
@@ -149,7 +149,7 @@ class Compared(product.Gripcount):
             by_item[each.item] for each in theirs.decided.looks
         ]
         self.days += 1
-        super()._do(shop)
+        super().review(shop)
 
 
 @pytest.mark.parametrize("seed", range(2))

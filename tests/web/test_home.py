@@ -8,13 +8,9 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from inventory.forecasting.rules.deciding import MOST_LOOKS, Facts, decide
-from inventory.forecasting.rules.readiness import OnHand, StageAsk, Supplies
-from inventory.forecasting.rules.use import Belief
 from inventory.ledger.actions import verbs
 from inventory.ledger.models import CountFound
 from inventory.ledger.queries import quantity_in
-from inventory.ordering.rules.leads import Lead
 from inventory.people.models import Shop
 from inventory.planning.models import Stage
 from inventory.web.road import axis_of
@@ -143,19 +139,3 @@ def test_a_phone_can_show_every_month_that_is_named(length):
     assert len(places) <= 5
     assert all(after - before > 15 for before, after in pairwise(places))
     assert all(place <= 87.5 for place in places)
-
-
-def test_no_more_bins_than_five_are_asked_to_be_counted():
-    items = range(1, 13)
-    stage = StageAsk(1, TODAY, TODAY + timedelta(30), dict.fromkeys(items, 100))
-    supplies = Supplies(
-        dict.fromkeys(items, OnHand(112, 15.0)),
-        (),
-        dict.fromkeys(items, Belief(400.0, 4.0, None)),
-        dict.fromkeys(items, Lead(5, False)),
-    )
-    looks = decide(Facts([stage], supplies, 0.95)).looks
-    assert len(looks) == MOST_LOOKS == 5
-    assert [look.worth for look in looks] == sorted(
-        (look.worth for look in looks), reverse=True
-    )

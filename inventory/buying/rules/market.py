@@ -10,7 +10,7 @@ from inventory.buying.rules.orderplan import Problem
 from inventory.forecasting.rules.deciding import Decided
 
 # How far an order plan looks unless somebody says otherwise. A choice, rehearsed: builds
-# that look 120 days ahead send thrice the parcels and spend a quarter more, and four
+# that look 120 days ahead send more than twice the parcels and spend a quarter more, and four
 # years ahead hardly saves more than one.
 DAYS_AHEAD = 365
 

@@ -113,7 +113,7 @@ def _order_by(stages: Sequence[StageWord]) -> date | None:
             line.order_by
             for row in stages
             for line in row.lines
-            if line.item_id and line.short and line.to_order
+            if line.short and line.to_order
         ),
         default=None,
     )

@@ -64,6 +64,15 @@ class PlanPlusTenth:
         """Orders what is missing, and what the rest of the plan asks."""
         shop.order({part: max(missing, self.more(int(self.rest()[part])))})
 
+    def look(self, shop: ShopSeen, bins: np.ndarray) -> None:
+        """Looks into some bins, and orders for those that look low for two stages."""
+        near, rest = self.near(), self.rest()
+        seen = shop.look([int(at) for at in np.flatnonzero(bins)])
+        low = {at: looked for at, looked in seen.items() if looked < near[at]}
+        self.order(
+            shop, {at: self.more(int(rest[at])) - int(n) for at, n in low.items()}
+        )
+
     def order(self, shop: ShopSeen, wanted: Mapping[int, int]) -> None:
         """Nothing that is on its way is ordered again."""
         coming = shop.on_order()
@@ -88,16 +97,11 @@ class PlanAndLook(PlanPlusTenth):
     def stage_begins(self, shop: ShopSeen, stage: int) -> None:
         """Looks into the bins of this stage and the next, and orders what looks low."""
         super().stage_begins(shop, stage)
-        near, rest = self.near(), self.rest()
-        seen = shop.look([int(at) for at in np.flatnonzero(near)])
-        low = {at: n for at, n in seen.items() if n < near[at]}
-        self.order(
-            shop, {at: self.more(int(rest[at])) - int(n) for at, n in low.items()}
-        )
+        self.look(shop, self.near())
 
 
 class KeepLevel(PlanPlusTenth):
-    """Keeps what this stage and the next ask, and a tenth: seen once a week."""
+    """Keeps what this stage and the next ask, and a tenth: seen at each review."""
 
     name = "keep levels"
 
@@ -111,12 +115,7 @@ class KeepLevel(PlanPlusTenth):
 
     def review(self, shop: ShopSeen) -> None:
         """Looks into the bins of the two stages, and fills what is under its level."""
-        near, coming = self.near(), shop.on_order()
-        seen = shop.look([int(at) for at in np.flatnonzero(near) if not coming[at]])
-        low = {at: n for at, n in seen.items() if n < near[at]}
-        self.order(
-            shop, {at: self.more(int(near[at])) - int(n) for at, n in low.items()}
-        )
+        self.look(shop, self.near() * (shop.on_order() == 0))
 
     def stage_begins(self, shop: ShopSeen, stage: int) -> None:
         super().stage_begins(shop, stage)

@@ -61,7 +61,7 @@ class Gripcount:
     def begin(self, shop: ShopSeen) -> None:
         """The first order."""
         self.record = Record(shop)
-        self._do(shop)
+        self.review(shop)
 
     def received(self, shop: ShopSeen) -> None:
         """It is received, bag by bag."""
@@ -69,7 +69,15 @@ class Gripcount:
 
     def review(self, shop: ShopSeen) -> None:
         """Counts and orders what the program asks before the next review."""
-        self._do(shop)
+        decided = decide(self.record.facts())
+        if not self._is_time(decided):
+            return
+        if decided.looks:
+            for look in decided.looks:
+                self.record.count(look.item - 1)
+            decided = decide(self.record.facts())
+        if self._is_time(decided):
+            self._order(shop, decided, {})
 
     def stage_begins(self, shop: ShopSeen, stage: int) -> None:
         """What the program says of each item's spoilage is noted, to be judged."""
@@ -94,17 +102,6 @@ class Gripcount:
         """The bin is counted, and the order plan asked."""
         self.record.count(part)
         self._order(shop, decide(self.record.facts()), {part + 1: missing})
-
-    def _do(self, shop: ShopSeen) -> None:
-        decided = decide(self.record.facts())
-        if not self._is_time(decided):
-            return
-        if decided.looks:
-            for look in decided.looks:
-                self.record.count(look.item - 1)
-            decided = decide(self.record.facts())
-        if self._is_time(decided):
-            self._order(shop, decided, {})
 
     def _is_time(self, decided: Decided) -> bool:
         """Whether the day to order comes before the next review."""

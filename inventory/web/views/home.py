@@ -1,6 +1,6 @@
 """The first page: what to order, what to do tonight, what is doubtful, the road ahead."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -11,6 +11,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from inventory import days
 from inventory.alerts.actions import come_back
 from inventory.alerts.tasks import wake
 from inventory.buying.models import OrderPlan
@@ -26,13 +27,14 @@ from inventory.forecasting.rules.lines import Line
 from inventory.forecasting.rules.readiness import READY, READY_BUT_FOR
 from inventory.ledger.queries.acts import Deed, deeds
 from inventory.ledger.queries.loans import loans
-from inventory.ordering.queries import Owed, still_owed
+from inventory.ordering.models import Order
+from inventory.ordering.queries import still_owed
 from inventory.people.queries import shop
 from inventory.planning.queries import current_build, stages
 from inventory.planning.rules.whatif import WhatIf
 from inventory.web.forms import Redate, Suppose
 from inventory.web.parts import checked, keep, person
-from inventory.web.road import Axis, Mark, axis_of, due_words
+from inventory.web.road import Axis, Mark, axis_of
 from inventory.web.views.first import first_steps
 
 # What must leave within so many days is asked for on top; later things only by their day.
@@ -64,7 +66,7 @@ class ShownStage:
 
 
 @dataclass(frozen=True)
-class Wanted:
+class ToOrder:
     """A thing to order, and the first stage that wants it."""
 
     shown: ShownLine
@@ -78,7 +80,7 @@ class Orders:
     `plan` is today's order plan, if one was worked out and nothing was ordered from it.
     """
 
-    soon: Sequence[Wanted]
+    soon: Sequence[ToOrder]
     first: date | None
     is_late: bool
     plan: OrderPlan | None
@@ -93,7 +95,7 @@ class Stretch:
     shown: ShownStage
     start: str
     wide: str
-    order_by: Mark | None
+    order_by: str | None
 
 
 @require_safe
@@ -103,10 +105,10 @@ def home(request: HttpRequest) -> HttpResponse:
     After a week or more without anybody the alerts are made anew before it is shown.
     """
     back: Sequence[Deed] = ()
-    if days := come_back(now=timezone.now()):
+    if away := come_back(now=timezone.now()):
         wake()
         back = deeds(WHERE_YOU_WERE, person(request))
-        said = f"Nobody was here for {days} days: all was worked out anew."
+        said = f"Nobody was here for {away} days: all was worked out anew."
         messages.info(request, f"{said} A letter sums up what is open.")
     form = Suppose(request.GET or None, stages=stages(current_build()))
     if not request.GET:
@@ -118,7 +120,7 @@ def home(request: HttpRequest) -> HttpResponse:
 def _page(form: Suppose, what: WhatIf) -> dict[str, Any]:
     found = readiness(timezone.localdate(), what)
     rows = [shown(found, row) for row in found.stages]
-    owed = still_owed()
+    owing = {row.line.order.pk: row.line.order for row in still_owed()}.values()
     axis = axis_of(
         ((row.dates.start, row.dates.end) for row in found.stages), found.today
     )
@@ -130,8 +132,8 @@ def _page(form: Suppose, what: WhatIf) -> dict[str, Any]:
         "recounts": recounts(found),
         "axis": axis,
         "road": [_stretch(axis, row) for row in rows],
-        "parcels": list(_parcels(axis, owed)),
-        "overdue": list(_overdue(owed, found.today)),
+        "parcels": [_parcel(axis, order) for order in owing],
+        "overdue": [order for order in owing if order.expected_on < found.today],
         "lent": [row for row in loans() if row.is_overdue],
         "suppose": form,
         "what": what,
@@ -153,13 +155,13 @@ def _supposed(form: Suppose) -> WhatIf:
 
 def _orders(found: Readiness) -> Orders:
     """What may run short and is not on order: each thing once, the first day first."""
-    wanted: dict[str, Wanted] = {}
+    wanted: dict[str, ToOrder] = {}
     for row in found.stages:
         for line in row.lines:
             if line.short and line.to_order and line.subject not in wanted:
-                wanted[line.subject] = Wanted(_line(found, line), row.stage.name)
+                wanted[line.subject] = ToOrder(_line(found, line), row.stage.name)
     rows = sorted(wanted.values(), key=lambda each: each.shown.line.order_by)
-    first = rows[0].shown.line.order_by if rows else None
+    first = found.decided.order_by
     until = found.today + SOON
     soon = [each for each in rows if each.shown.line.order_by <= until]
     plan = last_plan()
@@ -183,26 +185,20 @@ def _tonight(found: Readiness) -> Tray | None:
 def _stretch(axis: Axis, row: ShownStage) -> Stretch:
     dates = row.row.dates
     way = row.way.line if row.way else None
-    order_by = axis.mark(way.order_by, "order by") if way and way.to_order else None
+    order_by = axis.at(way.order_by) if way and way.to_order else None
     return Stretch(
         row, axis.at(dates.start), axis.wide(dates.start, dates.end), order_by
     )
 
 
-def _parcels(axis: Axis, owed: Sequence[Owed]) -> Iterator[Mark]:
-    """Each order that still owes something, on the day it is expected."""
-    for order in {row.line.order.pk: row.line.order for row in owed}.values():
-        day = max(order.expected_on, axis.today)
-        words = due_words(
-            order.number, order.supplier.name, order.expected_on, axis.today
-        )
-        yield axis.mark(day, words)
-
-
-def _overdue(owed: Sequence[Owed], today: date) -> Iterator[Any]:
-    """The orders whose day has gone by."""
-    late = [row.line.order for row in owed if row.line.order.expected_on < today]
-    yield from {order.pk: order for order in late}.values()
+def _parcel(axis: Axis, order: Order) -> Mark:
+    """An order that still owes something, on the day it is expected, today if overdue."""
+    late = "overdue since" if order.expected_on < axis.today else "due"
+    words = (
+        f"order {order.number} from {order.supplier.name}, {late} "
+        f"{days.said(order.expected_on)}"
+    )
+    return Mark(axis.at(max(order.expected_on, axis.today)), words)
 
 
 def shown(found: Readiness, row: StageReadiness) -> ShownStage:
