@@ -117,6 +117,20 @@ def test_what_the_plan_asks_needs_no_number(phone):
     assert phone.locator("#pad").is_hidden()
 
 
+def test_a_number_that_was_cancelled_is_never_meant_for_the_next_bin(phone):
+    hear(phone, codes.make("B", 13))
+    phone.locator("[data-digit='7']").tap()
+    expect(phone.locator("#pad-value")).to_have_text("7")
+    phone.get_by_role("button", name="Cancel", exact=True).tap()
+    expect(phone.locator("#pending")).to_be_hidden()
+    hear(phone, code_of("sheet"))
+    expect(phone.locator("#flash-words")).to_contain_text("Working on")
+    hear(phone, codes.make("B", 12))
+    expect(phone.locator("#pending-count")).to_have_text("30")
+    phone.get_by_role("button", name="Confirm", exact=True).tap()
+    expect(phone.locator("#flash-words")).to_contain_text("Pulled 30")
+
+
 def test_what_the_assembly_asks_for_is_one_move_away(phone):
     assert phone.locator("#asks-link").is_hidden()
     phone.keyboard.type(code_of("sheet"), delay=3)

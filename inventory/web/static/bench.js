@@ -3,7 +3,7 @@
 import { offerAssemblies } from "./choosing.js";
 import { at, input } from "./elements.js";
 import { fetchShop, fetchView, recall } from "./fetching.js";
-import { hear } from "./hearing.js";
+import { forgetKeyed, hear } from "./hearing.js";
 import { takeMeant } from "./meaning.js";
 import { see } from "./seeing.js";
 import { say } from "./speaking.js";
@@ -13,9 +13,10 @@ import { Bench } from "./taking.js";
 async function begin() {
   const bench = new Bench();
   /** @param {string} code */
-  const take = (code, heard = performance.now()) => (
-    takeMeant(code, state.twin?.known.shop, (meant) => bench.take(meant, heard))
-  );
+  const take = (code, heard = performance.now()) => {
+    forgetKeyed();
+    return takeMeant(code, state.twin?.known.shop, (meant) => bench.take(meant, heard));
+  };
   input("scan").focus();
   hear(take);
   see(take);

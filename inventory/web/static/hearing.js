@@ -90,13 +90,10 @@ function hearFingers(field, take) {
     const { code, digit } = pressed.dataset;
     if (digit) key(state.keyed + digit);
     if (pressed.id === "pad-back") key(state.keyed.slice(0, -1));
-    // Whoever keys a number and confirms means that number.
-    const confirms = code === root.dataset.enter;
     const once = !code || !isDouble(pressed);
-    if (state.keyed && once && (confirms || pressed.id === "pad-set")) {
-      take(state.keyed);
-      key("");
-    }
+    // Whoever keys a number and confirms means that number.
+    const means = pressed.id === "pad-set" || code === root.dataset.enter;
+    if (state.keyed && once && means) take(state.keyed);
     if (code && once) take(code);
     if (pressed.id === "other-number") at("pending").classList.add("other");
     if (pressed.id === "type") {
@@ -122,6 +119,16 @@ function isDouble(button) {
 /** @param {string} text */
 function key(text) {
   quiet();
-  state.keyed = text.replace(/^0+(?=\d)/, "").slice(0, DIGITS);
-  at("pad-value").textContent = state.keyed || "how many?";
+  showKeyed(text.replace(/^0+(?=\d)/, "").slice(0, DIGITS));
+}
+
+/** A number is meant for what was asked when it was keyed, and for nothing after it. */
+export function forgetKeyed() {
+  showKeyed("");
+}
+
+/** @param {string} text */
+function showKeyed(text) {
+  state.keyed = text;
+  at("pad-value").textContent = text || "how many?";
 }
