@@ -6,12 +6,14 @@ interface ItemRow { words: string; single: boolean; tool: boolean; usual: number
 interface AssemblyRow {
   name: string; closed: boolean; asks: Record<string, number>; holds: Record<string, number>;
 }
+type OrderRow = [number, number, string];
 interface Shop {
   bins: Record<string, { item: number; spot: string; on_hand: number }>;
   items: Record<string, ItemRow>;
   assemblies: Record<string, AssemblyRow>;
   bits: Record<string, string>;
   people: Record<string, string>;
+  owed: Record<string, OrderRow[]>;
   names: Record<string, number>;
 }
 
@@ -20,21 +22,25 @@ interface Instead { item: number; words: string; where: string; differs: string 
 interface BinFacts {
   number: number; item: number; words: string; held: number; asked: number | null;
   isAskedFor: boolean; instead: Instead | null; isTool: boolean; mind: string; usual: number; cold: string;
+  owed: OrderRow[];
 }
-interface Facts { bin?: BinFacts; assemblyName?: string; bitWords?: string; person?: string }
+interface Facts {
+  bin?: BinFacts; assemblyName?: string; bitWords?: string; person?: string; supplier?: string; owed?: OrderRow[];
+}
 
 interface Pending {
   bin: number; item: number; words: string; quantity: number | null; asked: number | null;
   opened_ms: number; digits: boolean; wrong: boolean; instead: number | null;
   instead_words: string; held: number; usual: number; sure: boolean;
+  owed: OrderRow[]; order: number | null; order_asked: boolean;
 }
 interface BenchState {
   assembly: number | null; verb: string; pending: Pending | null; reason: string;
-  bit: number | null; person: number | null;
+  bit: number | null; person: number | null; order: number | null;
 }
 interface Commit {
   verb: string; bin: number; quantity: number; reason: string; bit: number; act: number;
-  instead: number | null;
+  instead: number | null; order: number;
 }
 interface Said { kind: string; tone: Tone; sentence: string; loud: boolean; data?: Record<string, any> }
 interface Outcome extends Said { commit: Commit | null; data: Record<string, any> }
@@ -64,7 +70,7 @@ interface View {
 }
 interface Changed {
   line: Act; undoes: number | null; bins: Record<number, number>; assembly: number | null;
-  asks: Record<number, { pulled: number; remaining: number }>;
+  asks: Record<number, { pulled: number; remaining: number }>; owed: Record<number, OrderRow[]>;
 }
 interface Answer extends Said {
   renumber?: boolean; newest: number; changed: Changed | null;

@@ -34,7 +34,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "lookup": "no_question",
         "people": "no_device no_person no_sign_in",
         "planning": "no_assembly no_bin no_change no_stage",
-        "scan": "no_bit no_person",
+        "scan": "no_bit no_order no_person",
         "supply": "no_line no_offer no_order no_plan no_supplier",
         "web": "no_drawing no_page no_upload",
     },

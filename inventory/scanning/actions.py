@@ -30,7 +30,12 @@ from inventory.ledger.queries import (
 from inventory.ledger.rules import ASSEMBLY, UNPLANNED, Flaw, Verb
 from inventory.ordering.actions.placing import supplier_called
 from inventory.ordering.actions.receiving import receive
-from inventory.ordering.queries import how_complete, line_of, owed_of
+from inventory.ordering.queries import (
+    how_complete,
+    line_of,
+    line_on,
+    order_numbered,
+)
 from inventory.people.models import User
 from inventory.planning.actions.substituting import substitute
 from inventory.planning.actions.working import place_to_pull_for
@@ -237,7 +242,7 @@ def _verb(commit: Commit, bin: Bin, state: State, ask: Ask) -> Done:
     if commit.verb == Verb.COUNT:
         return verbs.count(bin=bin, counted=quantity, ask=ask)
     if commit.verb == Verb.RECEIVE:
-        return _receive(bin, quantity, ask)
+        return _receive(bin, commit, ask)
     if commit.verb == Verb.SCRAP and state.assembly is None:
         return verbs.scrap(bin=bin, quantity=quantity, from_=bin.place, ask=ask)
     if commit.verb == Verb.PULL and bin.item.sort.one_at_a_time:
@@ -259,12 +264,16 @@ def _verb(commit: Commit, bin: Bin, state: State, ask: Ask) -> Done:
     return verbs.scrap(bin=bin, quantity=quantity, from_=place, ask=ask)
 
 
-def _receive(bin: Bin, quantity: int, ask: Ask) -> Done:
-    """Goods that came: of the order that has waited longest for them, if one does."""
-    owed = owed_of(bin.item_id)
-    line = owed[0].line if owed else None
-    by = line.order.supplier if line else supplier_called(name=NO_ORDER)
-    return receive(bin=bin, supplier=by, ask=ask, pieces=quantity, line=line)[0]
+def _receive(bin: Bin, commit: Commit, ask: Ask) -> Done:
+    """Goods that came: by an order, for its line or as sent by mistake; or by none."""
+    line = line_on(commit.order, bin.item_id)
+    if commit.order:
+        by = order_numbered(commit.order).supplier
+    else:
+        by = supplier_called(name=NO_ORDER)
+    if commit.order and line is None:
+        ask = replace(ask, reason=f"not ordered, came with order {commit.order}")
+    return receive(bin=bin, supplier=by, ask=ask, pieces=commit.quantity, line=line)[0]
 
 
 def _of_order(done: Done) -> str:
@@ -272,9 +281,7 @@ def _of_order(done: Done) -> str:
     line = line_of(done.act)
     if line is None:
         return ""
-    others = len(owed_of(line.item_id))
-    more = " Another order waits for it too: see Orders." if others > 1 else ""
-    return f" For order {line.order.number}. {how_complete(line)}{more}"
+    return f" For order {line.order.number}. {how_complete(line)}"
 
 
 def _fit(bin: Bin, quantity: int, ask: Ask) -> Done:

@@ -8,6 +8,7 @@ from inventory.catalog.actions import item_described, item_for_callout
 from inventory.catalog.rules import Description
 from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.actions.verbs import count
+from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
 from inventory.people.models import User
 from inventory.planning.actions import importing
 from inventory.planning.actions.working import close, place_to_pull_for
@@ -325,6 +326,125 @@ STORIES = {
             ("assembly", T, False),
         ],
     ),
+    "one order waits, and takes what comes": (
+        [("card receive", 0), ("bin 15", 900), ("40", 900), ("card enter", 900)],
+        [
+            ("verb", T, False),
+            ("opened", T, False),
+            ("quantity", T, False),
+            ("committed", T, False),
+        ],
+    ),
+    "two orders wait: which one is asked once": (
+        [
+            ("bin 20", 0),
+            ("card receive", 900),
+            ("5", 900),
+            ("card enter", 900),
+            ("order 2", 900),
+            ("card enter", 900),
+            ("card receive", 900),
+            ("bin 20", 900),
+            ("20", 900),
+            ("bin 15", 900),
+            ("card cancel", 900),
+            ("card receive", 900),
+            ("bin 20", 900),
+            ("10", 900),
+            ("card enter", 900),
+            ("no order", 900),
+            ("card enter", 900),
+        ],
+        [
+            ("opened", T, False),
+            ("verb", T, False),
+            ("quantity", T, False),
+            ("which_order", S, True),
+            ("for_order", T, False),
+            ("committed", T, False),
+            ("verb", T, False),
+            ("opened", T, False),
+            ("quantity", T, False),
+            ("which_order", S, True),
+            ("cancelled", N, False),
+            ("verb", T, False),
+            ("opened", T, False),
+            ("quantity", T, False),
+            ("which_order", S, True),
+            ("for_order", T, False),
+            ("committed", T, False),
+        ],
+    ),
+    "confirmed once more, the oldest takes it": (
+        [
+            ("card receive", 0),
+            ("bin 20", 900),
+            ("20", 900),
+            ("bin 15", 900),
+            ("bin 15", 900),
+            ("card receive", 900),
+            ("40", 900),
+            ("card enter", 900),
+            ("card receive", 900),
+            ("bin 20", 900),
+            ("20", 900),
+            ("card enter", 900),
+        ],
+        [
+            ("verb", T, False),
+            ("opened", T, False),
+            ("quantity", T, False),
+            ("which_order", S, True),
+            ("opened", T, False),
+            ("verb", T, False),
+            ("quantity", T, False),
+            ("committed", T, False),
+            ("verb", T, False),
+            ("opened", T, False),
+            ("quantity", T, False),
+            ("committed", T, False),
+        ],
+    ),
+    "an order's goods, bin after bin": (
+        [
+            ("order 7", 0),
+            ("order 1", 900),
+            ("bin 15", 900),
+            ("40", 900),
+            ("bin 13", 900),
+            ("9", 900),
+            ("card enter", 900),
+            ("card enter", 900),
+            ("bin 20", 900),
+            ("card cancel", 900),
+            ("bin 20", 900),
+            ("20", 900),
+            ("sheet", 900),
+            ("no order", 900),
+            ("bin 12", 900),
+            ("order 1", 900),
+            ("card cancel", 900),
+        ],
+        [
+            ("refused", S, True),
+            ("order", T, False),
+            ("opened", T, False),
+            ("quantity", T, False),
+            ("not_on_order", S, True),
+            ("quantity", T, False),
+            ("not_on_order", S, True),
+            ("committed", T, False),
+            ("opened", T, False),
+            ("cancelled", N, False),
+            ("opened", T, False),
+            ("quantity", T, False),
+            ("assembly", T, False),
+            ("refused", S, True),
+            ("opened", T, False),
+            ("refused", S, True),
+            ("cancelled", N, False),
+        ],
+    ),
     "typed, with an address, with a symbology's sign": (
         [
             ("b12", 0),
@@ -346,7 +466,7 @@ STORIES = {
 
 @made_once
 def furnish(owner, ask, now):
-    """The shop of the stories: look-alikes, tools, a closed assembly."""
+    """The shop of the stories: look-alikes, tools, a closed assembly, two orders."""
     found = importing.preview(name="plan.csv", data=PLAN.encode())
     importing.apply(found=found, by=owner, now=now)
     for number, callout, held in (
@@ -376,6 +496,19 @@ def furnish(owner, ask, now):
     place_to_pull_for(assembly=rib, by=owner, now=now)
     close(assembly=rib, by=owner, now=now)
     User.objects.create_user("ondine", first_name="Ondine")
+    for wanted in ({"MS20426A3-3.5": 40, "AN3-5A": 20}, {"AN3-5A": 20}):
+        supplier = supplier_called(name="Reed & Daughters")
+        asks = [
+            AskLine(item_for_callout(text=callout), packs, pack_pieces=1)
+            for callout, packs in wanted.items()
+        ]
+        place_order(
+            supplier=supplier,
+            asks=asks,
+            placed_on=now.date(),
+            expected_on=now.date(),
+            by=owner,
+        )
 
 
 def code_of(step):

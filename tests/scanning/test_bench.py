@@ -17,7 +17,7 @@ from inventory.ledger.models import Act
 from inventory.people.models import User
 from inventory.planning.actions import importing
 from inventory.planning.models import Assembly
-from inventory.scanning.actions import OLDEST, Sent, bench_called, scan
+from inventory.scanning.actions import OLDEST, Sent, bench_called
 from inventory.scanning.models import Scan
 from inventory.scanning.queries import (
     IDLE,
@@ -29,32 +29,9 @@ from inventory.scanning.queries.arrived import device_scans
 from inventory.scanning.rules.saying import MAX_SCAN, Key
 from inventory.scanning.rules.states import State
 from inventory.trade import codes
-from tests.scanning.stories import CARDS
+from tests.scanning.conftest import card
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def bench(owner, now):
-    return bench_called(key="b" * 70, person=owner, now=now)
-
-
-@pytest.fixture
-def say(bench, owner, now):
-    """What the bench answers to some codes, the last of them."""
-
-    def take(*texts, at=now, **more):
-        for place, text in enumerate(texts):
-            sent = Sent(uuid.uuid4(), text, **({"ms": place * 1000} | more))
-            answer = scan(bench=bench, sent=sent, by=owner, now=at)
-            bench.refresh_from_db()
-        return answer
-
-    return take
-
-
-def card(name):
-    return codes.make("C", CARDS[name])
 
 
 def test_a_bench_is_one_persons_and_a_wait_of_four_hours_frees_it(say, bench, now):

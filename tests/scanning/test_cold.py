@@ -45,7 +45,7 @@ def test_the_bench_says_it_when_the_bin_is_opened(cold):
     code = read_code(cold.code)
     state = State()
     _state, outcome = reduce(
-        state, code, facts_in(shop_for(code, state), code, None), 0
+        state, code, facts_in(shop_for(code, state), code, state), 0
     )
     assert outcome.sentence.endswith(WORDS)
 

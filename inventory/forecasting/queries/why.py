@@ -24,7 +24,7 @@ from inventory.forecasting.rules.learning import Learned
 from inventory.forecasting.rules.lines import ItemLine
 from inventory.forecasting.rules.spoilage import PRIOR_BAD, PRIOR_GOOD, Beta
 from inventory.ledger.queries import Bin, bins_of
-from inventory.ordering.queries import still_owed
+from inventory.ordering.queries import owed_of
 from inventory.people.models import User
 from inventory.planning.queries import why_needed
 from inventory.planning.rules.reasons import Reason
@@ -133,7 +133,7 @@ def _held(bin: Bin, row: DoubtfulBin) -> Reason:
 
 
 def _due(item: Item) -> Reason:
-    rows = [row for row in still_owed() if row.line.item_id == item.pk]
+    rows = owed_of(item.pk)
     parts = tuple(
         Reason(
             row.pieces,

@@ -1,7 +1,7 @@
 """Reads of orders: what they still owe, lead times, what a bag means here."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, TypedDict
@@ -113,11 +113,24 @@ class Owed:
         return max(0, self.ordered - self.got)
 
 
-def still_owed(order: Order | None = None) -> list[Owed]:
+def lines_of(number: int, *, complete: bool) -> list[Owed]:
+    """What an order still owes; with `complete` also what has come."""
+    order = Order.objects.filter(number=number).first()
+    if order is None or not complete:
+        return still_owed(order) if order else []
+    rows = lines().filter(dropped_at=None, order=order)
+    return [Owed(row, ordered_pieces(row), row.got) for row in rows]
+
+
+def still_owed(
+    order: Order | None = None, items: Collection[int] | None = None
+) -> list[Owed]:
     """Every line that still owes something, the oldest expectation first."""
     rows = lines().filter(dropped_at=None)
     if order is not None:
         rows = rows.filter(order=order)
+    if items is not None:
+        rows = rows.filter(item__in=items)
     found = []
     for row in rows.order_by("order__expected_on", "pk"):
         ordered = ordered_pieces(row)
@@ -128,7 +141,7 @@ def still_owed(order: Order | None = None) -> list[Owed]:
 
 def owed_of(item: int) -> list[Owed]:
     """The lines that still owe something of an item, the oldest expectation first."""
-    return [row for row in still_owed() if row.line.item_id == item]
+    return still_owed(items=[item])
 
 
 def how_complete(line: OrderLine) -> str:
@@ -212,6 +225,13 @@ def order_numbered(number: int) -> Order:
     return row
 
 
+def line_on(order: int, item: int) -> OrderLine | None:
+    """The line of an order for an item: one that still owes something, else any."""
+    rows = lines().filter(dropped_at=None, order__number=order, item=item)
+    owing = [row.line for row in owed_of(item) if row.line.order.number == order]
+    return next(iter([*owing, *rows]), None)
+
+
 def line_of(act: Act) -> OrderLine | None:
     """The order line that a receipt was of, if any."""
     receipt = Receipt.objects.select_related("line__order").filter(act=act).first()
@@ -251,7 +271,7 @@ def bag_found(texts: Sequence[str]) -> BagFound:
     """
     bag = bag_of(texts, item_meant)
     item = item_meant(bag.part)
-    owed = [row for row in still_owed() if item and row.line.item_id == item.pk]
+    owed = owed_of(item.pk) if item else []
     named = bag.contents.order
     owed.sort(key=lambda row: named not in _names_of(row.line.order) if named else 0)
     found = bins_of([item.pk]) if item else []

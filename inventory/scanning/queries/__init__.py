@@ -25,7 +25,8 @@ from inventory.ledger.queries import (
     shelf_of,
     telling,
 )
-from inventory.ledger.rules import ASSEMBLY, BIN
+from inventory.ledger.rules import ASSEMBLY, BIN, SUPPLIER, Verb
+from inventory.ordering.queries import Owed, lines_of, still_owed
 from inventory.ordering.queries.usual import usual_of
 from inventory.people.models import User
 from inventory.planning.models import CLOSED, Assembly
@@ -42,8 +43,8 @@ from inventory.scanning.rules.facts import (
     facts_in,
 )
 from inventory.scanning.rules.reading import Code
-from inventory.scanning.rules.saying import IDLE_HOURS
-from inventory.scanning.rules.states import State
+from inventory.scanning.rules.saying import ACTIONS, IDLE_HOURS
+from inventory.scanning.rules.states import OrderRow, State
 from inventory.trade.likeness import difference
 
 GONE = (BitState.BROKEN,)
@@ -71,7 +72,7 @@ def facts_for(code: Code, state: State, *, late: bool = False) -> Facts:
 
     A late scan may name an assembly that was closed meanwhile: it was open then.
     """
-    return facts_in(shop_for(code, state, late=late), code, state.assembly)
+    return facts_in(shop_for(code, state, late=late), code, state)
 
 
 def shop_for(code: Code, state: State, *, late: bool = False) -> Snapshot:
@@ -93,7 +94,21 @@ def shop_for(code: Code, state: State, *, late: bool = False) -> Snapshot:
         known.bits = list(Bit.objects.select_related("item").filter(number=code.number))
     if code.type == reading.PERSON:
         known.people = list(User.objects.filter(pk=code.number, is_active=True))
+    if _tells_orders(code, state):
+        item = state.pending.item if state.pending else 0
+        known.owed = still_owed(items=known.items or [item])
+    elif code.type == reading.ORDER:
+        known.owed = lines_of(code.number, complete=late)
     return known.as_snapshot(late=late)
+
+
+def _tells_orders(code: Code, state: State) -> bool:
+    """Whether it matters here which orders wait for a bin's item."""
+    if code.type == reading.BIN:
+        return state.verb == Verb.RECEIVE
+    if code.type == reading.ACTION:
+        return ACTIONS[code.number] is Verb.RECEIVE and state.pending is not None
+    return code.type == reading.ORDER and state.pending is not None
 
 
 def whole_shop() -> Snapshot:
@@ -105,6 +120,7 @@ def whole_shop() -> Snapshot:
         assemblies,
         list(Bit.objects.select_related("item").exclude(state__in=GONE)),
         list(User.objects.filter(is_active=True)),
+        still_owed(),
     )
     return {**known.as_snapshot(), "names": spellings_of(known.items)}
 
@@ -117,6 +133,7 @@ class _Known:
     assemblies: Sequence[Assembly] = ()
     bits: Sequence[Bit] = ()
     people: Sequence[User] = ()
+    owed: Sequence[Owed] = ()
 
     def as_snapshot(self, *, late: bool = False) -> Snapshot:
         """For a late scan a closed assembly is as open as it was then."""
@@ -147,7 +164,19 @@ class _Known:
                 for bit in self.bits
             },
             people={str(each.pk): str(each) for each in self.people},
+            owed=_owed_rows(self.owed),
         )
+
+
+def _owed_rows(owed: Iterable[Owed]) -> dict[str, list[OrderRow]]:
+    """By item: the orders that wait for it, two lines of one order together."""
+    found: dict[str, dict[int, OrderRow]] = defaultdict(dict)
+    for row in owed:
+        order, rows = row.line.order, found[str(row.line.item_id)]
+        before = rows[order.number][1] if order.number in rows else 0
+        said = (order.number, before + row.pieces, order.supplier.name)
+        rows[order.number] = said
+    return {item: list(rows.values()) for item, rows in found.items()}
 
 
 def _item_rows(items: Mapping[int, Item]) -> dict[str, ItemRow]:
@@ -310,12 +339,20 @@ def change_view(act: Act, moved: Sequence[Movement]) -> dict[str, Any]:
             for place, _item, left in ends
             if place.kind == BIN
         },
+        "owed": _owed_now(ends),
         "assembly": assembly and assembly.pk,
         "asks": {
             str(item): {"pulled": asks[item].pulled, "remaining": asks[item].remaining}
             for item in asks
         },
     }
+
+
+def _owed_now(ends: Iterable[tuple[Place, int, int]]) -> dict[str, list[OrderRow]]:
+    """What orders still wait for, of what has come or was taken back."""
+    came = {item for place, item, _left in ends if place.kind == SUPPLIER}
+    none: dict[str, list[OrderRow]] = {str(item): [] for item in came}
+    return {**none, **_owed_rows(still_owed(items=came))} if came else {}
 
 
 def _number_of(act: Act, place: Place) -> int:

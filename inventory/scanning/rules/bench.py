@@ -16,6 +16,15 @@ from inventory.ledger.rules import Verb, checked_quantity, is_unlikely
 from inventory.scanning.rules import reading
 from inventory.scanning.rules.facts import BinFacts, Facts
 from inventory.scanning.rules.reading import Code
+from inventory.scanning.rules.receiving import (
+    is_not_on_order,
+    is_order_open,
+    not_on_order,
+    order_named,
+    order_of,
+    waiting,
+    which_order,
+)
 from inventory.scanning.rules.saying import (
     ACTIONS,
     DONE,
@@ -43,16 +52,12 @@ def reduce(state: State, code: Code, facts: Facts, now_ms: int) -> Step:
     """One code at one bench. Errors: `ledger.quantity`, `scan.*`; the state stands."""
     if facts.bin:
         return _bin(state, facts.bin, now_ms)
-    if code.type == reading.ASSEMBLY:
-        return _assembly(state, code.number, facts)
     if code.type in (reading.NUMBER, reading.QUANTITY):
         return _quantity(state, code)
-    if code.type == reading.TOOL:
-        return _bit(state, code.number, facts)
-    if code.type == reading.PERSON:
-        return _person(state, code.number, facts)
+    if code.type in _LABELS:
+        return _LABELS[code.type](state, code.number, facts)
     if code.type == reading.ACTION:
-        return _action(state, ACTIONS[code.number])
+        return _action(state, ACTIONS[code.number], facts)
     if code.type == reading.UNDO:
         return _taken_back(state, Commit(Key.UNDO, act=code.number), "that_entry")
     raise _no_code_for_a_bench(code)
@@ -125,6 +130,8 @@ def _opened(state: State, found: BinFacts, now_ms: int) -> Step:
         instead_words=found.instead.words if wrong and found.instead else "",
         held=found.on_hand,
         usual=max(found.usual, found.asked or 0),
+        owed=found.owed,
+        order=state.order if state.verb == Verb.RECEIVE else None,
     )
     state = replace(state, pending=pending, bit=None)
     if state.verb == Verb.PULL and wrong:
@@ -136,6 +143,8 @@ def _opened(state: State, found: BinFacts, now_ms: int) -> Step:
             say("all_pulled", words=found.words),
             loud=True,
         )
+    if is_not_on_order(pending):
+        return state, not_on_order(pending)
     minded = found.mind and state.verb == Verb.PULL
     said = say(
         "opened",
@@ -144,6 +153,7 @@ def _opened(state: State, found: BinFacts, now_ms: int) -> Step:
         number=found.number,
         held=found.on_hand,
         asks=say("still_asked", asked=found.asked) if found.asked else "",
+        orders=waiting(pending),
         mind=say("mind", mind=found.mind) if minded else "",
         cold=f" {found.cold}" if found.cold and state.verb == Verb.PULL else "",
     )
@@ -209,19 +219,29 @@ def _commit(state: State) -> Step:
     unlikely = is_unlikely(state.verb, quantity, pending.held, pending.usual)
     if unlikely and not pending.sure:
         return replace(state, pending=replace(pending, sure=True)), _unlikely(pending)
+    receives = state.verb == Verb.RECEIVE
+    if receives and is_order_open(pending):
+        asked = replace(pending, order_asked=True)
+        return replace(state, pending=asked), which_order(pending)
     commit = Commit(
         state.verb,
         pending.bin,
         quantity,
         REASONS[state.reason] if state.reason else "",
         instead=pending.instead if state.reason == PullReason.INSTEAD else None,
+        order=order_of(pending) if receives else 0,
     )
-    # One action card holds for one movement: a forgotten 'scrap' must not go on.
-    fresh = replace(state, pending=None, verb=Verb.PULL, reason=None)
+    fresh = _afresh(state)
     said = say(
         "committed", done=DONE[state.verb], quantity=quantity, words=pending.words
     )
     return fresh, Outcome("committed", TAKEN, said, commit=commit)
+
+
+def _afresh(state: State) -> State:
+    """With nothing open. One action card holds for one movement: a forgotten 'scrap'
+    must not go on. An order's sheet holds until the order is left."""
+    return replace(state, pending=None, verb=state.usual_verb, reason=None, bit=None)
 
 
 def _unlikely(pending: Pending) -> Outcome:
@@ -241,6 +261,8 @@ def _assembly(state: State, number: int, facts: Facts) -> Step:
     state, before = _settled(state)
     if before and state.pending:
         return state, before
+    if state.order is not None:
+        state = replace(state, order=None, verb=Verb.PULL)
     state = replace(state, assembly=number, pending=None, bit=None)
     now = Outcome("assembly", TAKEN, say("assembly", name=facts.assembly_name))
     return _joined(before, (state, now))
@@ -280,13 +302,13 @@ def _bit(state: State, number: int, facts: Facts) -> Step:
     return state, Outcome("bit", TAKEN, say("bit", words=facts.bit_words))
 
 
-def _action(state: State, action: Action) -> Step:
+def _action(state: State, action: Action, facts: Facts) -> Step:
     if isinstance(action, PullReason):
         return _reason(state, action)
     if isinstance(action, BitState):
         return _bit_event(state, action)
     if isinstance(action, Verb):
-        return _verb(state, action)
+        return _verb(state, action, facts)
     return _key(state, action)
 
 
@@ -294,7 +316,8 @@ def _key(state: State, key: Key) -> Step:
     if key is Key.ENTER:
         return _commit(state)
     if key is Key.CANCEL:
-        fresh = replace(state, pending=None, verb=Verb.PULL, reason=None, bit=None)
+        # With nothing begun, the order in hand is left.
+        fresh = _afresh(state if state.pending else replace(state, order=None))
         return fresh, Outcome("cancelled", NEUTRAL, say("cancelled"))
     if key is Key.LEAVE:
         return State(), Outcome("left", NEUTRAL, say("left"))
@@ -304,8 +327,7 @@ def _key(state: State, key: Key) -> Step:
 
 def _taken_back(state: State, commit: Commit, what: str) -> Step:
     """Whatever is open is dropped: it was not written, so there is nothing to undo."""
-    fresh = replace(state, pending=None, verb=Verb.PULL, reason=None, bit=None)
-    return fresh, Outcome("undone", TAKEN, say(what), commit=commit)
+    return _afresh(state), Outcome("undone", TAKEN, say(what), commit=commit)
 
 
 def _reason(state: State, reason: PullReason) -> Step:
@@ -336,14 +358,34 @@ def _bit_event(state: State, event: BitState) -> Step:
     )
 
 
-def _verb(state: State, verb: Verb) -> Step:
+def _verb(state: State, verb: Verb, facts: Facts) -> Step:
     """Another verb before the quantity is written changes what will be written."""
     pending = state.pending
+    receives = verb is Verb.RECEIVE
     if pending is not None:
         asked = pending.asked if verb is Verb.PULL else None
-        pending = replace(pending, quantity=asked, digits=False, sure=False)
-    state = replace(state, verb=verb, pending=pending)
+        pending = replace(
+            pending,
+            quantity=asked,
+            digits=False,
+            sure=False,
+            owed=facts.owed if receives else (),
+            order=state.order if receives else None,
+            order_asked=False,
+        )
+    order = state.order if receives else None
+    state = replace(state, verb=verb, pending=pending, order=order)
     said = say("verb", verb=verb)
     if pending:
-        said = say("verb_how_many", verb=verb, words=pending.words)
+        said = say(
+            "verb_how_many", verb=verb, words=pending.words, orders=waiting(pending)
+        )
     return state, Outcome("verb", TAKEN, said)
+
+
+_LABELS = {
+    reading.ASSEMBLY: _assembly,
+    reading.ORDER: order_named,
+    reading.TOOL: _bit,
+    reading.PERSON: _person,
+}

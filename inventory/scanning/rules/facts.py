@@ -4,14 +4,16 @@ The server fills a `Snapshot` with what one scan needs; a bench that may lose it
 is sent a whole one beforehand. Both read it by the same rules, so both say the same.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NotRequired, TypedDict
 
 from inventory.errors import Refused
+from inventory.ledger.rules import Verb
 from inventory.scanning.rules import reading
 from inventory.scanning.rules.reading import Code
 from inventory.scanning.rules.saying import MOST_MINDED, say
+from inventory.scanning.rules.states import OrderRow, State
 
 
 class BinRow(TypedDict):
@@ -50,7 +52,8 @@ class AssemblyRow(TypedDict):
 class Snapshot(TypedDict):
     """The shop as a bench sees it; keys are numbers as text, as JSON has them.
 
-    `names` are the spellings of its items, for a device that goes on by itself.
+    `owed` are the orders that wait for an item, the oldest first; `names` the spellings
+    of its items, for a device that goes on by itself.
     """
 
     bins: Mapping[str, BinRow]
@@ -58,6 +61,7 @@ class Snapshot(TypedDict):
     assemblies: Mapping[str, AssemblyRow]
     bits: Mapping[str, str]
     people: Mapping[str, str]
+    owed: Mapping[str, Sequence[OrderRow]]
     names: NotRequired[Mapping[str, int]]
 
 
@@ -90,38 +94,57 @@ class BinFacts:
     mind: str = ""
     usual: int = 0
     cold: str = ""
+    owed: Sequence[OrderRow] = ()
 
 
 @dataclass(frozen=True)
 class Facts:
-    """What the reducer may know about the code it was given."""
+    """What the reducer may know about the code it was given.
+
+    `owed`: the orders that wait for what is open.
+    """
 
     bin: BinFacts | None = None
     assembly_name: str = ""
     bit_words: str = ""
     person: str = ""
+    supplier: str = ""
+    owed: Sequence[OrderRow] = ()
 
 
-def facts_in(shop: Snapshot, code: Code, assembly: int | None) -> Facts:
+def facts_in(shop: Snapshot, code: Code, state: State) -> Facts:
     """What the shop says of a code. Errors: `ledger.no_bin`, `planning.*`, `scan.*`."""
+    number = code.number
     if code.type == reading.BIN:
-        return Facts(bin=_bin(shop, code.number, assembly))
+        return Facts(bin=_bin(shop, number, state))
     if code.type == reading.ASSEMBLY:
-        return Facts(assembly_name=_open_assembly(shop, code.number)["name"])
+        return Facts(assembly_name=_open_assembly(shop, number)["name"])
     if code.type == reading.TOOL:
-        words = shop["bits"].get(str(code.number))
-        if words is None:
-            raise Refused(
-                "forecasting.no_bit",
-                say("no_bit", number=code.number),
-            )
-        return Facts(bit_words=words)
+        none = Refused("forecasting.no_bit", say("no_bit", number=number))
+        return Facts(bit_words=_called(shop["bits"], number, none))
     if code.type == reading.PERSON:
-        name = shop["people"].get(str(code.number))
-        if name is None:
-            raise Refused("scan.no_person", say("no_person"))
-        return Facts(person=name)
+        none = Refused("scan.no_person", say("no_person"))
+        return Facts(person=_called(shop["people"], number, none))
+    if state.pending:
+        return Facts(owed=shop["owed"].get(str(state.pending.item), ()))
+    if code.type == reading.ORDER and number:
+        return Facts(supplier=_waiting_order(shop, number))
     return Facts()
+
+
+def _waiting_order(shop: Snapshot, number: int) -> str:
+    for rows in shop["owed"].values():
+        for order, _pieces, supplier in rows:
+            if order == number:
+                return supplier
+    raise Refused("scan.no_order", say("no_such_order", number=number))
+
+
+def _called(rows: Mapping[str, str], number: int, none: Refused) -> str:
+    words = rows.get(str(number))
+    if words is None:
+        raise none
+    return words
 
 
 def _open_assembly(shop: Snapshot, number: int) -> AssemblyRow:
@@ -139,7 +162,7 @@ def _open_assembly(shop: Snapshot, number: int) -> AssemblyRow:
     return row
 
 
-def _bin(shop: Snapshot, number: int, assembly: int | None) -> BinFacts:
+def _bin(shop: Snapshot, number: int, state: State) -> BinFacts:
     row = shop["bins"].get(str(number))
     if row is None:
         raise Refused(
@@ -147,7 +170,9 @@ def _bin(shop: Snapshot, number: int, assembly: int | None) -> BinFacts:
             say("no_bin", number=number),
         )
     item = shop["items"][str(row["item"])]
-    open_one = shop["assemblies"].get(str(assembly)) if assembly else None
+    receives = state.verb == Verb.RECEIVE
+    is_open = state.assembly is not None
+    open_one = shop["assemblies"].get(str(state.assembly)) if is_open else None
     asks = open_one["asks"] if open_one else {}
     mine = asks.get(str(row["item"]))
     asked = _tools_asked(item, row["item"], open_one) if item["tool"] else mine
@@ -163,6 +188,7 @@ def _bin(shop: Snapshot, number: int, assembly: int | None) -> BinFacts:
         mind=_mind(shop, row["item"]),
         usual=item["usual"],
         cold=item["cold"],
+        owed=shop["owed"].get(str(row["item"]), ()) if receives else (),
     )
 
 

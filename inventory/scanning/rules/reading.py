@@ -12,6 +12,12 @@ from inventory.trade.bags.reading import without_identifier
 
 BIN, ASSEMBLY, ACTION, QUANTITY, TOOL, PERSON, ORDER = "B", "S", "C", "N", "T", "H", "R"
 NUMBER, FOREIGN, UNDO = "number", "foreign", "undo"
+# What a finger types in place of a label, and a button of the page sends.
+_TYPED = {
+    BIN: r"(?i)b(?:in)? ?([0-9]{1,4})",
+    ORDER: r"(?i)no order|order ([0-9]{1,4})",
+    UNDO: r"undo ([0-9]{1,12})",
+}
 
 
 @dataclass(frozen=True)
@@ -26,8 +32,9 @@ class Code:
 def read_code(text: str) -> Code:
     """The code in a scan.
 
-    Order: own code, an address that ends in one, a typed bin ('b42'), 'undo 17' for an
-    act's number, a plain number; anything else is foreign and kept. Errors:
+    Tried in turn: own code, an address that ends in one, a typed bin ('b42'), a typed
+    order ('order 7', or 'no order', which is number 0), 'undo 17' for an act's number, a
+    plain number; anything else is foreign and kept. Errors:
     `scan.empty`, `scan.long`, `scan.partial`, `code.check`, `scan.action`.
     """
     if not text.strip():
@@ -42,10 +49,9 @@ def read_code(text: str) -> Code:
     _no_partial(plain)
     if identifier:
         return Code(FOREIGN, 0, text)
-    if typed := re.fullmatch(r"(?i)b(?:in)? ?([0-9]{1,4})", plain):
-        return Code(BIN, int(typed[1]), text)
-    if named := re.fullmatch(r"undo ([0-9]{1,12})", plain):
-        return Code(UNDO, int(named[1]), text)
+    for type_, shape in _TYPED.items():
+        if typed := re.fullmatch(shape, plain):
+            return Code(type_, int(typed[1] or 0), text)
     if re.fullmatch(r"[-+]?[0-9]+([.,][0-9]+)?", plain) and len(plain) <= 12:
         whole = plain.isdigit()
         return Code(NUMBER, int(plain) if whole else -1, text)

@@ -1,5 +1,6 @@
 """Where a bench stands, what it is told, and what is to be written."""
 
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
@@ -9,6 +10,10 @@ from inventory.scanning.rules.saying import Key, PullReason
 
 TAKEN, STOP, NEUTRAL = "taken", "stop", "neutral"
 
+# An order that waits for an item: its number, the pieces still owed (0: it came in packs
+# by a weight of which nobody knows the pieces), its supplier.
+OrderRow = tuple[int, int, str]
+
 
 @dataclass(frozen=True)
 class Pending:
@@ -16,7 +21,9 @@ class Pending:
 
     `wrong`: the open assembly does not ask for it; `instead` is the item, and its
     words, that it asks for in its place. `held` and `usual` are what an unlikely
-    quantity is told by; `sure`: it was asked about.
+    quantity is told by; `sure`: it was asked about. `owed`, of what is received: the
+    orders that wait for it, the oldest first; `order` is the one that somebody named, 0
+    for none of them; `order_asked`: which one was asked.
     """
 
     bin: int
@@ -32,11 +39,17 @@ class Pending:
     held: int = 0
     usual: int = 0
     sure: bool = False
+    owed: Sequence[OrderRow] = ()
+    order: int | None = None
+    order_asked: bool = False
 
 
 @dataclass(frozen=True)
 class State:
-    """Where a bench stands. `person` is who showed a badge; empty: who signed in."""
+    """Where a bench stands. `person` is who showed a badge; empty: who signed in.
+
+    `order`: the order whose goods are being received, bin after bin.
+    """
 
     assembly: int | None = None
     verb: Verb = Verb.PULL
@@ -44,6 +57,12 @@ class State:
     reason: PullReason | None = None
     bit: int | None = None
     person: int | None = None
+    order: int | None = None
+
+    @property
+    def usual_verb(self) -> Verb:
+        """What is done with the next bin where no card says otherwise."""
+        return Verb.PULL if self.order is None else Verb.RECEIVE
 
     def stored(self) -> dict[str, Any]:
         """As JSON keeps it."""
@@ -63,7 +82,10 @@ class State:
 
 @dataclass(frozen=True)
 class Commit:
-    """What is to be written in the ledger."""
+    """What is to be written in the ledger.
+
+    `order`: the order by which it came; 0 for none.
+    """
 
     verb: Verb | Key | BitState
     bin: int = 0
@@ -72,6 +94,7 @@ class Commit:
     bit: int = 0
     act: int = 0
     instead: int | None = None
+    order: int = 0
 
 
 @dataclass(frozen=True)

@@ -50,7 +50,7 @@ export default {
     "scrap": "Scrapped",
     "receive": "Received"
   },
-  "elsewhere": {"P": "a place", "R": "an order", "K": "an item"},
+  "elsewhere": {"P": "a place", "K": "an item"},
   "sentences": {
     "nothing_came": "Nothing came: scan again, or type the code.",
     "too_long": "That is more than {most} characters: scan one label.",
@@ -68,7 +68,16 @@ export default {
     "repeat": "The same label again: ignored.",
     "put_back": "Bin {number} is put back: nothing was pulled from it.",
     "all_pulled": "All of {words} is pulled already for this assembly: key a quantity to pull more, or cancel.",
-    "opened": "{verb} {words}: bin {number} holds {held} by the record{asks}.{mind}{cold}",
+    "opened": "{verb} {words}: bin {number} holds {held} by the record{asks}.{orders}{mind}{cold}",
+    "waited_for": " Waited for: {orders}.",
+    "order_row": "order {number} ({supplier}{pieces})",
+    "order": "Receiving order {number} of {supplier}: scan a bin. Cancel when all of it is in.",
+    "no_such_order": "No order {number} is waited for here: see Orders. Nothing was taken.",
+    "then_the_order": "A bin is open: confirm or cancel it, then scan the order.",
+    "for_order": "For order {number}.",
+    "for_no_order": "Outside every order.",
+    "which_order": "For which order are {words}? {orders}. Choose one; or confirm once more for the first. Nothing moved.",
+    "not_on_order": "STOP. Order {number} waits for no {words}. Is it the wrong item, or did it come twice? Put it aside and tell the supplier; or confirm once more to book it all the same. Nothing moved.",
     "still_asked": ", still asked {asked}",
     "mind": " Mind: {mind}.",
     "not_asked_for": "STOP. This assembly does not ask for {words}. Put it back.",
@@ -98,6 +107,6 @@ export default {
     "which_bit": "Which bit? Scan its tag first.",
     "bit_event": "Bit {number}: {event}.",
     "verb": "{verb}: scan a bin.",
-    "verb_how_many": "{verb} {words}: how many?"
+    "verb_how_many": "{verb} {words}: how many?{orders}"
   }
 };

@@ -55,7 +55,8 @@ export function isBehind(view, newest) {
  * @param {Shop} shop
  * @param {Changed} changed
  */
-export function changeShop(shop, { bins, asks, assembly }) {
+export function changeShop(shop, { bins, asks, owed, assembly }) {
+  shop.owed = { ...shop.owed, ...owed };
   for (const [number, left] of Object.entries(bins)) {
     const known = shop.bins[Number(number)];
     if (known) known.on_hand = left;

@@ -16,6 +16,8 @@ export class Known {
     this.bins = {};
     /** @type {Record<string, number>} */
     this.asks = {};
+    /** @type {Record<string, number>} */
+    this.came = {};
   }
 
   /** @param {number} number */
@@ -44,12 +46,14 @@ export class Known {
 
   /**
    * @param {Code} code
-   * @param {number | null} assembly
+   * @param {BenchState} bench
    * @returns {Facts}
    */
-  facts(code, assembly) {
+  facts(code, bench) {
     const { number } = code;
-    if (code.type === "B") return { bin: this.bin(number, assembly) };
+    if (code.type === "B") return { bin: this.bin(number, bench) };
+    if (bench.pending && "CR".includes(code.type)) return { owed: this.owed(bench.pending.item) };
+    if (code.type === "R" && number) return { supplier: this.supplier(number) };
     if (code.type === "S") return { assemblyName: this.openAssembly(number).name };
     if (code.type === "T") {
       const words = this.shop.bits[number];
@@ -73,11 +77,36 @@ export class Known {
   }
 
   /**
+   * The orders that still wait for an item, less what came here and is not in the figures yet.
+   * @param {number} item
+   * @returns {OrderRow[]}
+   */
+  owed(item) {
+    /** @type {OrderRow[]} */
+    const rows = [];
+    for (const [number, pieces, supplier] of this.shop.owed?.[item] ?? []) {
+      const came = this.came[`${number} ${item}`];
+      if (came === undefined) rows.push([number, pieces, supplier]);
+      else if (pieces > came) rows.push([number, pieces - came, supplier]);
+    }
+    return rows;
+  }
+
+  /** @param {number} number */
+  supplier(number) {
+    for (const rows of Object.values(this.shop.owed ?? {})) {
+      const row = rows.find(([order]) => order === number);
+      if (row) return row[2];
+    }
+    throw new Refused("scan.no_order", say("no_such_order", { number }));
+  }
+
+  /**
    * @param {number} number
-   * @param {number | null} assembly
+   * @param {BenchState} bench
    * @returns {BinFacts}
    */
-  bin(number, assembly) {
+  bin(number, { assembly, verb }) {
     const row = this.shop.bins[number];
     if (!row) throw new Refused("ledger.no_bin", say("no_bin", { number }));
     const item = this.shop.items[row.item];
@@ -96,6 +125,7 @@ export class Known {
       mind: this.mind(row.item),
       usual: item.usual || 0,
       cold: item.cold || "",
+      owed: verb === "receive" ? this.owed(row.item) : [],
     };
   }
 
@@ -156,8 +186,13 @@ export class Known {
     };
     if (verb === "pull") { held(-Math.min(quantity, this.held(commit.bin))); asked(-quantity); }
     if (verb === "return") { held(quantity); asked(quantity); }
-    if (verb === "receive") held(quantity);
+    if (verb === "receive") { held(quantity); this.arrived(`${commit.order} ${item}`, quantity); }
     if (verb === "count") held(quantity - this.held(commit.bin));
     if (verb === "scrap") { if (assembly !== null) asked(quantity); else held(-quantity); }
+  }
+
+  /** @type {(key: string, quantity: number) => void} */
+  arrived(key, quantity) {
+    this.came[key] = (this.came[key] ?? 0) + quantity;
   }
 }

@@ -76,6 +76,8 @@ export function readCode(text) {
 function typed(plain, text) {
   const bin = /^b(?:in)? ?([0-9]{1,4})$/i.exec(plain);
   if (bin) return { type: "B", number: Number(bin[1]), text };
+  const order = /^(?:no order|order ([0-9]{1,4}))$/i.exec(plain);
+  if (order) return { type: "R", number: Number(order[1] ?? 0), text };
   const undo = /^undo ([0-9]{1,12})$/.exec(plain);
   if (undo) return { type: "undo", number: Number(undo[1]), text };
   if (/^[-+]?[0-9]+([.,][0-9]+)?$/.test(plain) && plain.length <= 12) {

@@ -3,13 +3,14 @@
 
 import { checkedQuantity, isUnlikely, unlikely } from "./quantities.js";
 import { trimmed } from "./reading.js";
+import { isNotOnOrder, isOrderOpen, notOnOrder, orderNamed, orderOf, waiting, whichOrder } from "./receiving.js";
 import { ACTIONS, DONE, ELSEWHERE, LIMITS, REASONS, Refused, outcome, say } from "./saying.js";
 
 /** @type {Readonly<BenchState>} */
 export const FRESH = {
-  assembly: null, verb: "pull", pending: null, reason: "", bit: null, person: null,
+  assembly: null, verb: "pull", pending: null, reason: "", bit: null, person: null, order: null,
 };
-const UNWRITTEN = { bin: 0, quantity: 0, reason: "", bit: 0, act: 0, instead: null };
+const UNWRITTEN = { bin: 0, quantity: 0, reason: "", bit: 0, act: 0, instead: null, order: 0 };
 
 /**
  * One code at one bench. A refusal is thrown; the state stands.
@@ -26,7 +27,8 @@ export function reduce(state, code, facts, ms) {
   if (type === "number" || type === "N") return quantity(state, code);
   if (type === "T") return bit(state, number, facts.bitWords ?? "");
   if (type === "H") return person(state, number, facts.person ?? "");
-  if (type === "C") return action(state, ACTIONS[number]);
+  if (type === "R") return orderNamed(FRESH, state, number, facts);
+  if (type === "C") return action(state, ACTIONS[number], facts.owed ?? []);
   if (type === "undo") return takenBack(state, { verb: "undo", act: number }, "that_entry");
   if (ELSEWHERE[type]) throw new Refused("scan.elsewhere", say("elsewhere", { what: ELSEWHERE[type] }));
   throw new Refused("scan.unknown", say("unknown", { text: trimmed(code.text).slice(0, 40) }));
@@ -78,18 +80,21 @@ function opened(state, found, ms) {
     instead: wrong && found.instead ? found.instead.item : null,
     instead_words: wrong && found.instead ? found.instead.words : "",
     held: found.held, usual: Math.max(found.usual, asked || 0), sure: false,
+    owed: found.owed, order: state.verb === "receive" ? state.order : null, order_asked: false,
   };
   const now = { ...state, pending, bit: null };
   if (state.verb === "pull" && wrong) return [now, wrongTin(found)];
   if (state.verb === "pull" && forAssembly && !asked) {
     return [now, outcome("all_pulled", "stop", say("all_pulled", { words }), { loud: true })];
   }
+  if (isNotOnOrder(pending)) return [now, notOnOrder(pending)];
   const said = say("opened", {
     verb: state.verb,
     words,
     number: found.number,
     held: found.held,
     asks: asked ? say("still_asked", { asked }) : "",
+    orders: waiting(pending),
     ...reminders(found, state.verb === "pull"),
   });
   return [now, outcome("opened", "taken", said)];
@@ -129,21 +134,32 @@ function commit(state) {
   if (isUnlikely(verb, number, pending) && !pending.sure) {
     return [{ ...state, pending: { ...pending, sure: true } }, unlikely(pending)];
   }
+  if (verb === "receive" && isOrderOpen(pending)) {
+    return [{ ...state, pending: { ...pending, order_asked: true } }, whichOrder(pending)];
+  }
   const written = {
     ...UNWRITTEN, verb, bin: pending.bin, quantity: number, reason: REASONS[state.reason] || "",
     instead: state.reason === "instead" ? pending.instead : null,
+    order: verb === "receive" ? orderOf(pending) : 0,
   };
-  // One action card holds for one movement: a forgotten 'scrap' must not go on.
-  const fresh = { ...state, pending: null, verb: "pull", reason: "" };
+  const fresh = afresh(state);
   const done = DONE[/** @type {keyof typeof DONE} */ (verb)];
   return [fresh, outcome("committed", "taken", say("committed", { done, quantity: number, words }), { commit: written })];
+}
+
+// One action card holds for one movement: a forgotten 'scrap' must not go on. An order's
+// sheet holds until the order is left.
+/** @type {(state: BenchState) => BenchState} */
+function afresh(state) {
+  return { ...state, pending: null, verb: state.order === null ? "pull" : "receive", reason: "", bit: null };
 }
 
 /** @type {(state: BenchState, number: number, name: string) => Step} */
 function assembly(state, number, name) {
   const [after, before] = settled(state);
   if (before && after.pending) return [after, before];
-  const now = { ...after, assembly: number, pending: null, bit: null };
+  const verb = after.order === null ? after.verb : "pull";
+  const now = { ...after, assembly: number, pending: null, bit: null, order: null, verb };
   return joined(before, [now, outcome("assembly", "taken", say("assembly", { name }))]);
 }
 
@@ -171,26 +187,25 @@ function bit(state, number, words) {
   return [{ ...state, bit: number }, outcome("bit", "taken", say("bit", { words }))];
 }
 
-/** @type {(state: BenchState, name: string) => Step} */
-function action(state, name) {
+/** @type {(state: BenchState, name: string, owed: OrderRow[]) => Step} */
+function action(state, name, owed) {
   if (name === "enter") return commit(state);
   if (name === "cancel") {
-    const bare = { ...state, pending: null, verb: "pull", reason: "", bit: null };
-    return [bare, outcome("cancelled", "neutral", say("cancelled"))];
+    // With nothing begun, the order in hand is left.
+    return [afresh(state.pending ? state : { ...state, order: null }), outcome("cancelled", "neutral", say("cancelled"))];
   }
   if (name === "leave") return [FRESH, outcome("left", "neutral", say("left"))];
   if (name === "undo") return takenBack(state, { verb: "undo" }, "last_entry");
   if (name === "redo") return takenBack(state, { verb: "redo" }, "last_undo");
   if (name.startsWith("reason:")) return reason(state, name.slice(7));
   if (name.startsWith("bit:")) return bitEvent(state, name.slice(4));
-  return verb(state, name);
+  return verb(state, name, owed);
 }
 
 // Whatever is open is dropped: it was not written, so there is nothing to undo.
 /** @type {(state: BenchState, asked: {verb: string, act?: number}, what: "that_entry" | "last_entry" | "last_undo") => Step} */
 function takenBack(state, asked, what) {
-  const fresh = { ...state, pending: null, verb: "pull", reason: "", bit: null };
-  return [fresh, outcome("undone", "taken", say(what), { commit: { ...UNWRITTEN, ...asked } })];
+  return [afresh(state), outcome("undone", "taken", say(what), { commit: { ...UNWRITTEN, ...asked } })];
 }
 
 /** @type {(state: BenchState, name: string) => Step} */
@@ -216,10 +231,18 @@ function bitEvent(state, event) {
 }
 
 // Another verb before the quantity is written changes what will be written.
-/** @type {(state: BenchState, name: string) => Step} */
-function verb(state, name) {
+/** @type {(state: BenchState, name: string, owed: OrderRow[]) => Step} */
+function verb(state, name, owed) {
   let { pending } = state;
-  if (pending) pending = { ...pending, quantity: name === "pull" ? pending.asked : null, digits: false, sure: false };
-  const said = pending ? say("verb_how_many", { verb: name, words: pending.words }) : say("verb", { verb: name });
-  return [{ ...state, verb: name, pending }, outcome("verb", "taken", said)];
+  const receives = name === "receive";
+  const order = receives ? state.order : null;
+  if (pending) {
+    const quantity = name === "pull" ? pending.asked : null;
+    const fresh = { quantity, digits: false, sure: false, order, order_asked: false };
+    pending = { ...pending, ...fresh, owed: receives ? owed : [] };
+  }
+  const said = pending
+    ? say("verb_how_many", { verb: name, words: pending.words, orders: waiting(pending) })
+    : say("verb", { verb: name });
+  return [{ ...state, verb: name, pending, order }, outcome("verb", "taken", said)];
 }

@@ -45,6 +45,7 @@ export function showState(bench) {
  */
 function showTwin(bench) {
   const shop = state.twin?.known.shop;
+  if (bench.order !== null) at("where").textContent = `receiving order ${bench.order}`;
   const row = bench.assembly === null ? undefined : shop?.assemblies[bench.assembly];
   if (row && state.view?.assembly?.id !== bench.assembly) at("where").textContent = row.name;
   const name = bench.person === null ? undefined : shop?.people[bench.person];
@@ -63,12 +64,33 @@ function showPending(bench) {
   if (!pending) at("pending").classList.remove("other");
   if (!pending) return;
   const { bin, words, quantity, asked } = pending;
+  showOrders(verb === "receive" ? pending : null);
   at("pending-verb").textContent = verb === "pull" ? `pull from bin ${bin}` : `${verb}, bin ${bin}`;
   at("pending-words").textContent = words;
   at("pending-count").textContent = quantity === null ? "how many?" : String(quantity);
   at("pending-asked").textContent = asked ? `asked ${asked}` : "";
   at("pending").classList.toggle("wrong", isWrong(bench));
   at("pending").classList.toggle("counted", quantity !== null);
+}
+
+/**
+ * The orders that what came may belong to, to choose from.
+ * @param {Pending | null} pending
+ */
+function showOrders(pending) {
+  const owed = pending?.owed ?? [];
+  at("which").hidden = !owed.length && !pending?.order;
+  const rows = owed.map(([number, pieces, supplier]) => orderChoice(
+    `Order ${number}: ${pieces ? `${pieces}, ` : ""}${supplier}`, `order ${number}`, pending?.order === number,
+  ));
+  at("which").replaceChildren(...rows, orderChoice("No order", "no order", pending?.order === 0));
+}
+
+/** @type {(words: string, code: string, isChosen: boolean) => HTMLElement} */
+function orderChoice(words, code, isChosen) {
+  const choice = coded(words, code);
+  choice.setAttribute("aria-pressed", String(isChosen));
+  return choice;
 }
 
 /** @param {Ask} ask */

@@ -33,7 +33,7 @@ export class Twin {
     try {
       const code = readCode(text);
       const before = this.state;
-      const [after, said] = reduce(before, code, this.known.facts(code, before.assembly), ms);
+      const [after, said] = reduce(before, code, this.known.facts(code, before), ms);
       this.state = after;
       if (said.commit) this.known.moved(said.commit, before.assembly);
       return said;

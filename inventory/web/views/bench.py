@@ -13,6 +13,7 @@ from inventory.catalog.queries import item_numbered
 from inventory.errors import Refused
 from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.rules import Verb
+from inventory.ordering.queries import order_numbered
 from inventory.planning.queries import assembly_numbered
 from inventory.scanning.rules.saying import ACTIONS, Action, Key, PullReason
 from inventory.trade import callouts, codes
@@ -54,14 +55,16 @@ def _reasons(words: Mapping[PullReason, str]) -> list[tuple[str, str, str]]:
 @ensure_csrf_cookie
 @require_safe
 def bench(request: HttpRequest) -> HttpResponse:
-    """The page that listens; an assembly named in its address is opened on arrival.
+    """The page that listens; an assembly or order named in its address is opened first.
 
     The page holds nothing personal, so that a device may keep it for when it has no
     connection; all it shows comes by data calls.
     """
-    pk = key_after(request, "assembly")
+    pk, order = key_after(request, "assembly"), key_after(request, "order")
     chosen = assembly_numbered(pk) if pk else None
     choose = codes.make("S", chosen.pk) if chosen and chosen.pk <= 9999 else ""
+    if order:
+        choose = f"order {order_numbered(order).number}"
     response = render(
         request,
         "bench.html",

@@ -113,6 +113,7 @@ def _page(
         "deeds": deeds(
             PARCELS, person(request), where=these(ordering.receipt_acts(row))
         ),
+        "waits": bool(owed),
         "late": bool(owed) and row.expected_on < timezone.localdate(),
         "form": Expect(initial={"on": row.expected_on}),
     }
