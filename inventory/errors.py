@@ -79,7 +79,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "photo": "broken died empty missing not_a_picture nothing too_large"
         " too_many_pixels",
         "plan": "bad_rows row",
-        "planning": "approval no_choice no_list note seam_in_it too_many tools_out unit"
+        "planning": "approval no_choice no_line no_list note seam_in_it too_many tools_out unit"
         " what_if",
         "question": "choice form long missing number",
         "rivet": "diameter grip hole length",

@@ -11,12 +11,12 @@ READER, HELPER, BUILDER, OWNER = Role
 _SEEN = """home bench-offline label label-small plan-example plan-csv plan-xlsx plan-history
 stage assembly-record photograph acts bins lent stock-example items item-run-out
 item-run-out-svg pool pool-svg bits-svg grid item-why bits offers-example orders shopping-list
-shopping-csv receive alerts lookup-index lookup help tray tray-sheet assembly-sheet cards
+shopping-csv supplier-list supplier-csv receive alerts lookup-index lookup help tray tray-sheet assembly-sheet cards
 sign-out"""
 # What hands do with what lies there, each under its person's name.
 _HANDS = """bench bench-pair act-undo bin-book bin-weigh bin-lend bin-move lent-until
 bit-event bit-event-back photograph-in item-weigh"""
-_BUILT = """plan plan-import plan-apply change-back list-drop stage-new stage-name stage-copy
+_BUILT = """plan plan-import plan-apply change-back list-drop list-name stage-new stage-name stage-copy
 stage-split stage-drop assembly-new assembly-plan assembly-change assembly-lines assembly-ask
 assembly-drill assembly-seam assembly-copy assembly-split assembly-drop assembly-move
 stage-date stage-skip stage-move assembly close-up lot assembly-instead assembly-reopen

@@ -176,6 +176,10 @@ shopping-list | Shopping list
 What to ask the supplier for, in their numbers, with the price.
 Print it, copy the lines, or save the file. Place the order yourself.
 
+supplier-list | Shopping list of a supplier
+All that your open orders ask of one supplier, in one list.
+Print it, copy the lines, or save the file. What has come in full is left out.
+
 suppliers | Suppliers
 Who delivers to you.
 Press one for its terms, what it sells and at what price.

@@ -8,6 +8,7 @@ from django import forms
 from inventory.catalog.rules import KINDS, UNITS
 from inventory.planning.models import Assembly, Stage
 from inventory.planning.rules.lines import OPERATIONS
+from inventory.planning.rules.numbering import Line
 from inventory.planning.rules.unfolding import given_as_cells
 from inventory.trade.questions.seam import QUESTION as SEAM
 from inventory.web.asking import Lookup
@@ -71,7 +72,22 @@ class ChangeAssembly(NewAssembly):
         self.fields["stage"].choices = names  # type: ignore[attr-defined]
 
 
-class AskFor(ShopForm):
+class InPlace(forms.Form):
+    """A line of an assembly: one more, or in place of one that it has."""
+
+    instead = forms.ChoiceField(label="In place of", required=False)
+
+    def offer(self, kind: str, lines: Iterable[tuple[int, Line]]) -> None:
+        """The lines of its kind that it may stand in place of."""
+        mine = [(str(at), line.words[:90]) for at, line in lines if line.kind == kind]
+        self.order_fields([name for name in self.fields if name != "instead"])
+        field = self.fields["instead"]
+        field.choices = [("", "none: it is one more"), *mine]  # type: ignore[attr-defined]
+        if not mine:
+            field.widget = forms.HiddenInput()
+
+
+class AskFor(ShopForm, InPlace):
     """One thing more that it asks for: by callout, or by kind and name."""
 
     callout = text("Callout, as the drawing writes it")
@@ -85,7 +101,7 @@ class AskFor(ShopForm):
     )
 
 
-class Drill(ShopForm):
+class Drill(ShopForm, InPlace):
     """Holes it drills, and how they are held until riveted."""
 
     hole_size = text("Drill size, such as #40")
@@ -95,7 +111,7 @@ class Drill(ShopForm):
     days_held = text("Held for days")
 
 
-class SeamOf(Lookup):
+class SeamOf(Lookup, InPlace):
     """A seam, as the handbook asks for it."""
 
     days_held = text("Held for days")
@@ -112,6 +128,6 @@ class SeamOf(Lookup):
         found = {
             name: said
             for name, said in self.given().items()
-            if said and said != usual.get(name)
+            if said and name != "instead" and said != usual.get(name)
         }
         return given_as_cells({"hold_every": "2", **found})

@@ -27,7 +27,7 @@ from inventory.backups.queries import (
 )
 from inventory.errors import Refused
 from inventory.people.models import Shop
-from tests.management.test_moving import CONTENTS, run, spoil
+from tests.management.test_moving import CONTENTS, new_shop, run, spoil
 
 AT = datetime(2026, 11, 28, 2, 15, 30, tzinfo=UTC)
 # A plan, a bin that was counted and pulled from, a photograph.
@@ -61,10 +61,9 @@ keep_photograph(assembly=Assembly.objects.get().pk, caption="Left side",
 
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory):
+def folder(tmp_path_factory, ready_tables):
     """The folder of a shop with one backup."""
-    found = tmp_path_factory.mktemp("shop")
-    run(found, "manage.py", "migrate", "-v0")
+    found = new_shop(tmp_path_factory.mktemp("shop"), ready_tables)
     run(found, "-c", SHOP)
     run(found, "manage.py", "backup")
     return found

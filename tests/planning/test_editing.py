@@ -18,6 +18,7 @@ from inventory.planning.rules.compare import FlatPlan, changes
 from inventory.planning.rules.numbering import (
     lines_at,
     number_lines,
+    replace_line,
     split_assembly,
 )
 
@@ -297,6 +298,34 @@ def test_a_seam_goes_whole_and_its_rivets_are_not_fewer(do):
     assert Need.objects.get(callout="MS20470AD4-4").each == 6
     assert not Seam.objects.exists()
     assert not Drilling.objects.filter(assembly__name="Spar").exists()
+
+
+def test_one_line_stands_in_place_of_another(do):
+    do(hand.add_line, SPAR, {**SEAM, "days_held": "5"})
+    do(hand.add_line, SPAR, {"hole_size": "#19", "holes": "8"})
+
+    def at(kind, word=""):
+        lines = lines_at(stands(), SPAR)
+        return next(
+            i for i, row in enumerate(lines) if row.kind == kind and word in row.words
+        )
+
+    wider = {"hole_size": "#21", "holes": "8", "operation": "open"}
+    do(replace_line, SPAR, at("holes", "#19"), wider)
+    drilled = Drilling.objects.filter(assembly__name="Spar", origin="")
+    assert [
+        (row.hole_size, row.operation) for row in drilled if row.holes_each == 8
+    ] == [("#21", "open")]
+    rivets = Seam.objects.get().rivets
+    do(replace_line, SPAR, at("seam"), {**SEAM, "pitch": "2", "days_held": "5"})
+    assert Seam.objects.get().rivets < rivets
+    need = Need.objects.get(callout="MS20470AD4-4")
+    assert need.each == Seam.objects.get().rivets
+    with pytest.raises(Refused, match="is gone"):
+        do(replace_line, SPAR, 99, wider)
+    with pytest.raises(Refused, match="hole size"):
+        do(replace_line, SPAR, at("holes", "#21"), {"hole_size": "", "holes": "3"})
+    assert drilled.filter(hole_size="#21").exists()
 
 
 @pytest.mark.parametrize(

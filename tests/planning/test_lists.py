@@ -19,7 +19,7 @@ from inventory.planning.queries.asking import asked_by
 from inventory.planning.queries.stored import lists_of, stored_assembly, stored_plan
 from inventory.planning.rules.compare import changes, plan_of
 from inventory.planning.rules.lines import COLUMNS, parse
-from inventory.planning.rules.lists import merged, replaced, without_list
+from inventory.planning.rules.lists import merged, rename_list, replaced, without_list
 from inventory.planning.rules.numbering import lines_at
 from inventory.planning.rules.unfolding import plan_csv
 from inventory.sheets import read
@@ -144,6 +144,36 @@ def test_what_two_lists_name_stays_when_one_goes(both, owner, now):
     assert stored_plan(current_build()).lists == ["sub"]
     with pytest.raises(Refused, match="came from kit"):
         editing.look(edit=lambda plan: without_list(plan, "kit"))
+
+
+def test_a_list_gets_another_name_and_its_file_is_that_list_again(both, owner, now):
+    def named(name, origin="kit"):
+        return editing.change(
+            edit=lambda plan: rename_list(plan, origin, name),
+            said="named",
+            by=owner,
+            now=now,
+        )
+
+    spar, before = Assembly.objects.get(name="Spar"), asked()
+    change = named("Fin kit, first box")
+    assert change.sentences == ["name of a list: kit becomes Fin kit, first box"]
+    assert stored_plan(current_build()).lists == ["Fin kit, first box", "sub"]
+    assert Assembly.objects.get(name="Spar").pk == spar.pk
+    assert Stage.objects.get(name="Fin").origin == "Fin kit, first box"
+    assert look(KIT, "Fin kit, first box.csv").changes == []
+    # By what it asks, the file of the old name is found to be that list too.
+    assert look(KIT).told == "List Fin kit, first box: replaced"
+    for name, origin, words in (
+        ("sub", "Fin kit, first box", "has a list sub already"),
+        ("x", "kit", "came from kit"),
+        (" ", "sub", "list"),
+    ):
+        with pytest.raises(Refused, match=words):
+            named(name, origin)
+    assert named("sub", "sub") is None
+    editing.take_back(change=change, by=owner, now=now)
+    assert asked() == before
 
 
 def test_a_plan_downloaded_is_imported_without_a_difference(both, owner, now):

@@ -67,6 +67,7 @@ def pages() -> Iterator[str]:
         "sign-in-end",
         "lent-until",
         "list-drop",
+        "list-name",
     }
     # A script, and a piece of a page: looked at elsewhere.
     posts |= {"bench-offline", "bench-pair", "photograph", "photograph-in", "lot"}
@@ -106,7 +107,9 @@ def test_every_page_opens_on_a_full_shop_and_carries_its_rules(
         "item-why": order.lines.get().item_id,
         "item-run-out": order.lines.get().item_id,
         "item-run-out-svg": order.lines.get().item_id,
-        "supplier": order.supplier_id,
+        **dict.fromkeys(
+            ("supplier", "supplier-list", "supplier-csv"), order.supplier_id
+        ),
         "help": "home",
         "receive-line": order.lines.get().pk,
         **dict.fromkeys(("order", "shopping-list", "shopping-csv"), order.number),

@@ -39,7 +39,9 @@ def addresses(owner, now, order, spar):
         "item": item,
         "item-why": item,
         "item-run-out": item,
-        "supplier": order.supplier_id,
+        **dict.fromkeys(
+            ("supplier", "supplier-list", "supplier-csv"), order.supplier_id
+        ),
         **dict.fromkeys(("order", "shopping-list", "shopping-csv"), order.number),
         "help": "bench",
         "receive-line": order.lines.get().pk,

@@ -9,10 +9,10 @@ from tests.web.test_doors import NAMES
 
 # What is no page of its own: files, pictures, answers to a press, ways in.
 NO_PAGE = """first sign-in sign-out bench-pair bench-offline help label label-small plan-example
-plan-csv plan-xlsx stock-example offers-example shopping-csv photograph cards tray-sheet
+plan-csv plan-xlsx stock-example offers-example shopping-csv supplier-csv photograph cards tray-sheet
 assembly-sheet item-run-out-svg pool-svg bits-svg"""
 # What only takes a form that stands on another page.
-PRESSED = """steps-letter steps-over plan-apply change-back list-drop stage-new stage-name
+PRESSED = """steps-letter steps-over plan-apply change-back list-drop list-name stage-new stage-name
 stage-copy stage-split stage-drop assembly-new assembly-change assembly-lines assembly-ask
 assembly-drill assembly-seam assembly-copy assembly-split assembly-drop assembly-move
 stage-date stage-skip stage-move photograph-in assembly-instead assembly-reopen act-undo

@@ -174,6 +174,24 @@ def test_an_assembly_is_named_split_and_dropped(page: Client, spar: Assembly) ->
     assert not Assembly.objects.filter(name="Cap").exists()
 
 
+def test_holes_are_put_in_place_of_others_and_a_list_is_renamed(
+    page: Client, spar: Assembly
+) -> None:
+    text = page.get(reverse("assembly-plan", args=[spar.pk])).content.decode()
+    assert "In place of" in text
+    lines = page.get(reverse("assembly-plan", args=[spar.pk])).context["lines"]
+    at = next(at for at, line, *_rest in lines if line.kind == "holes")
+    holes = {"hole_size": "#30", "holes": "30", "operation": "full", "instead": str(at)}
+    post(page, "assembly-drill", spar.pk, **holes, **seen(spar))
+    assert [row.hole_size for row in spar.drillings.all()] == ["#30"]
+    wrong = {**holes, "instead": "77"}
+    refused = post(page, "assembly-drill", spar.pk, **wrong, **seen(spar))
+    assert refused.status_code == 400
+    post(page, "list-name", list="plan", name="Fin kit")
+    assert "Fin kit" in page.get(reverse("plan")).content.decode()
+    assert post(page, "list-name", list="Fin kit", name="").status_code == 400
+
+
 @pytest.mark.slow
 def test_a_second_list_is_added_or_said_to_be_the_first(
     page: Client, planned: list[Stage]

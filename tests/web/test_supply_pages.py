@@ -11,6 +11,7 @@ from django.urls import reverse
 from inventory.catalog.queries import item_meant
 from inventory.ledger.queries import Bin, Movement, bin_numbered, quantity_in
 from inventory.ordering.actions.offering import change_terms
+from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
 from inventory.ordering.models import Offer, Order, Receipt
 from inventory.people.models import Shop, User
 from inventory.scanning.queries import whole_shop
@@ -197,6 +198,35 @@ def test_a_shopping_list_has_their_numbers_prices_and_terms(
     csv = page.get(reverse("shopping-csv", args=[order.number])).content.decode()
     assert csv.splitlines()[1].startswith("HS 1-0044,")
     assert csv.splitlines()[1].endswith(",2,50,3.90,7.80")
+
+
+def test_a_suppliers_orders_are_one_list_and_the_same_pack_one_line(
+    page: Client, order: Order, rivets: Bin, owner: User
+) -> None:
+    """Two packs and one make three: 3.90 each from two on, so 11.70."""
+    place = reverse("offer-new", args=[order.supplier_id])
+    given = {"callout": rivets.item.callout, "pack": "50", "price": "4.10"}
+    given |= {"from_packs": "3", "price_from": "3.90", "their_number": "HS 1-0044"}
+    page.post(place, given)
+    other = supplier_called(name="Hollow Oak")
+    for supplier in (order.supplier, other):
+        place_order(
+            supplier=supplier,
+            asks=[AskLine(rivets.item, packs=1, pack_pieces=50)],
+            placed_on=order.placed_on,
+            by=owner,
+        )
+    address = reverse("supplier-list", args=[order.supplier_id])
+    text = page.get(address).content.decode()
+    assert f"HS 1-0044\t3 x 50\t{rivets.item.title}" in text
+    csv = page.get(reverse("supplier-csv", args=[order.supplier_id])).content.decode()
+    assert csv.splitlines()[1].endswith(",3,50,3.90,11.70")
+    assert len(csv.splitlines()) == 2
+    page.post(reverse("line-drop", args=[order.lines.get().pk]))
+    csv = page.get(reverse("supplier-csv", args=[order.supplier_id])).content.decode()
+    assert csv.splitlines()[1].endswith(",1,50,4.10,4.10")
+    address = reverse("supplier-list", args=[other.pk])
+    assert "1 line without a price" in page.get(address).content.decode()
 
 
 def test_a_line_without_an_offer_says_so_and_one_not_waited_for_is_gone(

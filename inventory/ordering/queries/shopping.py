@@ -1,9 +1,11 @@
-"""What to ask a supplier for: an order as its list to send, with their numbers and prices."""
+"""What to ask a supplier for: an order, or all that waits, with their numbers and prices."""
 
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from inventory.catalog.models import Item
 from inventory.ordering.models import Offer, Order, OrderLine, Supplier
 from inventory.ordering.queries import still_owed
 from inventory.ordering.rules.packs import pack_words
@@ -16,19 +18,16 @@ NOTHING = Decimal("0.00")
 class Wanted:
     """One line: packs of an item as the supplier sells it; no price where none is noted."""
 
-    line: OrderLine
+    item: Item
+    packs: int
+    pack: str
     their_number: str
     price: Decimal | None
 
     @property
-    def pack(self) -> str:
-        """What a pack is: '250', or '113.4 g'."""
-        return pack_words(self.line.pack_pieces, self.line.pack_grams)
-
-    @property
     def cost(self) -> Decimal | None:
         """What its packs cost together."""
-        return None if self.price is None else self.price * self.line.packs
+        return None if self.price is None else self.price * self.packs
 
 
 @dataclass(frozen=True)
@@ -55,7 +54,7 @@ class ShoppingList:
         is_free = not self.lines or (
             terms.free_from is not None and self.goods >= terms.free_from
         )
-        hazardous = any(row.line.item.sort.hazardous for row in self.lines)
+        hazardous = any(row.item.sort.hazardous for row in self.lines)
         fee = terms.hazard_fee if hazardous else NOTHING
         return fee + (NOTHING if is_free else terms.shipping)
 
@@ -73,39 +72,60 @@ class ShoppingList:
     def text(self) -> str:
         """To copy: a line each, its cells parted by tabs."""
         return "\n".join(
-            f"{row.their_number or row.line.item.callout}\t"
-            f"{row.line.packs} x {row.pack}\t{row.line.item.title}"
+            f"{row.their_number or row.item.callout}\t"
+            f"{row.packs} x {row.pack}\t{row.item.title}"
             for row in self.lines
         )
 
     def rows(self) -> Iterator[tuple[object, ...]]:
         """Under HEADER, for a file or to copy."""
         for row in self.lines:
-            item = row.line.item
             yield (
                 row.their_number,
-                item.callout,
-                item.words,
-                row.line.packs,
+                row.item.callout,
+                row.item.words,
+                row.packs,
                 row.pack,
                 "" if row.price is None else row.price,
                 "" if row.cost is None else row.cost,
             )
 
 
-def shopping_list(order: Order) -> ShoppingList:
+def of_order(order: Order) -> ShoppingList:
     """The lines of an order that still owe something, as its supplier calls them."""
-    lines = [owed.line for owed in still_owed(order)]
-    offers = Offer.objects.filter(supplier=order.supplier).prefetch_related("breaks")
+    return _listed(order.supplier, [owed.line for owed in still_owed(order)])
+
+
+def of_supplier(supplier: Supplier) -> ShoppingList:
+    """All that this supplier's orders wait for; the same pack of two orders is one line."""
+    lines = [owed.line for owed in still_owed()]
+    return _listed(
+        supplier, [line for line in lines if line.order.supplier_id == supplier.pk]
+    )
+
+
+def _listed(supplier: Supplier, lines: Iterable[OrderLine]) -> ShoppingList:
+    offers = Offer.objects.filter(supplier=supplier).prefetch_related("breaks")
     sold = {(row.item_id, row.pack, row.pack_grams): row for row in offers}
     numbers = {row.item_id: row.their_number for row in offers if row.their_number}
-    found = []
+    packs: Counter[tuple[int, int | None, Decimal | None]] = Counter()
+    items: dict[int, Item] = {}
     for line in lines:
-        offer = sold.get((line.item_id, line.pack_pieces, line.pack_grams))
-        number = offer.their_number if offer else ""
-        price = _price(offer, line.packs) if offer else None
-        found.append(Wanted(line, number or numbers.get(line.item_id, ""), price))
-    return ShoppingList(order.supplier, found)
+        items[line.item_id] = line.item
+        packs[line.item_id, line.pack_pieces, line.pack_grams] += line.packs
+    found = []
+    for (item, pieces, grams), number in packs.items():
+        offer = sold.get((item, pieces, grams))
+        found.append(
+            Wanted(
+                items[item],
+                number,
+                pack_words(pieces, grams),
+                (offer.their_number if offer else "") or numbers.get(item, ""),
+                _price(offer, number) if offer else None,
+            )
+        )
+    return ShoppingList(supplier, found)
 
 
 def _price(offer: Offer, packs: int) -> Decimal | None:

@@ -3,7 +3,7 @@
 import json
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
@@ -158,9 +158,40 @@ def changes(old: FlatPlan, new: FlatPlan) -> list[Change]:
     found += _changed("need", _needs(old, what), _needs(new, what))
     found += _changed("holes", _holes(old), _holes(new))
     found += _changed("seam", _seams(old), _seams(new))
-    if not found and _lines(old) != _lines(new):
-        return [Change("list", "of some lines", "as it was", "as the file says")]
-    return found
+    return found or _renamed_list(old, new)
+
+
+def _renamed_list(old: FlatPlan, new: FlatPlan) -> list[Change]:
+    """What only the names of lists tell apart."""
+    if _lines(old) == _lines(new):
+        return []
+    gone, made = set(old.lists) - set(new.lists), set(new.lists) - set(old.lists)
+    if len(gone) == len(made) == 1:
+        before, after = gone.pop(), made.pop()
+        if _lines(relabelled(old, before, after)) == _lines(new):
+            return [Change("name", "of a list", before, after)]
+    return [Change("list", "of some lines", "as it was", "as the file says")]
+
+
+def relabelled(plan: FlatPlan, origin: str, name: str) -> FlatPlan:
+    """The plan with what came from one list under another list's name."""
+
+    def each(rows: Mapping[Any, Any]) -> dict[Any, Any]:
+        return {
+            (*key[:-1], name if key[-1] == origin else key[-1]): row
+            for key, row in rows.items()
+        }
+
+    return replace(
+        plan,
+        needs=each(plan.needs),
+        holes=each(plan.holes),
+        seams=each(plan.seams),
+        made_by={
+            spot: name if maker == origin else maker
+            for spot, maker in plan.made_by.items()
+        },
+    )
 
 
 def touched(old: FlatPlan, new: FlatPlan) -> set[tuple[str, str]]:
@@ -191,7 +222,7 @@ def _made(times: int) -> str:
 
 
 def _lines(plan: FlatPlan) -> tuple[object, ...]:
-    return plan.needs, plan.holes, plan.seams
+    return plan.needs, plan.holes, plan.seams, plan.made_by
 
 
 def _dates(plan: FlatPlan) -> dict[Key, str]:

@@ -5,7 +5,8 @@ from pathlib import PurePath
 from typing import TypeVar
 
 from inventory.errors import Refused
-from inventory.planning.rules.compare import FlatPlan, Spot
+from inventory.planning.rules.compare import FlatPlan, Spot, relabelled
+from inventory.planning.rules.editing import checked_name
 
 Name = TypeVar("Name", bound=Hashable)
 # A file of another name is taken for a list of the plan when this share of what both ask
@@ -90,8 +91,27 @@ def merged(old: Sequence[Name], file: Iterable[Name]) -> list[Name]:
     return found
 
 
+def rename_list(plan: FlatPlan, origin: str, name: str) -> FlatPlan:
+    """The plan with a list under another name. Errors: `planning.no_list`,
+    `planning.name_taken`, `sheet.cell`."""
+    _known(plan, origin)
+    name = checked_name(name, "list")
+    if name != origin and name in plan.lists:
+        raise Refused(
+            "planning.name_taken",
+            f"The plan has a list {name} already: choose another name. Nothing was "
+            "changed.",
+            {"name": name},
+        )
+    return relabelled(plan, origin, name)
+
+
 def without_list(plan: FlatPlan, origin: str) -> FlatPlan:
     """The plan without what came from a list. Errors: `planning.no_list`."""
+    _known(plan, origin)
+    return replaced(plan, FlatPlan(), [origin])
+
+
+def _known(plan: FlatPlan, origin: str) -> None:
     if origin not in plan.lists:
         raise Refused("planning.no_list", f"No line of the plan came from {origin}.")
-    return replaced(plan, FlatPlan(), [origin])

@@ -6,7 +6,7 @@ from typing import Any
 
 from inventory.errors import Refused
 from inventory.planning.rules.compare import FlatPlan, Key, SeamKey, held
-from inventory.planning.rules.editing import add_assembly, again
+from inventory.planning.rules.editing import add_assembly, add_line, again
 from inventory.planning.rules.lines import OPERATIONS
 from inventory.planning.rules.seaming import as_given
 from inventory.planning.rules.unfolding import by_spot, seam_rows
@@ -101,6 +101,23 @@ def number_lines(
             del rows[line.key]
     _check_seams(plan, new, spot)
     return new
+
+
+def replace_line(
+    plan: FlatPlan, spot: Spot, at: int | None, cells: Mapping[str, str]
+) -> FlatPlan:
+    """Another line in place of one (by its place in `lines_at`); None: one more.
+
+    Errors: as `add_line` and `number_lines`; `planning.no_line`.
+    """
+    if at is None:
+        return add_line(plan, spot, cells)
+    lines = lines_at(plan, spot)
+    if at >= len(lines):
+        raise Refused("planning.no_line", "That line is gone. Nothing was changed.")
+    kept = {at: str(lines[at].least)} if lines[at].kind != SEAM else {}
+    without = number_lines(plan, spot, kept, () if kept else [at])
+    return add_line(without, spot, cells)
 
 
 def _whole(text: str, line: Line) -> int:

@@ -1,5 +1,6 @@
 """One assembly changed by hand: its name and number, what it asks, drills and rivets."""
 
+from collections.abc import Mapping
 from typing import Any, TypeVar
 
 from django.http import HttpRequest, HttpResponse
@@ -17,6 +18,7 @@ from inventory.web.planforms import (
     AskFor,
     ChangeAssembly,
     Drill,
+    InPlace,
     Names,
     SeamOf,
     SplitOff,
@@ -40,6 +42,16 @@ def _page(row: Assembly, **given: Any) -> dict[str, Any]:
     numbers = given.pop("numbers", {}) if given.pop("seen", seen) == seen else {}
     items = {need.callout: need.item for need in row.needs.select_related("item")}
     choices = [(str(at), line.words) for at, line in enumerate(lines)]
+    asking = given.pop("asking", None) or AskFor(auto_id="id_asking_%s")
+    drilling = given.pop("drilling", None) or Drill(auto_id="id_drilling_%s")
+    seaming = given.pop("seaming", None) or SeamOf(auto_id="id_seaming_%s")
+    forms: tuple[tuple[str, InPlace], ...] = (
+        (numbering.NEED, asking),
+        (numbering.HOLES, drilling),
+        (numbering.SEAM, seaming),
+    )
+    for kind, form in forms:
+        form.offer(kind, enumerate(lines))
     return {
         "assembly": row,
         "seen": seen,
@@ -52,9 +64,9 @@ def _page(row: Assembly, **given: Any) -> dict[str, Any]:
         "naming": ChangeAssembly(
             row=row, stages=stages(row.stage.build), auto_id="id_naming_%s"
         ),
-        "asking": AskFor(auto_id="id_asking_%s"),
-        "drilling": Drill(auto_id="id_drilling_%s"),
-        "seaming": SeamOf(auto_id="id_seaming_%s"),
+        "asking": asking,
+        "drilling": drilling,
+        "seaming": seaming,
         "copying": Names(
             initial={"name": editing.mirrored(row.name)}, auto_id="id_copying_%s"
         ),
@@ -146,31 +158,44 @@ def assembly_ask(request: HttpRequest, pk: int) -> HttpResponse:
     row, form = _given(request, pk, "asking", AskFor)
     data = checked(form)
     what = data["callout"] or data["name"]
-    return _added(request, row, f"{row.name} asks for {what}", data)
+    return _added(request, row, f"{row.name} asks for {what}", form, data)
 
 
 @require_POST
 def assembly_drill(request: HttpRequest, pk: int) -> HttpResponse:
     """Holes more."""
     row, form = _given(request, pk, "drilling", Drill)
-    return _added(request, row, f"{row.name} has more holes", checked(form))
+    data = checked(form)
+    said = f"{row.name} has other holes" if data["instead"] else ""
+    return _added(request, row, said or f"{row.name} has more holes", form, data)
 
 
 @require_POST
 def assembly_seam(request: HttpRequest, pk: int) -> HttpResponse:
     """A seam more: its rivets and holes are reckoned."""
     row, form = _given(request, pk, "seaming", SeamOf)
-    return _added(request, row, f"{row.name} has another seam", form.cells())
+    cells = form.cells()
+    return _added(request, row, f"{row.name} has another seam", form, cells)
 
 
 def _added(
-    request: HttpRequest, row: Assembly, said: str, cells: dict[str, str]
+    request: HttpRequest,
+    row: Assembly,
+    said: str,
+    form: InPlace,
+    cells: Mapping[str, str],
 ) -> HttpResponse:
+    """One line more, or in place of the one that was chosen."""
+    instead = form.cleaned_data["instead"]
+    at = int(instead) if instead else None
+    given = {name: text for name, text in cells.items() if name != "instead"}
     return _asked(
         request,
         row,
         said[:160],
-        lambda plan: editing.add_line(plan, spot_of(row), cells),
+        lambda plan: numbering.replace_line(plan, spot_of(row), at, given),
+        # In place of another is a change, not a loss.
+        keeps=at is not None,
     )
 
 

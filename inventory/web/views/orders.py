@@ -34,7 +34,12 @@ from inventory.ordering.actions.placing import (
     expect as expect_order,
 )
 from inventory.ordering.models import Order, OrderLine
-from inventory.ordering.queries.shopping import HEADER, shopping_list
+from inventory.ordering.queries.shopping import (
+    HEADER,
+    ShoppingList,
+    of_order,
+    of_supplier,
+)
 from inventory.ordering.queries.usual import checked_likely_order
 from inventory.planning.queries import waiting_for
 from inventory.sheets import csv_text
@@ -132,16 +137,33 @@ def _as_asked(line: OrderLine) -> dict[str, Any]:
 def shopping(request: HttpRequest, number: int) -> HttpResponse:
     """What to ask the supplier for, with their numbers and prices, to print or copy."""
     row = ordering.order_numbered(number)
-    page = {"order": row, "list": shopping_list(row)}
+    page = {"order": row, "list": of_order(row)}
     return render(request, "shopping_list.html", page)
 
 
 @require_safe
 def shopping_csv(request: HttpRequest, number: int) -> HttpResponse:
     """The same as a file."""
-    found = shopping_list(ordering.order_numbered(number))
+    return _as_csv(of_order(ordering.order_numbered(number)), f"order-{number}")
+
+
+@require_safe
+def shopping_all(request: HttpRequest, pk: int) -> HttpResponse:
+    """What all orders of a supplier wait for, in one list."""
+    found = of_supplier(here(ordering.supplier_numbered, pk))
+    return render(request, "shopping_list.html", {"list": found})
+
+
+@require_safe
+def shopping_all_csv(request: HttpRequest, pk: int) -> HttpResponse:
+    """The same as a file."""
+    found = of_supplier(here(ordering.supplier_numbered, pk))
+    return _as_csv(found, f"supplier-{pk}")
+
+
+def _as_csv(found: ShoppingList, name: str) -> HttpResponse:
     data = csv_text(HEADER, found.rows()).encode()
-    return download(data, f"order-{number}.csv", "text/csv; charset=utf-8")
+    return download(data, f"{name}.csv", "text/csv; charset=utf-8")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -26,7 +26,7 @@ from inventory.planning.queries.stored import (
     plan_changes,
 )
 from inventory.planning.rules import editing
-from inventory.planning.rules.lists import without_list
+from inventory.planning.rules.lists import rename_list, without_list
 from inventory.web.forms import Move
 from inventory.web.parts import checked, done, here, keep, key_after, person
 from inventory.web.planforms import Names, NewAssembly, NewStage, SplitOff
@@ -241,6 +241,22 @@ def list_drop(request: HttpRequest) -> HttpResponse:
         Asked(
             f"List {origin} is taken out",
             lambda plan: without_list(plan, origin),
+            ("plan",),
+        ),
+    )
+
+
+@require_POST
+def list_name(request: HttpRequest) -> HttpResponse:
+    """Another name for a list that the plan came from."""
+    keep(request, "plan.html", plan_page())
+    origin = request.POST.get("list", "")[:80]
+    name = checked(Names(request.POST))["name"]
+    return changed(
+        request,
+        Asked(
+            f"List {origin} has another name",
+            lambda plan: rename_list(plan, origin, name),
             ("plan",),
         ),
     )
