@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from inventory.config.bootstrap import ROOT
+from tests.processes import unmeasured
 
 # Long enough for any machine; nothing is timed.
 PATIENCE = 120
@@ -24,14 +25,15 @@ pytestmark = pytest.mark.slow
 class Served:
     """One running `serve`, on its own port."""
 
-    def __init__(self, folder, *options, **more):
+    def __init__(self, folder, *options, measured=False, **more):
         with socket.socket() as probe:
             probe.bind(("127.0.0.1", 0))
             self.port = probe.getsockname()[1]
         self.folder, self.said = folder, ""
+        known = environ(folder) if measured else unmeasured(environ(folder))
         self.process = subprocess.Popen(
             line("serve", "--port", str(self.port), *options),
-            env={**environ(folder), **more},
+            env={**known, **more},
             stdin=subprocess.DEVNULL,
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
@@ -130,7 +132,7 @@ def first_start(tmp_path_factory):
     folder.chmod(0o777)
     before = os.umask(0)
     try:
-        shop = Served(folder)
+        shop = Served(folder, measured=True)
     finally:
         os.umask(before)
     try:
@@ -221,7 +223,7 @@ def test_a_second_start_serves_the_same_shop(serve, tmp_path):
 
 @pytest.mark.usefixtures("opened_before")
 def test_a_child_that_was_killed_comes_back(serve):
-    shop = serve().wait_until_told()
+    shop = serve(measured=True).wait_until_told()
     for victim in (b"waitress", b"celery"):
         wait_for(lambda: len(shop.family()) >= 3)
         of_it = {pid for pid in shop.family() if victim in program(pid)}

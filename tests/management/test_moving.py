@@ -17,6 +17,7 @@ from psycopg import sql
 
 from inventory.backups.copying import models
 from inventory.config.services import POSTGRES
+from tests.processes import unmeasured
 
 pytestmark = pytest.mark.slow
 PATIENCE = 240
@@ -75,7 +76,7 @@ MEASURED = ("move_shop", "backup", "restore")
 def surroundings(folder, *words, **more):
     known = {k: v for k, v in os.environ.items() if k != "GRIPCOUNT_DATABASE"}
     if not set(words) & set(MEASURED):
-        known = {k: v for k, v in known.items() if not k.startswith("COVERAGE_")}
+        known = unmeasured(known)
     settings = {"DJANGO_SETTINGS_MODULE": "inventory.config.settings"}
     return {**known, **settings, "GRIPCOUNT_DATA": str(folder), **more}
 
