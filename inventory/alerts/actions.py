@@ -317,6 +317,16 @@ def see(*, alert: Alert, by: User, now: datetime) -> None:
     Alert.objects.filter(pk=alert.pk, seen_at=None).update(seen_at=now, seen_by=by)
 
 
+def see_not(*, alert: Alert) -> None:
+    """It was marked as seen by mistake."""
+    Alert.objects.filter(pk=alert.pk).update(seen_at=None, seen_by=None)
+
+
+def wake_up(*, alert: Alert) -> None:
+    """It was put off by mistake, or for too long: it is shown again."""
+    Alert.objects.filter(pk=alert.pk).update(snoozed_until=None)
+
+
 def snooze(*, alert: Alert, until: datetime, by: User, now: datetime) -> None:
     """Not to be shown or mailed before a time. Errors: `alerts.snooze`."""
     if not now < until <= now + MAX_SNOOZE:

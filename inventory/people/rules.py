@@ -1,5 +1,7 @@
 """Who may do what: roles in a row, each may what the one before may, and more."""
 
+from dataclasses import dataclass
+from datetime import datetime
 from enum import StrEnum
 
 
@@ -41,3 +43,18 @@ class Scope(StrEnum):
     def words(self) -> str:
         """What it opens, as the settings say it."""
         return {"scan": "scan only", "read": "read only", "all": "everything"}[self]
+
+
+@dataclass(frozen=True)
+class Doing:
+    """What somebody did that moved no piece: when, who, in words, and where it is mended.
+
+    `page` and `key` are the name of that page and its number, None for a page of all.
+    """
+
+    at: datetime
+    by: str
+    person: int
+    words: str
+    page: str
+    key: int | None = None

@@ -1,14 +1,19 @@
 """What was done is listed, and taken back, on the pages where it shows."""
 
+from datetime import timedelta
+
 import pytest
 
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import lot_of
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.queries import Act, quantity_in, single_place
+from inventory.ordering.actions.placing import drop_line
 from inventory.ordering.actions.receiving import Papers, receive
 from inventory.ordering.queries import still_owed
 from inventory.people.models import User
+from inventory.planning.actions.working import close, place_to_pull_for, reopen
+from inventory.planning.models import Assembly
 from inventory.planning.queries.asking import asked_by
 
 pytestmark = pytest.mark.django_db
@@ -118,6 +123,51 @@ def test_a_receipt_taken_back_opens_its_order_again(page, rivets, order, ask):
     assert "bin 12" not in page.get(f"/lots/{lot.pk}/").content.decode().split("How")[0]
     press(page, receipt.act, gone="yes")
     assert still_owed() == []
+
+
+def test_what_moved_no_piece_is_listed_with_where_it_is_mended(
+    page, planned, order, pulled, owner, helper, now
+):
+    spar = Assembly.objects.get(name="Spar")
+    place_to_pull_for(assembly=spar, by=owner, now=now)
+    close(assembly=spar, by=owner, now=now)
+    reopen(assembly=spar, by=owner, now=now + timedelta(minutes=5))
+    line = order.lines.get()
+    drop_line(line=line, by=owner, now=now + timedelta(minutes=6))
+    seen = page.get("/acts/").content.decode()
+    words = (
+        f"order {order.number}: {line.item.words} is waited for no more",
+        "Fin / Spar put back in work",
+        "Fin / Spar closed",
+        f"order {order.number} placed with Hangar supply",
+    )
+    places = [seen.index(each) for each in words]
+    assert places == sorted(places)
+    assert f'href="/assemblies/{spar.pk}/"' in seen
+    assert f'href="/orders/{order.number}/"' in seen
+    assert 'href="/plan/history/"' in seen
+    day = page.get(f"/acts/?day={order.placed_on}").content.decode()
+    assert words[3] in day
+    assert words[0] not in day
+    hers = page.get(f"/acts/?by={helper.pk}").content.decode()
+    assert words[1] not in hers
+    assert words[1] not in page.get("/acts/?bin=12").content.decode()
+
+
+def test_of_a_page_of_acts_only_what_lies_between_is_listed(
+    page, planned, rivets, owner, now
+):
+    """Acts of an hour each and a closing after the first: it is on the second page."""
+    spar = Assembly.objects.get(name="Spar")
+    place_to_pull_for(assembly=spar, by=owner, now=now)
+    close(assembly=spar, by=owner, now=now + timedelta(minutes=30))
+    for hour in range(1, 53):
+        ask = Ask(by=owner, now=now + timedelta(hours=hour))
+        verbs.count(bin=rivets, counted=40 + hour % 2, ask=ask)
+    first = page.get("/acts/")
+    assert "Fin / Spar closed" not in first.content.decode()
+    earlier = page.get(f"/acts/?before={first.context['before']}").content.decode()
+    assert "Fin / Spar closed" in earlier
 
 
 def test_no_other_site_is_gone_on_to(page, pulled):

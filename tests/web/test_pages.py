@@ -208,6 +208,11 @@ def test_an_alert_is_seen_and_put_off(page: Client, alert: Alert, owner: User) -
     assert alert.seen_by == owner
     assert alert.snoozed_until is not None
     assert not page.get(reverse("alerts")).context["rows"]
+    # Both by a slip, and mended.
+    page.post(reverse("alert-snooze", args=[alert.pk]), {"not": "yes"})
+    assert list(page.get(reverse("alerts")).context["rows"]) == [alert]
+    page.post(reverse("alert-seen", args=[alert.pk]), {"not": "yes"})
+    assert page.get(reverse("home")).context["unseen"] == 1
 
 
 @pytest.mark.parametrize("days", ["0", "366", "", "soon"])

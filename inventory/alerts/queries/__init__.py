@@ -17,6 +17,7 @@ from inventory.forecasting.rules.readiness import READY
 from inventory.ledger.queries import Act, is_stocked
 from inventory.ledger.queries.acts import last_act
 from inventory.people.queries import mail_address
+from inventory.people.rules import Doing
 from inventory.planning.models import IN_WORK
 from inventory.planning.queries import current_build, open_assemblies
 from inventory.planning.queries.asking import tallies
@@ -72,6 +73,16 @@ def why_unheard() -> str:
             "letter under Settings."
         )
     return ""
+
+
+def doings(since: datetime, until: datetime, most: int) -> list[Doing]:
+    """Alerts that somebody marked as seen in a span."""
+    rows = Alert.objects.filter(seen_at__gt=since, seen_at__lte=until)
+    return [
+        Doing(row.seen_at, str(row.seen_by), row.seen_by.pk, f"seen: {row}", "alerts")
+        for row in rows.select_related("seen_by").order_by("-seen_at")[:most]
+        if row.seen_at and row.seen_by
+    ]
 
 
 def alert_numbered(pk: int) -> Alert:

@@ -12,7 +12,7 @@ from django.db.models import F, Q
 from inventory.catalog.models import Item
 from inventory.catalog.rules import HOLDING, ONE_AT_A_TIME, TOOLS_OF_HEADS, UPSET
 from inventory.errors import Refused
-from inventory.forecasting.models import Bit
+from inventory.forecasting.models import Bit, BitEvent
 from inventory.forecasting.rules import pool, tools
 from inventory.forecasting.rules.bitlife import BitLife, Prior, lives
 from inventory.forecasting.rules.bits import BitState
@@ -21,6 +21,7 @@ from inventory.ledger.queries import in_bins, owned
 from inventory.ledger.queries.counts import uses_and_losses
 from inventory.people.models import Shop
 from inventory.people.queries import shop
+from inventory.people.rules import Doing
 from inventory.planning.models import CLOSED, Assembly, Build, Drilling
 from inventory.planning.queries import drillings
 from inventory.planning.rules.dating import Dated
@@ -257,6 +258,22 @@ def bits() -> list[Bit]:
         BitState.BROKEN,
     ]
     return sorted(rows, key=lambda bit: (order.index(BitState(bit.state)), bit.number))
+
+
+def doings(since: datetime, until: datetime, most: int) -> list[Doing]:
+    """What was noted of bits in a span."""
+    rows = BitEvent.objects.select_related("by", "bit__item").order_by("-pk")
+    return [
+        Doing(
+            row.at,
+            str(row.by),
+            row.by_id,
+            f"bit {row.bit.number}, {row.bit.item.words}: {row.get_event_display()}"
+            f"{', taken back' if row.back_at else ''}",
+            "bits",
+        )
+        for row in rows.filter(at__gt=since, at__lte=until)[:most]
+    ]
 
 
 def bit_numbered(number: int) -> Bit:

@@ -3,12 +3,13 @@
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, TypedDict
 
 from django.db.models import Min, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
 from django.utils import timezone
+from django.utils.timezone import localdate, make_aware
 from django_stubs_ext import WithAnnotations
 
 from inventory.catalog.models import Item
@@ -19,6 +20,7 @@ from inventory.ledger.queries.standing import stands
 from inventory.ordering.models import Offer, Order, OrderLine, Receipt, Supplier
 from inventory.ordering.rules.bags import CLAIM_DAYS, Bag, bag_of
 from inventory.ordering.rules.leads import Due, Lead, lateness, lead_days
+from inventory.people.rules import Doing
 
 _FIRST_PARCEL = Min("lines__receipts__act__at", filter=stands("lines__receipts__act"))
 
@@ -215,6 +217,37 @@ def days_taken() -> dict[int, list[int]]:
 def orders() -> QuerySet[Order]:
     """Orders with their suppliers, the newest first."""
     return Order.objects.select_related("supplier").prefetch_related("lines__item")
+
+
+def doings(since: datetime, until: datetime, most: int) -> list[Doing]:
+    """Orders that were noted as placed in a span, and lines nobody waits for any more."""
+    placed = Order.objects.select_related("by", "supplier").order_by("-pk")
+    days = {"placed_on__gte": localdate(since), "placed_on__lte": localdate(until)}
+    dropped = OrderLine.objects.select_related("dropped_by", "order", "item")
+    span = {"dropped_at__gt": since, "dropped_at__lte": until}
+    noted = [
+        Doing(
+            make_aware(datetime.combine(row.placed_on, time())),
+            str(row.by),
+            row.by_id,
+            f"order {row.number} placed with {row.supplier.name}",
+            "order",
+            row.number,
+        )
+        for row in placed.filter(**days)[:most]
+    ]
+    return noted + [
+        Doing(
+            row.dropped_at,
+            str(row.dropped_by),
+            row.dropped_by.pk,
+            f"order {row.order.number}: {row.item.words} is waited for no more",
+            "order",
+            row.order.number,
+        )
+        for row in dropped.filter(**span).order_by("-dropped_at")[:most]
+        if row.dropped_at and row.dropped_by
+    ]
 
 
 def order_numbered(number: int) -> Order:

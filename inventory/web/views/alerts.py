@@ -7,7 +7,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
-from inventory.alerts.actions import see
+from inventory.alerts.actions import see, see_not, wake_up
 from inventory.alerts.actions import snooze as put_off
 from inventory.alerts.queries import alert_numbered, open_alerts, shown_alerts
 from inventory.web.forms import Snooze
@@ -26,17 +26,23 @@ def alerts(request: HttpRequest) -> HttpResponse:
 
 @require_POST
 def seen(request: HttpRequest, pk: int) -> HttpResponse:
-    """Somebody has read it."""
+    """Somebody has read it; or had not, by a slip."""
     row = here(alert_numbered, pk)
+    if request.POST.get("not"):
+        see_not(alert=row)
+        return done(request, f"Not seen yet: {row.title}.", "alerts")
     see(alert=row, by=person(request), now=timezone.now())
     return done(request, f"Seen: {row.title}.", "alerts")
 
 
 @require_POST
 def snooze(request: HttpRequest, pk: int) -> HttpResponse:
-    """Not to be shown for some days."""
+    """Not to be shown for some days; or now again."""
     row = here(alert_numbered, pk)
     now = timezone.now()
+    if request.POST.get("not"):
+        wake_up(alert=row)
+        return done(request, f"Shown again: {row.title}.", "alerts")
     keep(request, "refused.html", {"back": "alerts"})
     days = checked(Snooze(request.POST))["days"]
     put_off(alert=row, until=now + timedelta(days=days), by=person(request), now=now)
