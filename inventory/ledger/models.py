@@ -292,7 +292,8 @@ class CountFound(models.Model):
 
     `difference` is what it found over (under: below nothing) what the record would have
     held without all that was taken back since; `moved` the pieces that came and left
-    between the count before and this one. An opening or a first count is no evidence.
+    between the count before and this one. An opening or a first count is no evidence,
+    nor is a slip that a count took back.
     A running figure, proven.
     """
 

@@ -9,10 +9,11 @@ from hypothesis import strategies as st
 
 from inventory.ledger import rules
 from inventory.ledger.actions import verbs
+from inventory.ledger.actions.bins import open_place
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.models import CountFound
-from inventory.ledger.queries import single_place
-from inventory.ledger.queries.counts import count_facts, count_record
+from inventory.ledger.queries import flaws, single_place
+from inventory.ledger.queries.counts import count_facts, count_record, known_of
 from inventory.ledger.rules import CountFacts, doubt, learned_variance
 
 FACTS = CountFacts(1, 1, 400, 400, None, counted_by_hand=True, moved=0)
@@ -65,6 +66,40 @@ def test_one_slip_moves_what_counts_teach_by_a_bounded_amount():
     first = rules.count_record([(1, -99_999, 100)])
     assert first == rules.count_record([(1, 10**6, 100)])
     assert doubt(replace(FACTS, moved=100), first.per_moved(1)) < 20
+
+
+@pytest.mark.parametrize(
+    ("came", "counted", "found"),
+    [
+        (99_999, 33, (0, 7)),  # the slip, whole
+        (99_999, 31, (-2, 7)),  # and two that are lacking
+        (9_000, 45, (12, 7)),
+        (9_000, 4_000, (-5_033, 9_007)),  # no act came to that
+        (300, 33, (-300, 307)),  # a usual parcel that nobody found in the bin
+    ],
+)
+@pytest.mark.django_db
+def test_a_count_that_takes_a_slip_back_teaches_nothing_of_it(
+    rivets, owner, now, came, counted, found
+):
+    """Forty are there, seven are pulled, and so many received by a slip."""
+    place, ask = rivets.place, Ask(owner, now)
+    verbs.pull(bin=rivets, quantity=7, to=single_place("unplanned"), ask=ask)
+    supplier = open_place(kind="supplier", name="Hollow Oak")
+    verbs.receive(bin=rivets, quantity=came, supplier=supplier, ask=ask)
+    verbs.count(bin=rivets, counted=counted, ask=ask)
+    row = CountFound.objects.get(act__counted=counted)
+    assert (row.difference, row.moved) == found
+    assert known_of(place.pk, rivets.item_id).found[-1].difference == found[0]
+    assert flaws() == []
+
+
+def test_a_slip_counted_back_leaves_every_doubt_as_it_was():
+    usual = [(bin, 1, 100) for bin in range(1, 5)] * 3
+    kept = rules.count_record([*usual, (1, 0, 7)])
+    as_found = rules.count_record([*usual, (1, -99_999, 100_006)])
+    assert kept.pooled < rules.count_record(usual).pooled
+    assert as_found.pooled > 5 * kept.pooled
 
 
 def test_many_counts_that_find_much_are_believed():

@@ -106,6 +106,16 @@ def is_unlikely(verb: str, quantity: int, held: int, usual: int) -> bool:
     return quantity > most or gone
 
 
+def is_cancelled(net: int, held: int, difference: int) -> bool:
+    """Whether a count took back what came by one act: a slip, and no evidence.
+
+    `net` came to a bin that held so many by the record, an unlikely number for it; the
+    count then found nearly as many fewer.
+    """
+    is_odd = net > max(FEW, TIMES * held)
+    return is_odd and abs(difference + net) * TENTH < net
+
+
 def came_out(missing: int) -> str:
     """Why a bin asks to be counted after a pull beyond its record."""
     return f"{missing} more came out than the record held"

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from inventory.ledger.rules import OPENING, Found
+from inventory.ledger.rules import OPENING, Found, is_cancelled
 
 
 @dataclass(frozen=True)
@@ -87,6 +87,8 @@ class _Played:
         self._newest: datetime | None = None
         self._moved = 0
         self._is_counted = False
+        # What came since the last count: how many, on top of what, by moving how many.
+        self._came: list[tuple[int, int, int]] = []
 
     def take(self, row: Entry, recorded: int) -> None:
         """The next act; `recorded` is what the record held after it."""
@@ -98,14 +100,23 @@ class _Played:
             self._count(row, self.balance if is_late else stated)
             return
         self._moved += row.moved
+        if row.net > 0:
+            self._came.append((row.net, recorded - row.net, row.moved))
         self.balance += row.net if is_late else row.net - row.by_difference
         if self.balance < 0:
             self.missing[row.act], self.balance = -self.balance, 0
 
     def _count(self, row: Entry, stated: int) -> None:
         if self._is_counted and row.reason != OPENING:
-            difference = stated - self.balance
-            self.found.append(Found(row.act, difference, self._moved))
+            self.found.append(self._found(row.act, stated - self.balance))
         if row.counted is not None:
             self._newest = max(row.at, self._newest or row.at)
         self._is_counted, self._moved, self.balance = True, 0, stated
+        self._came.clear()
+
+    def _found(self, act: int, difference: int) -> Found:
+        """What a count found, without the slip that it took back."""
+        for net, held, moved in self._came:
+            if is_cancelled(net, held, difference):
+                return Found(act, difference + net, self._moved - moved)
+        return Found(act, difference, self._moved)
