@@ -50,14 +50,17 @@ def open_page(
     flags: Sequence[str] = (),
     **more: Any,
 ) -> Iterator[Page]:
-    """A page that knows nothing of earlier ones, in which this person is signed in."""
+    """A page that knows nothing of earlier ones, in which this person, if any, is signed in."""
     client = Client()
-    client.force_login(user)
-    cookie = client.cookies["sessionid"].value
+    if user:
+        client.force_login(user)
+    known = client.cookies.get("sessionid")
     browser = started(*flags)
     context = browser.new_context(viewport=size or PHONE, **more)
     context.set_default_timeout(PATIENCE_MS)
-    context.add_cookies([{"name": "sessionid", "value": cookie, "url": server.url}])
+    if known:
+        cookie = {"name": "sessionid", "value": known.value, "url": server.url}
+        context.add_cookies([cookie])
     try:
         yield context.new_page()
     finally:

@@ -3,6 +3,7 @@
 import pytest
 from playwright.sync_api import expect
 
+from inventory.ordering.queries import still_owed
 from inventory.planning.actions.importing import apply, preview
 from inventory.trade import codes
 from tests.browser import open_page
@@ -137,3 +138,35 @@ def test_what_the_assembly_asks_for_is_one_move_away(phone):
     phone.keyboard.press("Enter")
     phone.locator("#asks-link").tap()
     expect(phone.locator("#asks-title")).to_be_in_viewport()
+
+
+def test_what_was_seen_and_closed_stays_closed_when_the_server_says_it_too(phone):
+    hear(phone, code_of("sheet"))
+    expect(phone.locator("#unsent-words")).to_have_text("All on the server")
+    held = []
+    phone.route("**/scans", lambda route: held.append(route))
+    hear(phone, codes.make("B", 14))
+    expect(phone.locator("#loud")).to_be_visible()
+    phone.get_by_role("button", name="Seen").tap()
+    while not held:
+        phone.wait_for_timeout(20)
+    held.pop().continue_()
+    expect(phone.locator("#unsent-words")).to_have_text("All on the server")
+    expect(phone.locator("#flash-words")).to_contain_text("does not ask for")
+    assert phone.locator("#loud").is_hidden()
+
+
+def test_the_orders_that_wait_are_chosen_with_the_thumb(phone):
+    hear(phone, codes.make("C", 5))
+    hear(phone, codes.make("B", 20))
+    expect(phone.locator("#which")).to_contain_text("Order 1: 20, Reed & Daughters")
+    expect(phone.locator("#unsent-words")).to_have_text("All on the server")
+    second = phone.get_by_role("button", name="Order 2: 20")
+    assert second.bounding_box()["height"] >= TARGET - 8
+    second.tap()
+    expect(second).to_have_attribute("aria-pressed", "true")
+    phone.locator("[data-digit='9']").tap()
+    phone.get_by_role("button", name="Confirm", exact=True).tap()
+    expect(phone.locator("#flash-words")).to_contain_text("For order 2. That is 11")
+    assert [row.pieces for row in still_owed()] == [40, 20, 11]
+    assert phone.locator("#which").is_hidden()

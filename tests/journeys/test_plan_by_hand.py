@@ -7,6 +7,7 @@ from playwright.sync_api import expect
 
 from inventory.planning.models import Assembly, Need, Stage
 from tests.browser import open_page
+from tests.journeys.pressing import opened, says, send
 from tests.web.test_every_page import faults
 
 pytestmark = [
@@ -14,33 +15,6 @@ pytestmark = [
     pytest.mark.slow,
     pytest.mark.django_db(transaction=True),
 ]
-
-
-def card(page, button):
-    """The form that a button sends."""
-    return page.locator("form", has=page.get_by_role("button", name=button, exact=True))
-
-
-def send(page, button, **fields):
-    """Fill a form by its labels and press its button."""
-    form = card(page, button)
-    for label, value in fields.items():
-        field = form.get_by_label(label.replace("_", " "))
-        if field.evaluate("each => each.tagName") == "SELECT":
-            field.select_option(label=value)
-        else:
-            field.fill(value)
-    form.get_by_role("button", name=button, exact=True).click()
-
-
-def opened(page, summary):
-    """Open what is folded away."""
-    page.locator("summary", has_text=summary).click()
-
-
-def says(page, words):
-    """What the page says was done."""
-    expect(page.locator(".band")).to_contain_text(words)
 
 
 def make(page, url):

@@ -106,7 +106,8 @@ export class Bench {
     const same = here && here.tone === body.tone && here.kind === body.kind && here.loud === body.loud;
     if (!same && body.tone === "stop" && here) this.waiting.needs(row, body.sentence);
     if (!same) say(body.tone, body.sentence, body.loud, about(body));
-    else if (!this.queue.rows.length) write(body.tone, body.sentence, body.loud, body.kind);
+    // And what was closed stays closed.
+    else if (!this.queue.rows.length) write(body.tone, body.sentence, body.loud && !at("loud").hidden, body.kind);
     if (same) sound("tick");
   }
 
