@@ -70,8 +70,10 @@ def order_words(pieces: int, order_by: date, today: date, *, guess: bool) -> str
         return ""
     doubt = " (lead time is a guess)" if guess else ""
     if order_by < today:
-        return f"order {pieces} now: the day to order was {days.said(order_by)}{doubt}"
-    return f"order {pieces} by {days.said(order_by)}{doubt}"
+        return (
+            f"order {pieces:,} now: the day to order was {days.said(order_by)}{doubt}"
+        )
+    return f"order {pieces:,} by {days.said(order_by)}{doubt}"
 
 
 # The hour of the shop's clock from which a build day's letter goes out: a choice.

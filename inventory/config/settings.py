@@ -75,7 +75,10 @@ TEMPLATES: list[dict[str, Any]] = [
                 "django.contrib.messages.context_processors.messages",
                 "inventory.web.context.shop",
             ],
-            "builtins": ["inventory.web.templatetags.bench"],
+            "builtins": [
+                "inventory.web.templatetags.bench",
+                "django.contrib.humanize.templatetags.humanize",
+            ],
         },
     }
 ]

@@ -214,7 +214,7 @@ def _with_news(outcome: Outcome, done: Done | None, news: str) -> Outcome:
     if done is not None and done.beyond:
         loud = True
         news += (
-            f" The record held {done.beyond} fewer: booked from the count difference. "
+            f" The record held {done.beyond:,} fewer: booked from the count difference. "
             f"Count {done.act.bin}."
         )
     return replace(outcome, sentence=f"{outcome.sentence}{news}", loud=loud)

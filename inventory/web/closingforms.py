@@ -53,7 +53,7 @@ class CloseUpForm(forms.Form):
             )
         for row in looked.surplus:
             said = (
-                f"{row.over} of {row.words} more than drawn: how many go back unused?"
+                f"{row.over:,} of {row.words} more than drawn: how many go back unused?"
             )
             self._ask_back(row, said, initial=0)
         self.order_fields([*(name for name in self.fields if name != "note"), "note"])

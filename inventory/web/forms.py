@@ -250,7 +250,7 @@ class ReceiveLoose(Receive):
             (
                 row.line.pk,
                 f"order {row.line.order.number}, {row.line.order.supplier.name}"
-                + (f": {row.pieces} still to come" if row.pieces else ""),
+                + (f": {row.pieces:,} still to come" if row.pieces else ""),
             )
             for row in owed
         ]

@@ -155,6 +155,6 @@ def _told(act: Act) -> str:
     if moved is None:
         return str(verb)
     return (
-        f"{verb} {moved.quantity} {moved.item.words} from {moved.source} to "
+        f"{verb} {moved.quantity:,} {moved.item.words} from {moved.source} to "
         f"{moved.target}"
     )

@@ -187,7 +187,7 @@ def _loans(forecast: Readiness) -> Iterator[Finding]:
                 f"item {row.item.pk} with place {row.place.pk}",
                 "lent",
                 f"{row.item.words}: {row.words}",
-                f"{row.quantity} of {row.item.title} were due back "
+                f"{row.quantity:,} of {row.item.title} were due back "
                 f"{days.said(row.due_on)}. {to_do}, or agree on another day.",
                 row.due_on,
                 "/lent/",

@@ -98,9 +98,9 @@ def verdict_words(found: Readiness, row: StageReadiness) -> str:
     callout = callout_of(found, way)
     called = f" ({callout})" if callout else ""
     order = (
-        f"order {way.to_order} now, the day was {days.said(way.order_by)}{guess}"
+        f"order {way.to_order:,} now, the day was {days.said(way.order_by)}{guess}"
         if way.order_by < found.today
-        else f"order {way.to_order} by {days.said(way.order_by)}{guess}"
+        else f"order {way.to_order:,} by {days.said(way.order_by)}{guess}"
     )
     to_do = [each for each in (way.on_order, order if way.to_order else "") if each]
     what = f"{words_of(found, way)}{called}: {'; '.join(to_do) or way.why_short}"

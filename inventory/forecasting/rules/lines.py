@@ -46,9 +46,9 @@ class Line:
             return ""
         if self.late:
             days = f"{self.days_late} day{'' if self.days_late == 1 else 's'} late"
-            return f"{self.late} ordered, {days}: hurry it, move the date, or borrow"
+            return f"{self.late:,} ordered, {days}: hurry it, move the date, or borrow"
         if self.due and not self.to_order:
-            return f"{self.due} ordered, and may come late: ask the supplier"
+            return f"{self.due:,} ordered, and may come late: ask the supplier"
         return ""
 
     def words(self, item: str) -> str:
@@ -92,12 +92,12 @@ class ItemLine(Line):
     def why_short(self) -> str:
         if self.certainly_short:
             return (
-                f"certain: {self.through} needed by its end, {self.on_hand} on hand and "
-                f"{self.due} due"
+                f"certain: {self.through:,} needed by its end, {self.on_hand:,} on hand and "
+                f"{self.due:,} due"
             )
         return (
-            f"a chance of {self.chance_short:.0%}: {self.on_hand} on hand, "
-            f"{self.due} due, {self.through} needed by its end before spoilage"
+            f"a chance of {self.chance_short:.0%}: {self.on_hand:,} on hand, "
+            f"{self.due:,} due, {self.through:,} needed by its end before spoilage"
         )
 
     def details(self) -> dict[str, Any]:
@@ -134,7 +134,7 @@ class PoolLine(SizeLine):
 
     @property
     def why_short(self) -> str:
-        return f"{self.note}; {self.on_hand} owned and {self.due} due"
+        return f"{self.note}; {self.on_hand:,} owned and {self.due:,} due"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -150,7 +150,7 @@ class DrillLine(SizeLine):
 
     @property
     def why_short(self) -> str:
-        return f"{self.note}: {self.through} bits wanted, {self.on_hand} sharp"
+        return f"{self.note}: {self.through:,} bits wanted, {self.on_hand:,} sharp"
 
 
 @dataclass(frozen=True, kw_only=True)

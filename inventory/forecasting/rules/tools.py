@@ -108,7 +108,7 @@ class _Pooled:
         )
 
     def _note(self, *, short: bool) -> str:
-        held = f"{self.top.quantity} held at once on {days.said(self.top.day)}"
+        held = f"{self.top.quantity:,} held at once on {days.said(self.top.day)}"
         nth = every_nth(self.have, self.top.quantity) if short else 1
         if not short or nth is None or nth < 2:
             return held

@@ -110,7 +110,7 @@ def retire_bin(*, bin: Bin, now: datetime) -> None:
         if held:
             raise Refused(
                 "ledger.holds",
-                f"{bin} holds {held} by the record: count it, move them, or say that "
+                f"{bin} holds {held:,} by the record: count it, move them, or say that "
                 "they are gone. Nothing was changed.",
                 {"bin": bin.number, "held": held},
             )

@@ -186,7 +186,7 @@ def post(locked: Locked, act: Act, leg: Leg) -> Movement:
     if left < 0 and not leg.source.open_ended:
         raise Refused(
             "ledger.not_there",
-            f"{leg.source.name} does not hold {quantity}: count it first.",
+            f"{leg.source.name} does not hold {quantity:,}: count it first.",
             {"place": leg.source.pk, "quantity": quantity},
         )
     updates.move(item, quantity, leg.source.pk, leg.target.pk)

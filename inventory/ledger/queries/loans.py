@@ -33,7 +33,7 @@ class Loan:
     def words(self) -> str:
         """'12 lent to Kim', '4 borrowed from the next hangar'."""
         said = "lent to" if self.is_lent else "borrowed from"
-        return f"{self.quantity} {said} {self.place.name}"
+        return f"{self.quantity:,} {said} {self.place.name}"
 
 
 def loans(items: Iterable[int] | None = None) -> list[Loan]:

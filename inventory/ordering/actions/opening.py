@@ -118,7 +118,7 @@ def _item(row: StockLine) -> Item:
 def _changes(row: StockLine, bin: Bin | None) -> list[str]:
     label = row.callout or (row.what.words if row.what else "")
     if bin is None:
-        return [f"new bin {row.bin}: {row.quantity} of {label}"]
+        return [f"new bin {row.bin}: {row.quantity:,} of {label}"]
     item = _known_item(row)
     if item is None or item.pk != bin.item_id:
         raise Refused(
@@ -129,7 +129,7 @@ def _changes(row: StockLine, bin: Bin | None) -> list[str]:
     found = []
     before = opening_of(bin, OPENING) or 0
     if before != row.quantity:
-        found.append(f"bin {row.bin}: opening {before} becomes {row.quantity}")
+        found.append(f"bin {row.bin}: opening {before} becomes {row.quantity:,}")
     if (row.spot and row.spot != bin.spot) or (
         row.keep_level is not None and row.keep_level != bin.keep_level
     ):

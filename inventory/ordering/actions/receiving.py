@@ -131,14 +131,14 @@ def _again(row: Receipt, item: Item, ask: Ask) -> list[str]:
         ask=Ask(
             by=was.by,
             now=was.at,
-            reason=f"{grams.normalize():f} g, weighed anew: {row.pieces} were guessed",
+            reason=f"{grams.normalize():f} g, weighed anew: {row.pieces:,} were guessed",
             late=True,
         ),
     )
     Receipt.objects.create(
         line=row.line, act=done.act, pieces=pieces, closes=row.closes
     )
-    return [f"{bin}: {row.pieces} received by a guess are {pieces}."]
+    return [f"{bin}: {row.pieces:,} received by a guess are {pieces:,}."]
 
 
 def _same_item(bin: Bin, line: OrderLine | None) -> None:
@@ -157,7 +157,7 @@ def _not_complete(line: OrderLine) -> None:
     if ordered and row.got >= ordered:
         raise Refused(
             "supply.complete",
-            f"All {ordered} of this line came already. Did it come twice? Say that it is "
+            f"All {ordered:,} of this line came already. Did it come twice? Say that it is "
             "right, and it is booked as over; or take the first one back on the order's "
             "page. Nothing was received.",
             {"line": line.pk, "got": row.got},

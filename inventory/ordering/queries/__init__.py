@@ -155,8 +155,8 @@ def how_complete(line: OrderLine) -> str:
     if row.got == ordered:
         return "The line is complete."
     if row.got > ordered:
-        return f"That is {row.got - ordered} over."
-    return f"That is {ordered - row.got} short of {ordered}."
+        return f"That is {row.got - ordered:,} over."
+    return f"That is {ordered - row.got:,} short of {ordered:,}."
 
 
 def due(today: date) -> list[Due]:

@@ -122,7 +122,7 @@ def record_of(assembly: Assembly) -> dict[str, Any]:
             if not row.tool
         ],
         "stood_in": [
-            f"{row.quantity} of {row.used.title} for {row.needed.title}: "
+            f"{row.quantity:,} of {row.used.title} for {row.needed.title}: "
             f"{row.get_why_display()}"
             + (f"; allowed: {row.approval}" if row.approval else "")
             for row in assembly.substitutions.filter(stands("act")).select_related(

@@ -55,7 +55,7 @@ class Swap:
     def sentence(self) -> str:
         """What to look at, before the skin is closed."""
         return (
-            f"{self.over.words} is {self.over.over} over, {self.under.words} is "
+            f"{self.over.words} is {self.over.over:,} over, {self.under.words} is "
             f"{self.under.under} under. The first is {self.differs}: {self.count} "
             "pieces may sit in the wrong holes. Look before it is closed."
         )

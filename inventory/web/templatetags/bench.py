@@ -1,8 +1,10 @@
 """Small things templates say often: icons, guesses, chances, codes."""
 
 import uuid
+from decimal import Decimal
 
 from django import template
+from django.contrib.humanize.templatetags.humanize import intcomma
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
@@ -47,11 +49,10 @@ def guess(value: object, is_guess: object = True) -> object:
 
 
 @register.filter
-def counted(number: object, item: Item | None) -> str:
+def counted(number: int | Decimal, item: Item | None) -> str:
     """A quantity with its unit, where it is not counted by the piece: '50 ml'."""
-    return (
-        f"{number}" if item is None or item.unit == "pcs" else f"{number} {item.unit}"
-    )
+    said = intcomma(number)
+    return said if item is None or item.unit == "pcs" else f"{said} {item.unit}"
 
 
 @register.filter

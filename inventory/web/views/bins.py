@@ -132,11 +132,11 @@ def bin_book(request: HttpRequest, number: int) -> HttpResponse:
     )
     worked = _worked(row, verb, data, ask(request, data["scan_id"], data["reason"]))
     beyond = (
-        f" The record held {worked.beyond} fewer: count the bin."
+        f" The record held {worked.beyond:,} fewer: count the bin."
         if worked.beyond
         else ""
     )
-    said = f"{verb.past.capitalize()} {quantity} in bin {number}."
+    said = f"{verb.past.capitalize()} {quantity:,} in bin {number}."
     if request.POST.get("then") == "home":
         return done(request, f"{said}{beyond}", "home")
     return done(request, f"{said}{beyond}", "bin", number)

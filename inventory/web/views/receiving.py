@@ -63,7 +63,7 @@ def line_in(request: HttpRequest, pk: int) -> HttpResponse:
         sure=is_sure(request),
     )[1]
     _keep(request, picture, data, line.item)
-    said = f"{receipt.pieces} of {line.item.words} received into bin {data['bin']}."
+    said = f"{receipt.pieces:,} of {line.item.words} received into bin {data['bin']}."
     said = f"{said} {ordering.how_complete(line)}"
     return done(request, said, "order", line.order.number)
 
@@ -180,7 +180,7 @@ def loose_in(request: HttpRequest, number: int) -> HttpResponse:
         sure=is_sure(request),
     )[1]
     _keep(request, picture, data, bin.item)
-    said = f"{receipt.pieces} of {bin.item.words} received into bin {data['bin']}."
+    said = f"{receipt.pieces:,} of {bin.item.words} received into bin {data['bin']}."
     if line:
         said = f"{said} For order {line.order.number}. {ordering.how_complete(line)}"
     return done(request, said, "bin", data["bin"])
