@@ -335,6 +335,7 @@ def plenty(problem):
     )
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 @many
 @given(markets(), st.integers(1, 80), cents)
@@ -351,6 +352,7 @@ def test_another_offer_never_costs_more(problem, pieces, price):
     assert cost(after) <= cost(before)
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 @many
 @given(markets(), st.integers(1, 20))
@@ -461,6 +463,7 @@ def counted(problem):
     return best
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 def test_no_cap_cuts_the_best_off():
     """500 small markets, each against every number of packs."""

@@ -57,6 +57,7 @@ def test_the_scratch_shop_of_the_measure_is_a_record_that_holds(filled):
     assert flaws() == []
 
 
+@pytest.mark.unmeasured
 def test_every_work_of_the_measure_is_timed_beside_itself(filled):
     shop = filled(bins=12, builds=2, movements=60)
     before = growth.measured(shop)
@@ -71,6 +72,7 @@ def test_every_work_of_the_measure_is_timed_beside_itself(filled):
         assert "movements" in row.how
 
 
+@pytest.mark.unmeasured
 def test_statements_do_not_grow_with_the_shop(filled, client):
     with transaction.atomic():
         small = asked_by(client, filled(bins=12, builds=2, movements=100))

@@ -142,6 +142,7 @@ def test_no_cells_and_cells_without_need():
     assert chance_short(zero, zero, one, one)[0] == 0
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 def test_of_forty_thousand_cells_each_quantile_is_the_smallest_that_does():
     needs, goods, bads, _spares = _cells(5, 40_000)

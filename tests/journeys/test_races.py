@@ -57,6 +57,7 @@ def scans(client, *codes_read, late=0):
     return answer
 
 
+@pytest.mark.unmeasured
 def test_all_writers_at_once(benches, full):  # noqa: F811 - a fixture
     """Every write of the API in any company, three rounds of it."""
     names = sorted(set(WRITES) - {"POST photos", "POST labels"})

@@ -214,6 +214,7 @@ def state(today, now):
     }
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 @pytest.mark.django_db
 def test_a_week_of_slips_each_mended_leaves_what_a_week_without_them_leaves(

@@ -13,6 +13,7 @@ from inventory.ordering.actions import opening
 from inventory.people.models import User
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 def test_every_demo_bin_has_a_readable_label(owner: User, now: datetime) -> None:
     """On every sheet; each symbol is read back inside `label_pdf`."""

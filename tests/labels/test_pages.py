@@ -347,6 +347,7 @@ def test_the_command_writes_what_it_says(bins: list[Bin], tmp_path: Path) -> Non
             call_command("print_labels", **options, skip_checks=True)
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 @pytest.mark.parametrize("key", FOR_BINS)
 def test_codes_all_over_the_range_read_back(owner: User, key: str) -> None:

@@ -100,6 +100,7 @@ def said(figures):
     return {key: total for key, total in figures.items() if total}
 
 
+@pytest.mark.unmeasured
 @pytest.mark.django_db
 def test_kept_or_not_a_figure_is_the_sum_of_its_movements(story, monkeypatch):
     """Summed at any moment, in pages that end anywhere."""

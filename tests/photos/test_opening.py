@@ -255,6 +255,7 @@ def test_what_cannot_be_used_is_refused(data: bytes, code: str) -> None:
     assert refusal(data) == code
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 def test_the_largest_picture_is_taken_within_the_limits() -> None:
     """All its megapixels clutter with no label, packed either way: an answer, no death."""
@@ -500,6 +501,7 @@ def test_without_the_library_the_other_reader_reads(
     assert "install" not in opening.readers_state()
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 def test_no_picture_with_noise_alone_gives_a_code() -> None:
     """Eight seeded speckled pictures: nothing is made up."""

@@ -174,6 +174,7 @@ def test_a_picture_of_the_set_depends_on_seed_and_number_only() -> None:
     assert [photo(7, at).level for at in range(5)] == [1, 2, 3, 4, 5]
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 def test_the_seeded_photos_read_well_and_never_wrongly() -> None:
     """Eight of each level; the floors are far under what is measured on more."""
@@ -189,6 +190,7 @@ def test_the_seeded_photos_read_well_and_never_wrongly() -> None:
     assert sum(read.values()) >= 31
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 def test_benches_without_a_label_give_nothing() -> None:
     """Grilles, ribs, rivets, writing: at the bench and at receiving."""

@@ -41,6 +41,7 @@ def quick(monkeypatch):
     monkeypatch.setattr(rehearse, "BuildSource", source)
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 def test_the_same_seed_gives_the_same_print_and_nothing_else(quick):
     first = run("--builds", "2", "--seed", "5")

@@ -23,6 +23,7 @@ from tests.rehearsal.rehearsed import Blindfolded, small
 WAYS = [PlanPlusTenth, PlanPlusByNeed, PlanAndLook, KeepLevel, Gripcount]
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 @pytest.mark.parametrize("way", WAYS)
 @pytest.mark.parametrize("seed", range(2))
@@ -152,6 +153,7 @@ def test_figures_that_promise_too_much_are_out_of_the_band():
     assert found[-1].misses > found[-1].high
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 def test_the_forecasts_figures_are_true():
     every = []

@@ -30,7 +30,7 @@ from inventory.rehearsal.seen.prices import SUPPLIERS
 from inventory.rehearsal.world import builders, builds
 from inventory.rehearsal.world.aircraft import at_random
 
-pytestmark = [pytest.mark.django_db, pytest.mark.slow]
+pytestmark = [pytest.mark.django_db, pytest.mark.slow, pytest.mark.unmeasured]
 
 
 class Booked(Record):

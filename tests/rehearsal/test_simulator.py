@@ -29,6 +29,7 @@ def used(work):
     return sum(job.used for stage in work.stages for job in stage)
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 @pytest.mark.parametrize("way", WAYS)
 @pytest.mark.parametrize("seed", range(2))
@@ -46,6 +47,7 @@ def test_what_was_bought_is_used_or_left(way, seed, monkeypatch):
     assert shop.parcels == len(bought)
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 def test_no_way_of_buying_changes_the_work():
     flown, work = small(1)

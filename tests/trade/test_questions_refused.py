@@ -76,6 +76,7 @@ def check_callouts(found):
             assert parse(found[key]).callout == found[key]
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 @settings(max_examples=300)
 @given(things_asked())
@@ -86,6 +87,7 @@ def test_anything_is_answered_or_refused_in_words(asked):
         check_callouts(answer.data)
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 @pytest.mark.parametrize("name", NAMES)
 def test_each_nasty_text_in_each_field(name):

@@ -60,6 +60,7 @@ def test_no_pitch_is_over_the_one_asked_and_one_rivet_fewer_would_be(seam):
         assert type(run.pitch_in) is Fraction
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 @given(SEAMS)
 def test_a_longer_seam_or_another_row_never_takes_fewer(seam):

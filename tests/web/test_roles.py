@@ -38,6 +38,7 @@ def test_every_address_has_its_row():
     assert views == calls.CHANGES.keys()
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 @pytest.mark.parametrize("role", ROLES)
 def test_each_role_opens_what_its_row_says_and_no_more(client_of, role):
