@@ -3,8 +3,10 @@
 import pytest
 from playwright.sync_api import expect
 
+from inventory.catalog.actions import item_for_callout
 from inventory.ordering.queries import still_owed
 from inventory.planning.actions.importing import apply, preview
+from inventory.planning.models import Assembly, Need
 from inventory.trade import codes
 from tests.browser import open_page
 from tests.scanning.stories import code_of, furnish
@@ -138,6 +140,18 @@ def test_what_the_assembly_asks_for_is_one_move_away(phone):
     phone.keyboard.press("Enter")
     phone.locator("#asks-link").tap()
     expect(phone.locator("#asks-title")).to_be_in_viewport()
+
+
+def test_what_no_bin_holds_has_a_way_on(phone):
+    item = item_for_callout(text="AN470AD4-6")
+    skin = Assembly.objects.get(name="Skin")
+    Need.objects.create(assembly=skin, item=item, callout="AN470AD4-6", each=4)
+    hear(phone, code_of("sheet"))
+    row = phone.locator("#asks li", has_text="AN470AD4-6")
+    expect(row).to_contain_text("no bin")
+    expect(row.get_by_role("link", name="Order it")).to_be_visible()
+    row.get_by_role("link", name="Make a bin").tap()
+    expect(phone.locator("[name=callout]")).to_have_value(item.callout)
 
 
 def test_what_was_seen_and_closed_stays_closed_when_the_server_says_it_too(phone):

@@ -12,6 +12,7 @@ from inventory.config import scripts
 from inventory.ledger.actions.bins import open_bin, retire_bin
 from inventory.ledger.queries import bin_numbered
 from inventory.scanning.queries import whole_shop
+from inventory.trade import codes
 from tests.browser import open_page
 
 pytestmark = [pytest.mark.slow, pytest.mark.django_db]
@@ -55,9 +56,9 @@ def shelve(owner, now):
     retire_bin(bin=bin_numbered(21), now=now)
 
 
-def test_words_mean_the_bins_that_they_fit_whole(owner, now):
-    shelve(owner, now)
-    told = json.dumps({"shop": whole_shop(), "texts": list(MEANT)})
+def heard(texts):
+    """The bins that each text means on the device, and what it is called."""
+    told = json.dumps({"shop": whole_shop(), "texts": list(texts)})
     found = subprocess.run(
         [scripts.node(), str(Path(__file__).with_name("meaning.js"))],
         input=told,
@@ -65,7 +66,27 @@ def test_words_mean_the_bins_that_they_fit_whole(owner, now):
         text=True,
         check=True,
     )
-    assert dict(zip(MEANT, json.loads(found.stdout), strict=True)) == MEANT
+    return json.loads(found.stdout)
+
+
+def test_words_mean_the_bins_that_they_fit_whole(owner, now):
+    shelve(owner, now)
+    found = [bins for bins, _name in heard(MEANT)]
+    assert dict(zip(MEANT, found, strict=True)) == MEANT
+
+
+def test_a_label_is_called_by_what_it_stands_for(owner, now):
+    shelve(owner, now)
+    called = {
+        codes.make("B", 12): "bin 12: 3/32 flush, 7/32 long (MS20426AD3-3.5)",
+        codes.make("B", 77): codes.make("B", 77),
+        codes.make("H", owner.pk): str(owner),
+        codes.make("R", 3): "order 3",
+        codes.make("C", 9): "confirm",
+        "XB001203": "XB001203",
+    }
+    found = [name for _bins, name in heard(called)]
+    assert dict(zip(called, found, strict=True)) == called
 
 
 @pytest.mark.browser

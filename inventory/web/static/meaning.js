@@ -3,6 +3,7 @@
 
 import { at, coded } from "./elements.js";
 import { readCode } from "./reading.js";
+import { CARDS } from "./saying.js";
 import { write } from "./speaking.js";
 
 const MOST = 8;
@@ -25,6 +26,37 @@ export function binsMeant(text, shop) {
     const said = ` ${shop.items[item].words.toLowerCase()} `;
     return fits.length > 0 && fits.every((word) => word.test(said));
   });
+}
+
+/**
+ * What a label stands for, in words; its text where this device does not know it.
+ * @param {string} text
+ * @param {Shop | undefined} shop
+ */
+export function named(text, shop) {
+  try {
+    const { type, number } = readCode(text);
+    const words = shop && WORDS[type]?.(shop, number);
+    return words || text;
+  } catch {
+    return text;
+  }
+}
+
+/** @type {Record<string, (shop: Shop, number: number) => string | undefined>} */
+const WORDS = {
+  B: (shop, number) => shop.bins[number] && binWords(number, shop),
+  S: (shop, number) => shop.assemblies[number]?.name,
+  T: (shop, number) => shop.bits[number],
+  H: (shop, number) => shop.people[number],
+  R: (_shop, number) => `order ${number}`,
+  C: (_shop, number) => CARDS[number],
+  N: (_shop, number) => `quantity ${number}`,
+};
+
+/** @type {(number: number, shop: Shop) => string} */
+function binWords(number, shop) {
+  return `bin ${number}: ${shop.items[shop.bins[number].item].words}`;
 }
 
 /** @param {string} text */
@@ -60,7 +92,7 @@ export function takeMeant(text, shop, take) {
   const more = numbers.length - MOST;
   write("neutral", `${numbers.length} bins fit '${text.slice(0, 40)}': which one?${more > 0 ? " Say more of it." : ""}`);
   at("found").replaceChildren(...numbers.slice(0, MOST).map((number) => (
-    coded(`bin ${number}: ${shop.items[shop.bins[number].item].words}`, `b${number}`)
+    coded(binWords(number, shop), `b${number}`)
   )));
   at("found").hidden = false;
 }

@@ -10,6 +10,9 @@ export const ELSEWHERE = DATA.elsewhere;
 /** @type {Readonly<Record<number, string>>} */
 export const ACTIONS = Object.fromEntries(DATA.cards.map((card) => [card.number, card.does]));
 
+/** @type {Readonly<Record<number, string>>} */
+export const CARDS = Object.fromEntries(DATA.cards.map((card) => [card.number, card.word]));
+
 /**
  * The sentence of this name, with its gaps filled.
  * @param {keyof typeof DATA.sentences} name

@@ -2,8 +2,10 @@
 
 import { Camera, isAllowed } from "./camera.js";
 import { at, chosenFile, coded, input } from "./elements.js";
+import { named } from "./meaning.js";
 import { readPhoto } from "./sending.js";
 import { say } from "./speaking.js";
+import { state } from "./state.js";
 
 /** @param {(code: string) => void} take */
 export function see(take) {
@@ -34,7 +36,7 @@ function chosen(answer, take) {
     take(own[0].text);
   } else if (own.length) {
     say("neutral", "Several labels are in the photo: which one?");
-    at("found").append(...own.map((row) => coded(row.text, row.text)));
+    at("found").append(...own.map(({ text }) => coded(named(text, state.twin?.known.shop), text)));
   } else {
     const other = answer.codes.length ? "That is no code of this shop." : answer.sentence;
     say("stop", other || "No code was found in the photo.");

@@ -104,8 +104,20 @@ function askRow(ask) {
   for (const bin of ask.bins) {
     row.append(coded(`bin ${bin.number}`, `b${bin.number}`), make("small", `${bin.spot} (${bin.on_hand})`));
   }
-  if (!ask.bins.length) row.append(make("b", "no bin"));
+  if (!ask.bins.length) row.append(make("b", "no bin"), ...waysOn(ask.callout || ask.words));
   return row;
+}
+
+/**
+ * What to do about what no bin holds.
+ * @param {string} what
+ */
+function waysOn(what) {
+  return [["Make a bin", "/bins/new/"], ["Order it", "/orders/new/"]].map(([words, page]) => {
+    const way = make("a", words, "button second");
+    way.href = `${page}?callout=${encodeURIComponent(what)}`;
+    return way;
+  });
 }
 
 /** @param {Act} act */
