@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable
 from django.db.models import Q, QuerySet
 
 from inventory.catalog.models import Callout, Item, ItemChange
-from inventory.catalog.rules import USUAL_CALLOUTS, USUAL_WORDS
+from inventory.catalog.rules import KINDS, USUAL_CALLOUTS, USUAL_WORDS, Kind
 from inventory.errors import Refused
 from inventory.prepared import Prepared
 from inventory.trade.callouts import also_written, readings
@@ -153,7 +153,15 @@ def _says(word: str) -> Q:
     else:
         match = Q(words__icontains=word) | Q(size__icontains=word)
     spelling = spelled(word)
+    kinds = [kind.code for kind in KINDS.values() if _is_kind(word, kind)]
+    match |= Q(kind__in=kinds)
     return match | Q(callout__icontains=word) | Q(callouts__text__icontains=spelling)
+
+
+def _is_kind(word: str, kind: Kind) -> bool:
+    """Whether a word is one of a kind's own: 'rivet' of 'solid rivet', 'drills'."""
+    plain = word.lower()
+    return plain in kind.word.split() or plain.removesuffix("s") in kind.word.split()
 
 
 def look_alikes(item: Item) -> list[Item]:

@@ -8,7 +8,7 @@ from inventory.people.rules import Role
 READER, HELPER, BUILDER, OWNER = Role
 
 # Pages that change nothing, and the address that ends one's own session.
-_SEEN = """home bench-offline label label-small plan-example plan-csv plan-xlsx plan-history
+_SEEN = """home find bench-offline label label-small plan-example plan-csv plan-xlsx plan-history
 stage assembly-record photograph acts bins lent stock-example items item-run-out
 item-run-out-svg pool pool-svg bits-svg grid item-why bits offers-example orders shopping-list
 shopping-csv supplier-list supplier-csv receive alerts lookup-index lookup help tray tray-sheet assembly-sheet cards

@@ -91,6 +91,10 @@ acts | What was done
 Everything that moved pieces, the newest first.
 Find by person, bin or day. Take back what was wrong: the record keeps both.
 
+find | Find
+One search for bins, items, assemblies, orders, lots, suppliers and people.
+Type a callout, plain words, 'bin 12', 'order 3' or 'late'. The key / opens it on any page.
+
 bins | Bins
 Every bin, what it holds by the record, and where it stands.
 Search by number, words, spot or callout.

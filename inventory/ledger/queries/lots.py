@@ -4,6 +4,8 @@ from collections import defaultdict
 from collections.abc import Iterable
 from datetime import date
 
+from django.db.models import Q
+
 from inventory.errors import Refused
 from inventory.ledger import rules
 from inventory.ledger.models import Bin, Lot, LotInBin, Movement, Photograph, Place
@@ -82,6 +84,14 @@ def lots_at(place: Place) -> dict[int, list[Lot]]:
             if source == stay.bin.place_id and pk > stay.since_id and not ended:
                 found[item][stay.lot_id] = stay.lot
     return {item: list(lots.values()) for item, lots in found.items()}
+
+
+def lots_like(text: str, limit: int) -> list[Lot]:
+    """Lots by their name or paper, the latest first."""
+    match = Q(name__icontains=text) | Q(paper__icontains=text)
+    return list(
+        Lot.objects.select_related("item").filter(match).order_by("-pk")[:limit]
+    )
 
 
 def lots_ending(before: date) -> list[LotInBin]:

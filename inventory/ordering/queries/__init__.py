@@ -250,6 +250,19 @@ def doings(since: datetime, until: datetime, most: int) -> list[Doing]:
     ]
 
 
+def orders_like(text: str, limit: int) -> list[Order]:
+    """Orders of a number, a reference or a supplier, the newest first."""
+    match = Q(reference__icontains=text) | Q(supplier__name__icontains=text)
+    if text.isascii() and text.isdigit() and len(text) < 9:
+        match |= Q(number=int(text))
+    return list(orders().filter(match).order_by("-number")[:limit])
+
+
+def suppliers_like(text: str, limit: int) -> list[Supplier]:
+    """Suppliers by their name."""
+    return list(Supplier.objects.filter(name__icontains=text).order_by("name")[:limit])
+
+
 def order_numbered(number: int) -> Order:
     """Errors: `supply.no_order`."""
     row = orders().filter(number=number).first()

@@ -94,6 +94,14 @@ def dated(
     return date_stages(supposed(facts, what, today), today, pace_days, what.away_days)
 
 
+def assemblies_like(text: str, limit: int) -> list[Assembly]:
+    """Assemblies whose name, or whose stage's, holds every word."""
+    rows = Assembly.objects.select_related("stage").order_by("stage__position", "pk")
+    for word in text.split()[:8]:
+        rows = rows.filter(Q(name__icontains=word) | Q(stage__name__icontains=word))
+    return list(rows[:limit])
+
+
 def assembly_numbered(pk: int) -> Assembly:
     """Errors: `planning.no_assembly`."""
     row = _NUMBERED.first(pk)

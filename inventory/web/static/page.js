@@ -14,6 +14,23 @@ for (const link of links) {
   }
 }
 
+// '/' goes to the search, '?' to the page's help, unless somebody is typing.
+document.addEventListener("keydown", (event) => {
+  const field = event.target instanceof Element && event.target.closest("input, select, textarea");
+  if (field || event.ctrlKey || event.metaKey || event.altKey || document.getElementById("bench")) return;
+  if (event.key === "/") goToSearch(event);
+  if (event.key === "?") document.querySelector(/** @type {"a"} */ ("footer a"))?.click();
+});
+
+/** @param {KeyboardEvent} event */
+function goToSearch(event) {
+  const field = /** @type {HTMLInputElement | null} */ (document.getElementById("find"));
+  if (!field) return;
+  event.preventDefault();
+  if (field.offsetParent) field.focus();
+  else location.assign("/find/");
+}
+
 const BUSY_MS = 6000;
 
 document.addEventListener("submit", (event) => {
