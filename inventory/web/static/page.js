@@ -14,13 +14,33 @@ for (const link of links) {
   }
 }
 
-// '/' goes to the search, '?' to the page's help, unless somebody is typing.
+/** @type {Record<string, (event: KeyboardEvent) => void>} */
+const KEYS = {
+  "/": goToSearch,
+  "?": () => document.querySelector(/** @type {"a"} */ ("footer a"))?.click(),
+  ArrowDown: (event) => goAlong(event, 1),
+  ArrowUp: (event) => goAlong(event, -1),
+};
+
+// '/' goes to the search, '?' to the page's help, arrows along a list; not while somebody types.
 document.addEventListener("keydown", (event) => {
   const field = event.target instanceof Element && event.target.closest("input, select, textarea");
   if (field || event.ctrlKey || event.metaKey || event.altKey || document.getElementById("bench")) return;
-  if (event.key === "/") goToSearch(event);
-  if (event.key === "?") document.querySelector(/** @type {"a"} */ ("footer a"))?.click();
+  KEYS[event.key]?.(event);
 });
+
+/**
+ * From one row of a list to the next; from outside, the arrows scroll as ever.
+ * @param {KeyboardEvent} event
+ * @param {number} step
+ */
+function goAlong(event, step) {
+  const rows = [...document.querySelectorAll(/** @type {"a"} */ ("#main .rows a, #main tbody th a"))];
+  const at = rows.indexOf(/** @type {HTMLAnchorElement} */ (document.activeElement));
+  if (at < 0 || !rows[at + step]) return;
+  event.preventDefault();
+  rows[at + step].focus();
+}
 
 /** @param {KeyboardEvent} event */
 function goToSearch(event) {
