@@ -83,6 +83,15 @@ class Item(models.Model):
         return self.form in self.sort.holding
 
 
+class Wording(models.Model):
+    """The one row of how items that a callout names are called."""
+
+    millimetres = models.BooleanField(default=False)
+
+    def __str__(self) -> str:
+        return "with millimetres" if self.millimetres else "in inches"
+
+
 class Callout(models.Model):
     """One spelling, upper case without spaces, that names an item."""
 

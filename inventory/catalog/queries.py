@@ -6,12 +6,13 @@ from collections.abc import Collection, Iterable
 
 from django.db.models import Q, QuerySet
 
-from inventory.catalog.models import Callout, Item, ItemChange
+from inventory.catalog.models import Callout, Item, ItemChange, Wording
 from inventory.catalog.rules import KINDS, USUAL_CALLOUTS, USUAL_WORDS, Kind
 from inventory.errors import Refused
 from inventory.prepared import Prepared
 from inventory.trade.callouts import also_written, readings
 from inventory.trade.likeness import are_alike
+from inventory.trade.sizes import with_millimetres, without_millimetres
 
 MOST_WORDS = 8
 _OF_SHAPE = Prepared(
@@ -71,7 +72,12 @@ def item_with_key(key: str) -> Item | None:
 
 def items_with_words(text: str) -> list[Item]:
     """The items that are called just so: '#40 drill, 6 in'."""
-    return list(_stocked().filter(words__iexact=" ".join(text.split())))
+    said = " ".join(text.split())
+    ways = {said, with_millimetres(said), without_millimetres(said)}
+    match = Q()
+    for way in ways:
+        match |= Q(words__iexact=way)
+    return list(_stocked().filter(match))
 
 
 def names_of_things() -> list[tuple[str, str]]:
@@ -102,6 +108,11 @@ def items_called(texts: Iterable[str]) -> dict[str, Item]:
         text__in={spelled(text) for text in texts}
     )
     return {row.text: row.item for row in rows}
+
+
+def says_millimetres() -> bool:
+    """Whether items are called with millimetres beside inches."""
+    return Wording.objects.filter(millimetres=True).exists()
 
 
 def item_numbered(pk: int) -> Item:

@@ -89,3 +89,34 @@ def nearest_32nd(inches: Fraction) -> str:
     """The rivet's 32nd of an inch next to a size, as people name it: '1/8 (3.175 mm)'."""
     near = Fraction(max(2, int(inches * 32 + Fraction(1, 2))), 32)
     return f"{print_size(near)} ({float(near * MM_PER_INCH):.3f} mm)"
+
+
+# A length among an item's words; a thread's '1/4-28' is none, nor what stands in another.
+_LENGTH = re.compile(r"(?<![\w./-])(?:\d{1,2} )?\d{1,2}/(?:2|4|8|16|32|64)(?![\w/-])")
+_BESIDE = re.compile(r" \(\d+\.\d mm\)")
+
+
+def with_millimetres(words: str) -> str:
+    """An item's words with millimetres, to a tenth, beside each fraction of an inch.
+
+    One inch is 25.4 mm (NIST SP 811). What stands there already is not put there twice.
+
+    >>> with_millimetres("3/32 flush, 7/32 long")
+    '3/32 (2.4 mm) flush, 7/32 (5.6 mm) long'
+    """
+
+    def both(found: re.Match[str]) -> str:
+        inches = sum(map(Fraction, found[0].split()))
+        tenths = math.floor(inches * MM_PER_INCH * 10 + Fraction(1, 2))
+        return f"{found[0]} ({tenths // 10}.{tenths % 10} mm)"
+
+    return _LENGTH.sub(both, without_millimetres(words))
+
+
+def without_millimetres(words: str) -> str:
+    """The same in inches alone.
+
+    >>> without_millimetres("3/32 (2.4 mm) flush, 7/32 (5.6 mm) long")
+    '3/32 flush, 7/32 long'
+    """
+    return _BESIDE.sub("", words)

@@ -25,7 +25,7 @@ item-names item-unname item-change-back unread teach order-new order-plan order-
 order-plan-orders suppliers supplier offer-new offer offer-drop offers-import offers-apply
 order order-expect order-back line-new line-drop line-wait line-change receive-line
 receive-bag receive-bin alert-seen alert-snooze labels steps steps-letter steps-over"""
-_OWNED = """settings backup-now letter-test record-mend device-new device-revoke people
+_OWNED = """settings wording-set backup-now letter-test record-mend device-new device-revoke people
 person-new person-role person-password person-leave sign-in-end"""
 
 CHANGES = {

@@ -59,6 +59,14 @@ class Settings(forms.ModelForm[Shop]):
         }
 
 
+class Wording(ShopForm):
+    """How sizes are said."""
+
+    millimetres = forms.BooleanField(
+        label="Millimetres beside inches: 3/32 (2.4 mm) flush", required=False
+    )
+
+
 class NewDevice(ShopForm):
     """A bench device's name, and what its token opens."""
 

@@ -204,6 +204,7 @@ urlpatterns = [
     path("tray/sheet/", tray.tray_sheet, name="tray-sheet"),
     path("assemblies/<small:pk>/sheet/", labels.assembly_sheet, name="assembly-sheet"),
     path("settings/", shop.settings_page, name="settings"),
+    path("settings/sizes/", shop.wording_set, name="wording-set"),
     path("settings/people/", people.people, name="people"),
     path("settings/people/new/", people.person_new, name="person-new"),
     path("settings/people/<small:pk>/role/", people.person_role, name="person-role"),

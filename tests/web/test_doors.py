@@ -68,6 +68,7 @@ def pages() -> Iterator[str]:
         "lent-until",
         "list-drop",
         "list-name",
+        "wording-set",
     }
     # A script, and a piece of a page: looked at elsewhere.
     posts |= {"bench-offline", "bench-pair", "photograph", "photograph-in", "lot"}

@@ -1,5 +1,6 @@
 """Writers of items: from a drawing's callout, or from kind, size and form."""
 
+from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -12,6 +13,7 @@ from inventory.catalog.queries import (
     item_meant,
     item_with_key,
     items_with_words,
+    says_millimetres,
     spelled,
 )
 from inventory.catalog.rules import Description, described_by
@@ -141,7 +143,9 @@ def _item_of(reading: callouts.Reading) -> Item:
     facts = facts_read(reading)
     key = facts.pop("key")
     known = item_with_key(key)
-    return known or Item.objects.get_or_create(key=key, defaults=facts)[0]
+    if known is None:
+        known, _made = Item.objects.get_or_create(key=key, defaults=as_called(facts))
+    return known
 
 
 def facts_read(reading: callouts.Reading) -> dict[str, Any]:
@@ -160,6 +164,13 @@ def facts_read(reading: callouts.Reading) -> dict[str, Any]:
         "spoilage_class": callouts.rivet_class(reading),
         "piece_mass_mg": None if weight is None else Decimal(str(round(weight, 2))),
     }
+
+
+def as_called(facts: Mapping[str, Any]) -> dict[str, Any]:
+    """The fields of what a callout names, in the shop's wording."""
+    if not says_millimetres():
+        return {**facts}
+    return {**facts, "words": sizes.with_millimetres(facts["words"])}
 
 
 def facts_described(what: Description, alias: str = "") -> dict[str, Any]:

@@ -8,8 +8,8 @@ from typing import Any
 
 from django.db import transaction
 
+from inventory.catalog.actions import as_called, facts_described, facts_read, wording
 from inventory.catalog.actions import changing as catalog
-from inventory.catalog.actions import facts_described, facts_read
 from inventory.catalog.models import Item, ItemChange
 from inventory.catalog.queries import item_called, item_with_key, items_with_words
 from inventory.catalog.rules import KINDS, Description, described_by
@@ -17,7 +17,7 @@ from inventory.errors import Refused
 from inventory.forecasting.models import Bit
 from inventory.ledger.actions import merging
 from inventory.ledger.actions.bins import want_labels
-from inventory.ledger.actions.posting import Ask, want_recheck
+from inventory.ledger.actions.posting import Ask, want_all, want_recheck
 from inventory.ledger.queries import bins_of, has_a_record
 from inventory.ordering.actions.repointing import buy_as_before, buy_as_other
 from inventory.planning.actions.repointing import ask_as_before, ask_of_other
@@ -30,6 +30,14 @@ BLANK: dict[str, Any] = {
     "unit": "pcs",
     "traits": {},
 }
+
+
+def say_millimetres(*, beside: bool) -> int:
+    """Call what a callout names with or without millimetres, in alerts and letters too."""
+    with transaction.atomic():
+        found = wording.say_millimetres(beside=beside)
+        want_all()
+        return found
 
 
 def rename(*, item: Item, words: str, ask: Ask) -> ItemChange:
@@ -85,7 +93,7 @@ def _meant(means: str | Description) -> tuple[dict[str, Any], Item | None]:
     words = described_by(means)
     if words is not None:
         return _meant(words)
-    facts = facts_read(callouts.parse(means))
+    facts = as_called(facts_read(callouts.parse(means)))
     return facts, item_with_key(facts["key"])
 
 

@@ -19,6 +19,8 @@ from inventory.alerts.queries import why_unheard
 from inventory.alerts.tasks import wake
 from inventory.backups.queries import last_backup, second_folder
 from inventory.backups.tasks import keep_backups
+from inventory.catalog.queries import says_millimetres
+from inventory.forecasting.actions.changing import say_millimetres
 from inventory.ledger.actions.mending import reckon_anew
 from inventory.ledger.queries import last_check
 from inventory.people.actions import (
@@ -38,7 +40,7 @@ from inventory.people.rules import Scope
 from inventory.scanning.actions import prove
 from inventory.scanning.queries.arrived import device_scans
 from inventory.web.parts import checked, done, here, is_at_the_machine, keep, person
-from inventory.web.shopforms import NewDevice, Settings
+from inventory.web.shopforms import NewDevice, Settings, Wording
 from inventory.web.signing import SignInForm, signed_in
 from inventory.web.uploads import shop_folder
 
@@ -85,6 +87,7 @@ class SignOut(LogoutView):
 def _page() -> dict[str, Any]:
     return {
         "form": Settings(instance=shop()),
+        "wording": Wording(initial={"millimetres": says_millimetres()}),
         "devices": devices(),
         "new_device": NewDevice(),
         "scans": device_scans(),
@@ -94,6 +97,17 @@ def _page() -> dict[str, Any]:
         "backup": last_backup(Path(settings.DATA)),
         "second": second_folder(shop().backup_folder),
     }
+
+
+@require_POST
+def wording_set(request: HttpRequest) -> HttpResponse:
+    """Sizes in inches alone, or with millimetres beside."""
+    beside = checked(Wording(request.POST))["millimetres"]
+    changed = say_millimetres(beside=beside)
+    wake()
+    how = "with millimetres beside" if beside else "in inches alone"
+    items = f"{changed:,} item{'' if changed == 1 else 's'}"
+    return done(request, f"Sizes are said {how}: {items} renamed.", "settings")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
