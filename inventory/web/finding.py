@@ -12,13 +12,17 @@ from inventory.ledger.queries.loans import loans
 from inventory.ledger.queries.lots import lots_like
 from inventory.ordering import queries as ordering
 from inventory.people.queries import people
-from inventory.planning.queries import assemblies_like
+from inventory.planning.queries import assemblies_like, assembly_numbered
 from inventory.scanning.rules import reading
 
 # More of one sort than this is no find: another word is wanted.
 MOST = 12
 LATE = ("late", "overdue")
-_PAGES = {reading.BIN: "bin", reading.ORDER: "order", reading.ASSEMBLY: "assembly"}
+_PAGES = {
+    reading.BIN: ("bin", ledger.bin_numbered),
+    reading.ORDER: ("order", ordering.order_numbered),
+    reading.ASSEMBLY: ("assembly", assembly_numbered),
+}
 
 
 @dataclass(frozen=True)
@@ -49,13 +53,16 @@ class Sort:
 
 
 def one_page(text: str) -> tuple[str, int] | None:
-    """The page that a code, 'bin 12' or 'order 3' names outright."""
+    """The page that a code, 'bin 12' or 'order 3' names outright, where there is one."""
     try:
         code = reading.read_code(text)
+        if code.type not in _PAGES:
+            return None
+        page, numbered = _PAGES[code.type]
+        numbered(code.number)
     except Refused:
         return None
-    page = _PAGES.get(code.type)
-    return (page, code.number) if page and code.number else None
+    return page, code.number
 
 
 def found(text: str, today: date) -> list[Sort]:

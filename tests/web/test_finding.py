@@ -83,6 +83,14 @@ def test_a_code_a_bin_and_an_order_are_gone_to(shop, page, text, place):
     assert page.get("/find/", {"q": text})["Location"] == place
 
 
+@pytest.mark.parametrize("text", ["bin 99", "order 99", "no order", "XB009975"])
+def test_what_no_page_is_of_is_said_not_gone_to(shop, page, text):
+    assert (
+        f"Nothing here fits '{text}'"
+        in page.get("/find/", {"q": text}).content.decode()
+    )
+
+
 def test_each_find_leads_to_its_page(shop, page):
     for text in ("flush", "fin", "hangar", "k-9", "ondine"):
         answer = page.get("/find/", {"q": text})

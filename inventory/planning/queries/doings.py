@@ -24,6 +24,7 @@ def doings(since: datetime, until: datetime, most: int) -> list[Doing]:
     ]
     for model, what in ((CloseUp, "closed"), (Reopening, "put back in work")):
         rows = model.objects.filter(**span).select_related("by", "assembly__stage")
+        rows = rows.only("at", "by", "assembly__name", "assembly__stage__name")
         told += [
             Doing(
                 row.at,
