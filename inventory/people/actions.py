@@ -77,6 +77,24 @@ def give_password(*, user: User, password: str, by: User) -> None:
     user.save(update_fields=["password"])
 
 
+def give_own_password(*, user: User, password: str, session: str, at: datetime) -> None:
+    """Another password of one's own: signed out everywhere but in this session.
+
+    Errors: `people.password`.
+    """
+    with transaction.atomic():
+        give_password(user=user, password=password, by=user)
+        rows = SignInEvent.objects.filter(account=user.username, ended_at=None)
+        others = rows.exclude(session=session)
+        Session.objects.filter(session_key__in=others.values("session")).delete()
+        others.update(ended_at=at, ended_by=user)
+
+
+def session_goes_on(*, before: str, after: str) -> None:
+    """A session has another key from now on: it is the same sign-in."""
+    SignInEvent.objects.filter(session=before, ended_at=None).update(session=after)
+
+
 def leave(*, user: User, by: User, back: bool = False) -> None:
     """Somebody leaves, or is back: what they did stays theirs. Errors: `people.owner`."""
     _not_the_owner(user)

@@ -92,6 +92,19 @@ def open_sign_ins(now: datetime) -> list[SignInEvent]:
     return list(rows.filter(session__in=alive).order_by("-at", "-pk"))
 
 
+def own_sign_ins(user: User, now: datetime) -> list[SignInEvent]:
+    """Where somebody is signed in, the last that came first."""
+    return [row for row in open_sign_ins(now) if row.account == user.username]
+
+
+def own_sign_in(user: User, pk: int) -> SignInEvent:
+    """One of somebody's own. Errors: `people.no_sign_in`."""
+    row = sign_in_numbered(pk)
+    if row.account != user.username:
+        raise Refused("people.no_sign_in", f"There is no sign-in {pk} of yours.")
+    return row
+
+
 def latest_sign_ins(most: int) -> list[SignInEvent]:
     """The last ones who came, or tried to."""
     rows = SignInEvent.objects.select_related("ended_by").order_by("-at", "-pk")

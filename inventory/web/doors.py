@@ -7,12 +7,12 @@ from inventory.people.rules import Role
 
 READER, HELPER, BUILDER, OWNER = Role
 
-# Pages that change nothing, and the address that ends one's own session.
+# Pages that change nothing, and those of one's own sign-in.
 _SEEN = """home find bench-offline label label-small plan-example plan-csv plan-xlsx plan-history
 stage assembly-record photograph acts bins lent stock-example items item-run-out
 item-run-out-svg pool pool-svg bits-svg grid item-why bits offers-example orders shopping-list
 shopping-csv supplier-list supplier-csv receive alerts lookup-index lookup help tray tray-sheet assembly-sheet cards
-sign-out"""
+sign-out me own-password own-sign-in-end"""
 # What hands do with what lies there, each under its person's name.
 _HANDS = """bench bench-pair act-undo bin-book bin-weigh bin-lend bin-move lent-until
 bit-event bit-event-back photograph-in item-weigh"""

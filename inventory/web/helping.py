@@ -239,6 +239,10 @@ settings | Settings
 How the shop is set: name, letters, guesses, devices and backups.
 Name a second folder for backups, on a stick.
 
+me | Your sign-in
+Where you are signed in, and your password.
+A lost phone is signed out here. Another password signs you out everywhere else.
+
 people | People
 Who may sign in, and what each may do.
 Let somebody in with a role. When they leave, what they did stays theirs.

@@ -96,6 +96,30 @@ class NewPassword(ShopForm):
     )
 
 
+class OwnPassword(NewPassword):
+    """Another password of one's own."""
+
+    again = forms.CharField(
+        label="The new password once more",
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        max_length=128,
+        strip=False,
+    )
+    current = forms.CharField(
+        label="The password you have now",
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+        max_length=128,
+        strip=False,
+    )
+
+    def clean(self) -> dict[str, Any]:
+        """Both are the same."""
+        found: dict[str, Any] = super().clean() or {}
+        if found.get("again") != found.get("password"):
+            self.add_error("again", "The two passwords differ: key them anew.")
+        return found
+
+
 class NewPerson(NewRole, NewPassword):
     """Who it is, and what they may do."""
 

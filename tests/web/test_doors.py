@@ -69,6 +69,8 @@ def pages() -> Iterator[str]:
         "list-drop",
         "list-name",
         "wording-set",
+        "own-password",
+        "own-sign-in-end",
     }
     # A script, and a piece of a page: looked at elsewhere.
     posts |= {"bench-offline", "bench-pair", "photograph", "photograph-in", "lot"}

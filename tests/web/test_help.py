@@ -19,7 +19,7 @@ stage-date stage-skip stage-move photograph-in assembly-instead assembly-reopen 
 bin-book bin-move lent-until bin-retire bin-use bin-change stock-apply item-name item-really
 item-names item-unname item-change-back item-weigh teach bit-event bit-event-back
 order-plan-cancel order-plan-orders offer-new offer-drop offers-apply order-expect order-back
-line-new line-drop line-wait line-change alert-seen alert-snooze backup-now wording-set letter-test
+line-new line-drop line-wait line-change alert-seen alert-snooze backup-now wording-set own-password own-sign-in-end letter-test
 record-mend device-new device-revoke person-new person-role person-password person-leave
 sign-in-end"""
 

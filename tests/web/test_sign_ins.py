@@ -109,3 +109,70 @@ def test_guesses_do_not_push_out_who_came(wren):
     assert rows.filter(how=CAME).count() == 1
     assert rows.filter(how=WRONG).count() == SIGN_INS_KEPT
     assert rows.filter(how=WRONG).first().at == now + timedelta(seconds=5)
+
+
+NEW = "another phrase, long enough"
+
+
+def own(**said):
+    return {"password": NEW, "again": NEW, "current": PASSWORD, **said}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        ({"current": "no"}, "Your password stays as it was"),
+        ({"again": "other"}, "The two passwords differ"),
+        ({"password": "short", "again": "short"}, "too short"),
+        ({"current": ""}, "This field is required"),
+    ],
+)
+def test_a_password_of_ones_own_is_not_changed_by_a_slip(wren, wrong, words):
+    home = attempt()
+    answer = home.post(reverse("own-password"), own(**wrong))
+    assert answer.status_code == 400
+    assert words in answer.content.decode()
+    assert NEW not in answer.content.decode()
+    wren.refresh_from_db()
+    assert wren.check_password(PASSWORD)
+
+
+@pytest.mark.slow
+def test_another_password_signs_out_everywhere_but_here(wren):
+    home, lost = attempt(agent="at home"), attempt(agent="lost")
+    answer = home.post(reverse("own-password"), own(), follow=True)
+    assert "signed out elsewhere" in answer.content.decode()
+    assert now_in() == ["at home"]
+    assert "this one" in answer.content.decode()
+    assert lost.get(reverse("home")).status_code == 302
+    assert home.get(reverse("me")).status_code == 200
+    wren.refresh_from_db()
+    assert wren.check_password(NEW)
+
+
+@pytest.mark.slow
+def test_tries_at_the_password_of_now_are_counted_as_any(wren):
+    home = attempt()
+    for _ in range(12):
+        home.post(reverse("own-password"), own(current="wrong"))
+    assert SignInEvent.objects.filter(how=WRONG, account="wren").count() == 10
+    refused = home.post(reverse("own-password"), own())
+    assert "Too many tries" in refused.content.decode()
+
+
+@pytest.mark.slow
+def test_somebody_ends_their_own_sign_ins_and_nobody_elses(wren):
+    User.objects.create_user("ondine", password=PASSWORD)
+    attempt(agent="wren's")
+    hers, lost = attempt(name="ondine"), attempt(name="ondine", agent="lost")
+    shown = hers.get(reverse("me")).content.decode()
+    assert "lost" in shown
+    assert "wren's" not in shown
+    foreign = SignInEvent.objects.get(device="wren's")
+    answer = hers.post(reverse("own-sign-in-end", args=[foreign.pk]))
+    assert answer.status_code == 404
+    mine = SignInEvent.objects.get(device="lost")
+    hers.post(reverse("own-sign-in-end", args=[mine.pk]))
+    assert lost.get(reverse("home")).status_code == 302
+    assert sorted(now_in()) == ["a phone", "wren's"]
