@@ -159,13 +159,19 @@ def django_db_keepdb(ready_tables: Path) -> bool:
 
 @pytest.fixture(scope="session")
 def django_db_modify_db_settings(
-    tmp_path_factory: pytest.TempPathFactory, ready_tables: Path, django_db_keepdb: bool
+    pytestconfig: pytest.Config,
+    tmp_path_factory: pytest.TempPathFactory,
+    ready_tables: Path,
+    django_db_keepdb: bool,
 ) -> None:
     """A SQLite test database in a file, which threads and other processes share.
 
     PostgreSQL's test database is to outlive no power cut: no commit waits for the disk.
+    Each part of a suite has its own.
     """
     if connection.vendor == "postgresql":
+        part = pytestconfig.getoption("--part").replace("/", "_of_")
+        connection.settings_dict["TEST"]["NAME"] = f"test_gripcount_{part}"
         options = connection.settings_dict["OPTIONS"]
         options["options"] = "-c synchronous_commit=off"
     else:

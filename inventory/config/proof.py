@@ -1,4 +1,4 @@
-"""`manage.py test`: every check of the project, none left out, five side by side.
+"""`manage.py test`: every check of the project, none left out, six side by side.
 
 No check needs another's outcome but the last, which holds what the suites took of the
 code. What a check says is shown in one piece, when it has ended.
@@ -74,7 +74,7 @@ MEASURED = {"COVERAGE_PROCESS_START": str(ROOT / "pyproject.toml")}
 
 
 def suites() -> list[Step]:
-    """The tests, on both engines, the longest first: SQLite's in thirds.
+    """The tests, on both engines: SQLite's in thirds, PostgreSQL's in halves.
 
     Measuring doubles a suite's time. Hardly a line of the code asks which engine it runs
     on: the second one's tests run again what was measured on the first.
@@ -85,7 +85,14 @@ def suites() -> list[Step]:
             suite(f"tests on SQLite, {part}", "-m", FIRST, "--part", part, **MEASURED)
             for part in ("1/3", "2/3", "3/3")
         ),
-        suite("tests on PostgreSQL", "-m", "not browser", ONLY_DATABASE, **server),
+        *(
+            suite(
+                f"tests on PostgreSQL, {part}",
+                *("-m", "not browser", ONLY_DATABASE, "--part", part),
+                **server,
+            )
+            for part in ("1/2", "2/2")
+        ),
         suite("tests in the browser", "-m", "browser", **MEASURED),
     ]
 
@@ -128,12 +135,12 @@ def main(arguments: Sequence[str]) -> int:
 
 
 def side_by_side(steps: Sequence[Step], folder: str) -> list[CheckResult]:
-    """Run the checks, five at a time; stopped by hand, none begins any more.
+    """Run the checks, six at a time; stopped by hand, none begins any more.
 
     A suite waits now and then, for a letter or a child, and suites are of unlike length:
     one to a core would leave a core idle.
     """
-    pool = ThreadPoolExecutor(5)
+    pool = ThreadPoolExecutor(6)
     try:
         return list(pool.map(lambda step: perform(step, folder), steps))
     finally:

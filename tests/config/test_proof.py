@@ -141,9 +141,9 @@ def test_two_checks_run_at_once_and_each_is_shown_in_one_piece(tmp_path, capsys)
 def test_every_test_runs_on_one_engine_or_the_other():
     asked = [after("-m", each) for each in proof.suites()]
     first = "not postgres and not browser"
-    assert asked == [first, first, first, "not browser", "browser"]
+    assert asked == [first, first, first, "not browser", "not browser", "browser"]
     only = [proof.ONLY_DATABASE in each.command for each in proof.suites()]
-    assert only == [False, False, False, True, False]
+    assert only == [False, False, False, True, True, False]
 
 
 def after(option, step):
@@ -165,14 +165,16 @@ def kept(modules, command):
 def test_the_parts_are_the_whole_and_share_nothing():
     modules = conftest.every_module()
     assert modules == sorted(Path(settings.ROOT, "tests").rglob("test_*.py"))
-    parts = [kept(modules, each.command) for each in proof.suites()[:3]]
-    assert sorted(chain.from_iterable(parts)) == modules
-    assert max(map(len, parts)) - min(map(len, parts)) <= 1
+    for suites in (proof.suites()[:3], proof.suites()[3:5]):
+        parts = [conftest.part_of(modules, after("--part", each)) for each in suites]
+        assert sorted(chain.from_iterable(parts)) == modules
+        assert max(map(len, parts)) - min(map(len, parts)) <= 1
 
 
 def test_a_suite_leaves_out_no_module_that_holds_something_for_it():
     modules = [each for each in conftest.every_module() if each != Path(__file__)]
-    second, browser = (kept(modules, each.command) for each in proof.suites()[3:])
+    *halves, browser = (kept(modules, each.command) for each in proof.suites()[3:])
+    second = list(chain.from_iterable(halves))
     shown = [each for each in modules if "open_page(" in each.read_text()]
     assert shown
     assert set(shown) <= set(browser)
