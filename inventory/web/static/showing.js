@@ -64,7 +64,8 @@ function showPending(bench) {
   if (!pending) at("pending").classList.remove("other");
   if (!pending) return;
   const { bin, words, quantity, asked } = pending;
-  showOrders(verb === "receive" ? pending : null);
+  // With an order in hand there is nothing to choose.
+  showOrders(verb === "receive" && bench.order === null ? pending : null);
   at("pending-verb").textContent = verb === "pull" ? `pull from bin ${bin}` : `${verb}, bin ${bin}`;
   at("pending-words").textContent = words;
   at("pending-count").textContent = quantity === null ? "how many?" : String(quantity);
