@@ -52,7 +52,7 @@ from inventory.scanning.queries import (
     state_view,
 )
 from inventory.scanning.queries.arrived import scan_flaws
-from inventory.scanning.rules.bench import as_shown, reduce
+from inventory.scanning.rules.bench import reduce
 from inventory.scanning.rules.reading import read_code, scan_mark, too_long
 from inventory.scanning.rules.saying import MAX_SCAN, REASONS, Key, PullReason
 from inventory.scanning.rules.states import STOP, Commit, Outcome, State
@@ -195,7 +195,7 @@ def _reduced(
         facts = facts_for(code, state, late=ask.late)
         fresh, outcome = reduce(state, code, facts, stamp)
         if ask.late and sent.shown is not None:
-            fresh = as_shown(fresh, sent.shown)
+            fresh = fresh.as_shown(sent.shown)
         if outcome.commit:
             with transaction.atomic():  # a refusal leaves nothing half written
                 done, news = _write(bench, state, outcome.commit, ask)

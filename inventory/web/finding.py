@@ -15,7 +15,7 @@ from inventory.people.queries import people
 from inventory.planning.queries import assemblies_like, assembly_numbered
 from inventory.scanning.rules import reading
 
-# More of one sort than this is no find: another word is wanted.
+# More of one group than this is no find: another word is wanted.
 MOST = 12
 LATE = ("late", "overdue")
 _PAGES = {
@@ -40,8 +40,8 @@ class Hit:
 
 
 @dataclass(frozen=True)
-class Sort:
-    """What was found of one sort; `rest` is whether there may be more."""
+class Group:
+    """What was found of one kind of thing; `rest` is whether there may be more."""
 
     name: str
     hits: Sequence[Hit]
@@ -65,21 +65,21 @@ def one_page(text: str) -> tuple[str, int] | None:
     return page, code.number
 
 
-def found(text: str, today: date) -> list[Sort]:
-    """All that a person's words may mean, by sort; nothing where nothing fits."""
+def found(text: str, today: date) -> list[Group]:
+    """All that a person's words may mean, in groups; nothing where nothing fits."""
     if not text:
         return []
-    sorts = [
-        Sort("Late", list(_late(today))[:MOST] if text.lower() in LATE else []),
-        Sort("Bins", list(_bins(text))),
-        Sort("Items", list(_items(text))),
-        Sort("Assemblies", list(_assemblies(text))),
-        Sort("Orders", list(_orders(text))),
-        Sort("Suppliers", list(_suppliers(text))),
-        Sort("Lots", list(_lots(text))),
-        Sort("People", list(_people(text))),
+    groups = [
+        Group("Late", list(_late(today))[:MOST] if text.lower() in LATE else []),
+        Group("Bins", list(_bins(text))),
+        Group("Items", list(_items(text))),
+        Group("Assemblies", list(_assemblies(text))),
+        Group("Orders", list(_orders(text))),
+        Group("Suppliers", list(_suppliers(text))),
+        Group("Lots", list(_lots(text))),
+        Group("People", list(_people(text))),
     ]
-    return [each for each in sorts if each.hits]
+    return [each for each in groups if each.hits]
 
 
 def _bins(text: str) -> Iterator[Hit]:
@@ -133,5 +133,5 @@ def _late(today: date) -> Iterator[Hit]:
             f"order {order.number}: {row.line.item.words}", said, "order", order.number
         )
     for loan in loans():
-        if loan.due_on is not None and loan.due_on < today:
+        if loan.due_on is not None and loan.is_overdue:
             yield Hit(loan.words, f"due back {days.said(loan.due_on)}", "lent")

@@ -59,7 +59,7 @@ class Settings(forms.ModelForm[Shop]):
         }
 
 
-class Wording(ShopForm):
+class SizeWords(ShopForm):
     """How sizes are said."""
 
     millimetres = forms.BooleanField(

@@ -177,7 +177,7 @@ def test_the_orders_that_wait_are_chosen_with_the_thumb(phone):
     expect(phone.locator("#unsent-words")).to_have_text("All on the server")
     second = phone.get_by_role("button", name="Order 2: 20")
     assert second.bounding_box()["height"] >= TARGET - 8
-    assert above_the_bar(phone, "#flash", "#pending")
+    assert above_the_bar(phone, "#flash", "#pending", "[data-digit='7']")
     second.tap()
     expect(second).to_have_attribute("aria-pressed", "true")
     phone.locator("[data-digit='9']").tap()

@@ -109,7 +109,7 @@ def received(page: Page, server: str) -> None:
     page.get_by_role("button", name="Seen").click()
     page.get_by_role("button", name="Cancel").click()
     typed(page, "bin 1")
-    expect(words).to_contain_text("order 1 (Reed & Daughters, 50); order 2 (Hollow Oak")
+    expect(words).to_contain_text("For order 2 (Hollow Oak, 100).")
     assert page.locator("#which").is_hidden()
     typed(page, "100")
     page.get_by_role("button", name="Confirm").click()

@@ -405,6 +405,38 @@ STORIES = {
             ("committed", T, False),
         ],
     ),
+    "what came fills two tins of the same": (
+        [
+            ("order 1", 0),
+            ("bin 20", 900),
+            ("12", 900),
+            ("bin 21", 900),
+            ("8", 900),
+            ("bin 20", 900),
+            ("card cancel", 900),
+            ("card cancel", 900),
+            ("card receive", 900),
+            ("bin 20", 900),
+            ("20", 900),
+            ("bin 21", 900),
+            ("card cancel", 900),
+        ],
+        [
+            ("order", T, False),
+            ("opened", T, False),
+            ("quantity", T, False),
+            ("opened", T, False),
+            ("quantity", T, False),
+            ("not_on_order", S, True),
+            ("cancelled", N, False),
+            ("cancelled", N, False),
+            ("verb", T, False),
+            ("opened", T, False),
+            ("quantity", T, False),
+            ("opened", T, False),
+            ("cancelled", N, False),
+        ],
+    ),
     "an order's goods, bin after bin": (
         [
             ("order 7", 0),
@@ -477,6 +509,7 @@ def furnish(owner, ask, now):
         (16, "MS20426AD3-5", 80),
         (17, "MS20426AD3-5", 30),
         (20, "AN3-5A", 10),
+        (21, "AN3-5A", 0),
     ):
         item = item_for_callout(text=callout)
         bin = open_bin(item=item, by=owner, number=number, spot=f"rack {number % 3}")

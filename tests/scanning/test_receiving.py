@@ -87,6 +87,15 @@ def test_an_orders_goods_come_bin_after_bin_until_it_is_left(say, bench, orders)
     assert (bench.state["order"], bench.state["verb"]) == (None, "pull")
 
 
+def test_the_only_order_is_said_and_the_one_in_hand_with_what_it_wants(say, orders):
+    assert "For order 2 (Hollow Oak, 50)." in say("order 2", "b12")["sentence"]
+    say("50", ENTER, card(Key.CANCEL))
+    only = say(RECEIVE, "b12")["sentence"]
+    assert "For order 1 (Reed & Daughters, 100)." in only
+    say("9", ENTER)
+    assert "For order" not in say("b12")["sentence"]
+
+
 def test_a_parcel_that_came_twice_is_asked_about_and_is_over(say, orders):
     say("order 2", "b12", "50", ENTER)
     twice = say("b12")

@@ -149,6 +149,8 @@ def test_what_moved_no_piece_is_listed_with_where_it_is_mended(
     day = page.get(f"/acts/?day={order.placed_on}").content.decode()
     assert words[3] in day
     assert words[0] not in day
+    before = order.placed_on - timedelta(days=1)
+    assert words[3] not in page.get(f"/acts/?day={before}").content.decode()
     hers = page.get(f"/acts/?by={helper.pk}").content.decode()
     assert words[1] not in hers
     assert words[1] not in page.get("/acts/?bin=12").content.decode()
@@ -157,7 +159,8 @@ def test_what_moved_no_piece_is_listed_with_where_it_is_mended(
 def test_of_a_page_of_acts_only_what_lies_between_is_listed(
     page, planned, rivets, owner, now
 ):
-    """Acts of an hour each and a closing after the first: it is on the second page."""
+    """A closing after the first of some acts is on the second page; one between the last
+    act of a page and the first of the next is on the first, and on no other."""
     spar = Assembly.objects.get(name="Spar")
     place_to_pull_for(assembly=spar, by=owner, now=now)
     close(assembly=spar, by=owner, now=now + timedelta(minutes=30))
@@ -168,6 +171,13 @@ def test_of_a_page_of_acts_only_what_lies_between_is_listed(
     assert "Fin / Spar closed" not in first.content.decode()
     earlier = page.get(f"/acts/?before={first.context['before']}").content.decode()
     assert "Fin / Spar closed" in earlier
+    shown = first.context["deeds"]
+    between = shown[-1].act.at - timedelta(minutes=30)
+    reopen(assembly=spar, by=owner, now=between)
+    first = page.get("/acts/").content.decode()
+    assert "Fin / Spar put back in work" in first
+    earlier = page.get(f"/acts/?before={shown[-1].act.pk}").content.decode()
+    assert "Fin / Spar put back in work" not in earlier
 
 
 def test_no_other_site_is_gone_on_to(page, pulled):

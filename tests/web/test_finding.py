@@ -3,6 +3,7 @@
 from datetime import date, timedelta
 
 import pytest
+from django.utils import timezone
 
 from inventory.catalog.actions import item_for_callout
 from inventory.ledger.actions import verbs
@@ -18,7 +19,7 @@ TODAY = date(2027, 3, 1)
 
 
 def hits(text, today=TODAY):
-    return {sort.name: [hit.words for hit in sort.hits] for sort in found(text, today)}
+    return {each.name: [hit.words for hit in each.hits] for each in found(text, today)}
 
 
 @pytest.fixture
@@ -32,7 +33,7 @@ def shop(rivets, order, planned, owner):
 
 
 @pytest.mark.parametrize(
-    ("text", "sort", "words"),
+    ("text", "group", "words"),
     [
         ("3/32 flush 7/32", "Bins", ["bin 12: 3/32 flush, 7/32 long"]),
         ("flush rivet", "Items", ["3/32 flush, 7/32 long", "3/32 flush, 1/4 long"]),
@@ -47,8 +48,8 @@ def shop(rivets, order, planned, owner):
         ("ondi", "People", ["Ondine"]),
     ],
 )
-def test_words_find_what_they_mean(shop, text, sort, words):
-    assert hits(text)[sort] == words
+def test_words_find_what_they_mean(shop, text, group, words):
+    assert hits(text)[group] == words
 
 
 def test_what_fits_nothing_says_so_and_nothing_is_asked_of_nothing(shop, page):
@@ -63,7 +64,8 @@ def test_late_is_what_is_past_its_day(shop, order, rivets, ask):
     assert hits("late", day) == {}
     ash = open_place(kind=BORROWER, name="Ash next door")
     verbs.lend(bin=rivets, quantity=5, to=ash, ask=ask())
-    DueBack.objects.create(place=ash, item=rivets.item, due_on=day)
+    yesterday = timezone.localdate() - timedelta(days=1)
+    DueBack.objects.create(place=ash, item=rivets.item, due_on=yesterday)
     (late,) = found("overdue", day + timedelta(days=1))
     assert [hit.words for hit in late.hits] == [
         "order 1: 3/32 flush, 7/32 long",
@@ -94,8 +96,8 @@ def test_what_no_page_is_of_is_said_not_gone_to(shop, page, text):
 def test_each_find_leads_to_its_page(shop, page):
     for text in ("flush", "fin", "hangar", "k-9", "ondine"):
         answer = page.get("/find/", {"q": text})
-        for sort in answer.context["sorts"]:
-            for hit in sort.hits:
+        for group in answer.context["groups"]:
+            for hit in group.hits:
                 where = f'href="/{"acts" if hit.page == "acts" else ""}'
                 assert where in answer.content.decode()
     spar = Assembly.objects.get(name="Spar")

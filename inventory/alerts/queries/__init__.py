@@ -77,7 +77,7 @@ def why_unheard() -> str:
 
 def doings(since: datetime, until: datetime, most: int) -> list[Doing]:
     """Alerts that somebody marked as seen in a span."""
-    rows = Alert.objects.filter(seen_at__gt=since, seen_at__lte=until)
+    rows = Alert.objects.filter(seen_at__gte=since, seen_at__lt=until)
     return [
         Doing(row.seen_at, str(row.seen_by), row.seen_by.pk, f"seen: {row}", "alerts")
         for row in rows.select_related("seen_by").order_by("-seen_at")[:most]

@@ -272,7 +272,7 @@ def doings(since: datetime, until: datetime, most: int) -> list[Doing]:
             f"{', taken back' if row.back_at else ''}",
             "bits",
         )
-        for row in rows.filter(at__gt=since, at__lte=until)[:most]
+        for row in rows.filter(at__gte=since, at__lt=until)[:most]
     ]
 
 

@@ -129,7 +129,7 @@ def _changes(row: StockLine, bin: Bin | None) -> list[str]:
     found = []
     before = opening_of(bin, OPENING) or 0
     if before != row.quantity:
-        found.append(f"bin {row.bin}: opening {before} becomes {row.quantity:,}")
+        found.append(f"bin {row.bin}: opening {before:,} becomes {row.quantity:,}")
     if (row.spot and row.spot != bin.spot) or (
         row.keep_level is not None and row.keep_level != bin.keep_level
     ):

@@ -220,11 +220,14 @@ def orders() -> QuerySet[Order]:
 
 
 def doings(since: datetime, until: datetime, most: int) -> list[Doing]:
-    """Orders that were noted as placed in a span, and lines nobody waits for any more."""
+    """Orders placed in a span, and lines nobody waits for any more since then.
+
+    An order is of a day, and stands at its beginning.
+    """
     placed = Order.objects.select_related("by", "supplier").order_by("-pk")
     days = {"placed_on__gte": localdate(since), "placed_on__lte": localdate(until)}
     dropped = OrderLine.objects.select_related("dropped_by", "order", "item")
-    span = {"dropped_at__gt": since, "dropped_at__lte": until}
+    span = {"dropped_at__gte": since, "dropped_at__lt": until}
     noted = [
         Doing(
             make_aware(datetime.combine(row.placed_on, time())),
@@ -236,7 +239,7 @@ def doings(since: datetime, until: datetime, most: int) -> list[Doing]:
         )
         for row in placed.filter(**days)[:most]
     ]
-    return noted + [
+    return [row for row in noted if since <= row.at < until] + [
         Doing(
             row.dropped_at,
             str(row.dropped_by),

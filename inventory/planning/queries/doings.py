@@ -8,7 +8,7 @@ from inventory.planning.models import CloseUp, PlanChange, Reopening
 
 def doings(since: datetime, until: datetime, most: int) -> list[Doing]:
     """Changes of the plan, closings and reopenings in a span, the latest of each kind."""
-    span = {"at__gt": since, "at__lte": until}
+    span = {"at__gte": since, "at__lt": until}
     told = [
         Doing(
             row.at,

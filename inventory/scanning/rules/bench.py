@@ -18,10 +18,11 @@ from inventory.scanning.rules.facts import BinFacts, Facts
 from inventory.scanning.rules.reading import Code
 from inventory.scanning.rules.receiving import (
     is_not_on_order,
-    is_order_open,
+    must_say_which,
     not_on_order,
     order_named,
     order_of,
+    owed_then,
     waiting,
     which_order,
 )
@@ -86,11 +87,21 @@ def _bin(state: State, found: BinFacts, now_ms: int) -> Step:
     state, before = _settled(state)
     if before and state.pending:
         return state, before
-    commit = before.commit if before else None
-    if pending and commit and commit.verb == Verb.PULL and pending.item == found.item:
-        left = max(0, (found.asked or 0) - commit.quantity)
-        found = replace(found, asked=left if found.is_asked_for else None)
+    is_same = pending is not None and pending.item == found.item
+    commit = before.commit if before and is_same else None
+    found = replace(
+        found,
+        asked=_asked_then(found, commit),
+        owed=owed_then(found.owed, state, commit),
+    )
     return _joined(before, _opened(state, found, now_ms))
+
+
+def _asked_then(found: BinFacts, commit: Commit | None) -> int | None:
+    """What is asked of another tin of the same, less what was just pulled."""
+    if commit is None or commit.verb != Verb.PULL:
+        return found.asked
+    return max(0, (found.asked or 0) - commit.quantity) if found.is_asked_for else None
 
 
 def _settled(state: State) -> tuple[State, Outcome | None]:
@@ -160,18 +171,6 @@ def _opened(state: State, found: BinFacts, now_ms: int) -> Step:
     return state, Outcome("opened", TAKEN, said)
 
 
-def as_shown(state: State, quantity: int) -> State:
-    """A movement that somebody saw proposed, off line, with this quantity.
-
-    What was on the screen was taken by hand: it stands, whatever the plan or another
-    bench has changed meanwhile. A wrong tin is never proposed with a quantity.
-    """
-    if state.pending is None:
-        return state
-    pending = replace(state.pending, quantity=quantity, wrong=False)
-    return replace(state, pending=pending)
-
-
 def _wrong_tin(found: BinFacts) -> Outcome:
     """Loud, in words, and with the two items to be drawn side by side."""
     other = found.instead
@@ -220,7 +219,7 @@ def _commit(state: State) -> Step:
     if unlikely and not pending.sure:
         return replace(state, pending=replace(pending, sure=True)), _unlikely(pending)
     receives = state.verb == Verb.RECEIVE
-    if receives and is_order_open(pending):
+    if receives and must_say_which(pending):
         asked = replace(pending, order_asked=True)
         return replace(state, pending=asked), which_order(pending)
     commit = Commit(

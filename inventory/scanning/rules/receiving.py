@@ -3,13 +3,23 @@
 `static/receiving.js` is the same for a bench that is off line; both pass one table.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from inventory.errors import Refused
 from inventory.ledger.rules import Verb
 from inventory.scanning.rules.facts import Facts
 from inventory.scanning.rules.saying import say
-from inventory.scanning.rules.states import STOP, TAKEN, Outcome, Pending, State, Step
+from inventory.scanning.rules.states import (
+    STOP,
+    TAKEN,
+    Commit,
+    OrderRow,
+    Outcome,
+    Pending,
+    State,
+    Step,
+)
 
 
 def is_not_on_order(pending: Pending) -> bool:
@@ -18,7 +28,7 @@ def is_not_on_order(pending: Pending) -> bool:
     return bool(named) and all(number != named for number, *_rest in pending.owed)
 
 
-def is_order_open(pending: Pending) -> bool:
+def must_say_which(pending: Pending) -> bool:
     """Whether somebody should say for which order this came, and was not asked yet."""
     several = pending.order is None and len(pending.owed) > 1
     return not pending.order_asked and (several or is_not_on_order(pending))
@@ -35,7 +45,7 @@ def which_order(pending: Pending) -> Outcome:
     """Asked about once, with the orders to choose from."""
     if is_not_on_order(pending):
         return not_on_order(pending)
-    said = say("which_order", words=pending.words, orders=_listed(pending))
+    said = say("which_order", words=pending.words, orders=_listed(pending.owed))
     return Outcome("which_order", STOP, said, loud=True)
 
 
@@ -46,18 +56,31 @@ def not_on_order(pending: Pending) -> Outcome:
 
 
 def waiting(pending: Pending) -> str:
-    """' Waited for: order 3 (Reed & Daughters, 200).' of what is received, else ''."""
-    return say("waited_for", orders=_listed(pending)) if pending.owed else ""
+    """' For order 3 (Reed & Daughters, 200).': the one named, or the only one, else ''."""
+    rows = [row for row in pending.owed if pending.order in (None, row[0])]
+    return say("waited_for", order=_listed(rows)) if len(rows) == 1 else ""
 
 
-def _listed(pending: Pending) -> str:
+def owed_then(
+    owed: Sequence[OrderRow], state: State, commit: Commit | None
+) -> Sequence[OrderRow]:
+    """The orders that matter at the next bin: none unless goods are received still, and
+    of another tin of the same less what was just booked."""
+    if state.verb != Verb.RECEIVE:
+        return ()
+    order, came = (commit.order, commit.quantity) if commit else (0, 0)
+    left = [(n, left - came if n == order else left, by) for n, left, by in owed]
+    return [row for row in left if row[0] != order or row[1] > 0]
+
+
+def _listed(owed: Sequence[OrderRow]) -> str:
     rows = (
         {
             "number": number,
             "supplier": supplier,
             "pieces": f", {pieces}" if pieces else "",
         }
-        for number, pieces, supplier in pending.owed
+        for number, pieces, supplier in owed
     )
     return "; ".join(say("order_row", **row) for row in rows)
 

@@ -1,7 +1,7 @@
 """Where a bench stands, what it is told, and what is to be written."""
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
 from inventory.forecasting.rules.bits import BitState
@@ -63,6 +63,17 @@ class State:
     def usual_verb(self) -> Verb:
         """What is done with the next bin where no card says otherwise."""
         return Verb.PULL if self.order is None else Verb.RECEIVE
+
+    def as_shown(self, quantity: int) -> "State":
+        """A movement that somebody saw proposed, off line, with this quantity.
+
+        What was on the screen was taken by hand: it stands, whatever the plan or another
+        bench has changed meanwhile. A wrong tin is never proposed with a quantity.
+        """
+        if self.pending is None:
+            return self
+        pending = replace(self.pending, quantity=quantity, wrong=False)
+        return replace(self, pending=pending)
 
     def stored(self) -> dict[str, Any]:
         """As JSON keeps it."""

@@ -69,7 +69,7 @@ export default {
     "put_back": "Bin {number} is put back: nothing was pulled from it.",
     "all_pulled": "All of {words} is pulled already for this assembly: key a quantity to pull more, or cancel.",
     "opened": "{verb} {words}: bin {number} holds {held} by the record{asks}.{orders}{mind}{cold}",
-    "waited_for": " Waited for: {orders}.",
+    "waited_for": " For {order}.",
     "order_row": "order {number} ({supplier}{pieces})",
     "order": "Receiving order {number} of {supplier}: scan a bin. Cancel when all of it is in.",
     "no_such_order": "No order {number} is waited for here: see Orders. Nothing was taken.",

@@ -15,6 +15,13 @@ export function checkedQuantity(value, zero) {
   return number;
 }
 
+// What is asked of another tin of the same, less what was just pulled.
+/** @type {(found: BinFacts, commit: Commit | null) => number | null} */
+export function askedThen({ asked, isAskedFor }, commit) {
+  if (commit?.verb !== "pull") return asked;
+  return isAskedFor ? Math.max(0, (asked || 0) - commit.quantity) : null;
+}
+
 /** @type {(verb: string, quantity: number, pending: Pending) => boolean} */
 export function isUnlikely(verb, quantity, { held, usual }) {
   const known = Math.max(held, usual);

@@ -11,7 +11,7 @@ export function isNotOnOrder({ order, owed }) {
 
 // Whether somebody should say for which order this came, and was not asked yet.
 /** @type {(pending: Pending) => boolean} */
-export function isOrderOpen(pending) {
+export function mustSayWhich(pending) {
   const several = pending.order === null && pending.owed.length > 1;
   return !pending.order_asked && (several || isNotOnOrder(pending));
 }
@@ -26,7 +26,7 @@ export function orderOf({ order, owed }) {
 /** @type {(pending: Pending) => Outcome} */
 export function whichOrder(pending) {
   if (isNotOnOrder(pending)) return notOnOrder(pending);
-  const said = say("which_order", { words: pending.words, orders: listed(pending) });
+  const said = say("which_order", { words: pending.words, orders: listed(pending.owed) });
   return outcome("which_order", "stop", said, { loud: true });
 }
 
@@ -37,13 +37,26 @@ export function notOnOrder({ order, words }) {
   return outcome("not_on_order", "stop", said, { loud: true });
 }
 
+// The order named, or the only one that waits.
 /** @type {(pending: Pending) => string} */
-export function waiting(pending) {
-  return pending.owed.length ? say("waited_for", { orders: listed(pending) }) : "";
+export function waiting({ order, owed }) {
+  const rows = owed.filter(([number]) => order === null || order === number);
+  return rows.length === 1 ? say("waited_for", { order: listed(rows) }) : "";
 }
 
-/** @type {(pending: Pending) => string} */
-function listed({ owed }) {
+// The orders that matter at the next bin: none unless goods are received still, and of
+// another tin of the same less what was just booked.
+/** @type {(owed: OrderRow[], verb: string, commit: Commit | null) => OrderRow[]} */
+export function owedThen(owed, verb, commit) {
+  if (verb !== "receive") return [];
+  const { order, quantity } = commit ?? { order: 0, quantity: 0 };
+  /** @type {OrderRow[]} */
+  const left = owed.map(([number, pieces, by]) => [number, number === order ? pieces - quantity : pieces, by]);
+  return left.filter(([number, pieces]) => number !== order || pieces > 0);
+}
+
+/** @type {(owed: OrderRow[]) => string} */
+function listed(owed) {
   return owed.map(([number, pieces, supplier]) => (
     say("order_row", { number, supplier, pieces: pieces ? `, ${pieces}` : "" })
   )).join("; ");

@@ -1,9 +1,9 @@
 // The bench's reducer on the device: (state, code, facts) becomes (state, outcome).
 // The same as scanning/rules/bench.py, held to it by one table of stories.
 
-import { checkedQuantity, isUnlikely, unlikely } from "./quantities.js";
+import { askedThen, checkedQuantity, isUnlikely, unlikely } from "./quantities.js";
 import { trimmed } from "./reading.js";
-import { isNotOnOrder, isOrderOpen, notOnOrder, orderNamed, orderOf, waiting, whichOrder } from "./receiving.js";
+import { isNotOnOrder, mustSayWhich, notOnOrder, orderNamed, orderOf, owedThen, waiting, whichOrder } from "./receiving.js";
 import { ACTIONS, DONE, ELSEWHERE, LIMITS, REASONS, Refused, outcome, say } from "./saying.js";
 
 /** @type {Readonly<BenchState>} */
@@ -43,11 +43,8 @@ function bin(state, found, ms) {
   }
   const [after, before] = settled(state);
   if (before && after.pending) return [after, before];
-  let facts = found;
-  if (pending && before?.commit?.verb === "pull" && pending.item === found.item) {
-    const left = Math.max(0, (found.asked || 0) - before.commit.quantity);
-    facts = { ...found, asked: found.isAskedFor ? left : null };
-  }
+  const same = pending?.item === found.item ? before?.commit ?? null : null;
+  const facts = { ...found, asked: askedThen(found, same), owed: owedThen(found.owed, after.verb, same) };
   return joined(before, opened(after, facts, ms));
 }
 
@@ -134,7 +131,7 @@ function commit(state) {
   if (isUnlikely(verb, number, pending) && !pending.sure) {
     return [{ ...state, pending: { ...pending, sure: true } }, unlikely(pending)];
   }
-  if (verb === "receive" && isOrderOpen(pending)) {
+  if (verb === "receive" && mustSayWhich(pending)) {
     return [{ ...state, pending: { ...pending, order_asked: true } }, whichOrder(pending)];
   }
   const written = {

@@ -9,9 +9,6 @@ export function show(bench) {
   // Another one's list is not shown under this one's name.
   const assembly = bench.assembly?.id === bench.state.assembly ? bench.assembly : null;
   at("person").textContent = bench.person;
-  at("where").textContent = assembly
-    ? `${assembly.stage} / ${assembly.name}`
-    : "no assembly is open: what is pulled counts as outside the plan";
   at("asks-section").hidden = at("asks-link").hidden = !assembly;
   if (assembly) {
     at("close-link").setAttribute("href", `/assemblies/${assembly.id}/close-up/`);
@@ -45,11 +42,18 @@ export function showState(bench) {
  */
 function showTwin(bench) {
   const shop = state.twin?.known.shop;
-  if (bench.order !== null) at("where").textContent = `receiving order ${bench.order}`;
-  const row = bench.assembly === null ? undefined : shop?.assemblies[bench.assembly];
-  if (row && state.view?.assembly?.id !== bench.assembly) at("where").textContent = row.name;
+  at("where").textContent = whereWords(bench, shop);
   const name = bench.person === null ? undefined : shop?.people[bench.person];
   if (name) at("person").textContent = name;
+}
+
+/** @type {(bench: BenchState, shop: Shop | undefined) => string} */
+function whereWords({ assembly, order, verb }, shop) {
+  if (order !== null) return `receiving order ${order}`;
+  const shown = state.view?.assembly;
+  if (assembly !== null && shown?.id === assembly) return `${shown.stage} / ${shown.name}`;
+  if (assembly !== null) return shop?.assemblies[assembly]?.name ?? "";
+  return verb === "receive" ? "receiving" : "no assembly is open: what is pulled counts as outside the plan";
 }
 
 /** @param {BenchState} bench */

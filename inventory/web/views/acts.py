@@ -62,10 +62,10 @@ def acts(request: HttpRequest) -> HttpResponse:
 def _besides(
     request: HttpRequest, found: Sequence[Deed], asked: Mapping[str, Any]
 ) -> list[Doing]:
-    """What else was done between the first and the last act of a page, or on a day."""
+    """What else was done from a page's acts to those of the page before, or on a day."""
     since, until = EVER
     if len(found) > PAGE:
-        since = found[PAGE - 1].act.at
+        since = found[PAGE].act.at
     if key_after(request) is not None and found:
         until = found[0].act.at
     if day := asked.get("day"):

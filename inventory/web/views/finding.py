@@ -15,5 +15,5 @@ def find(request: HttpRequest) -> HttpResponse:
     named = one_page(text) if text else None
     if named:
         return redirect(*named)
-    page = {"q": text, "sorts": found(text, timezone.localdate())}
+    page = {"q": text, "groups": found(text, timezone.localdate())}
     return render(request, "find.html", page)

@@ -40,7 +40,7 @@ from inventory.people.rules import Scope
 from inventory.scanning.actions import prove
 from inventory.scanning.queries.arrived import device_scans
 from inventory.web.parts import checked, done, here, is_at_the_machine, keep, person
-from inventory.web.shopforms import NewDevice, Settings, Wording
+from inventory.web.shopforms import NewDevice, Settings, SizeWords
 from inventory.web.signing import SignInForm, signed_in
 from inventory.web.uploads import shop_folder
 
@@ -87,7 +87,7 @@ class SignOut(LogoutView):
 def _page() -> dict[str, Any]:
     return {
         "form": Settings(instance=shop()),
-        "wording": Wording(initial={"millimetres": says_millimetres()}),
+        "wording": SizeWords(initial={"millimetres": says_millimetres()}),
         "devices": devices(),
         "new_device": NewDevice(),
         "scans": device_scans(),
@@ -102,7 +102,7 @@ def _page() -> dict[str, Any]:
 @require_POST
 def wording_set(request: HttpRequest) -> HttpResponse:
     """Sizes in inches alone, or with millimetres beside."""
-    beside = checked(Wording(request.POST))["millimetres"]
+    beside = checked(SizeWords(request.POST))["millimetres"]
     changed = say_millimetres(beside=beside)
     wake()
     how = "with millimetres beside" if beside else "in inches alone"
