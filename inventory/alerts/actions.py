@@ -317,12 +317,12 @@ def see(*, alert: Alert, by: User, now: datetime) -> None:
     Alert.objects.filter(pk=alert.pk, seen_at=None).update(seen_at=now, seen_by=by)
 
 
-def see_not(*, alert: Alert) -> None:
+def unsee(*, alert: Alert) -> None:
     """It was marked as seen by mistake."""
     Alert.objects.filter(pk=alert.pk).update(seen_at=None, seen_by=None)
 
 
-def wake_up(*, alert: Alert) -> None:
+def show_again(*, alert: Alert) -> None:
     """It was put off by mistake, or for too long: it is shown again."""
     Alert.objects.filter(pk=alert.pk).update(snoozed_until=None)
 

@@ -7,7 +7,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
-from inventory.alerts.actions import see, see_not, wake_up
+from inventory.alerts.actions import see, show_again, unsee
 from inventory.alerts.actions import snooze as put_off
 from inventory.alerts.queries import alert_numbered, open_alerts, shown_alerts
 from inventory.web.forms import Snooze
@@ -29,7 +29,7 @@ def seen(request: HttpRequest, pk: int) -> HttpResponse:
     """Somebody has read it; or had not, by a slip."""
     row = here(alert_numbered, pk)
     if request.POST.get("not"):
-        see_not(alert=row)
+        unsee(alert=row)
         return done(request, f"Not seen yet: {row.title}.", "alerts")
     see(alert=row, by=person(request), now=timezone.now())
     return done(request, f"Seen: {row.title}.", "alerts")
@@ -41,7 +41,7 @@ def snooze(request: HttpRequest, pk: int) -> HttpResponse:
     row = here(alert_numbered, pk)
     now = timezone.now()
     if request.POST.get("not"):
-        wake_up(alert=row)
+        show_again(alert=row)
         return done(request, f"Shown again: {row.title}.", "alerts")
     keep(request, "refused.html", {"back": "alerts"})
     days = checked(Snooze(request.POST))["days"]
