@@ -1,5 +1,6 @@
 """What there is to tell on a day: levels, shelf lives and parcels, to the day."""
 
+import re
 from datetime import date, timedelta
 
 import pytest
@@ -89,11 +90,14 @@ def test_a_size_of_temporary_fasteners_runs_short_in_the_plural(owner, now, ask)
     what = Description("temporary_fastener", "3/32", "standard", unit="pcs")
     few = open_bin(item=item_described(what=what), by=owner, number=50)
     verbs.count(bin=few, counted=20, ask=ask())
-    titles = [row.title for row in findings(TODAY) if row.cause in ("pool", "drills")]
-    assert sorted(titles) == [
+    told = [row for row in findings(TODAY) if row.cause in ("pool", "drills")]
+    assert sorted(row.title for row in told) == [
         "#40 drills run short in Fin",
         "3/32 temporary fasteners run short in Fin",
     ]
+    for row in told:
+        assert re.match(r"Stage Fin starts 13 Mar 2027\. Short of ", row.sentence)
+        assert re.search(r"\. To be safe order \d+ (now|by)\b.*\.$", row.sentence)
 
 
 def test_what_is_overdue_says_whom_it_holds_up(rivets, owner, now):

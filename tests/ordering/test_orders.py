@@ -10,9 +10,17 @@ from inventory.catalog.models import Item
 from inventory.errors import Refused
 from inventory.ledger import queries as ledger
 from inventory.ledger.actions import undoing, verbs
+from inventory.ledger.models import Recheck
 from inventory.ledger.queries.lots import lots_in
 from inventory.ordering.actions import opening
-from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
+from inventory.ordering.actions.placing import (
+    AskLine,
+    drop_line,
+    expect,
+    place_order,
+    supplier_called,
+    wait_again,
+)
 from inventory.ordering.actions.receiving import (
     Papers,
     WeighedDelivery,
@@ -178,3 +186,22 @@ def test_the_wrong_bin_receives_nothing(rivets, line, owner, ask, now):
     with pytest.raises(Refused, match="choose the right bin"):
         bring(ledger.bin_numbered(13), line, ask, 5)
     assert ledger.quantity_in(ledger.bin_numbered(13)) == 5
+
+
+def test_whatever_changes_what_is_waited_for_has_it_looked_at_anew(rivets, owner, now):
+    order = place_order(
+        supplier=supplier_called(name="Hollow Oak"),
+        asks=[AskLine(rivets.item, 1, 50)],
+        placed_on=now.date(),
+        by=owner,
+    )
+    (line,) = order.lines.all()
+    changes = (
+        lambda: expect(order=order, on=now.date() + timedelta(days=9), by=owner),
+        lambda: drop_line(line=line, by=owner, now=now),
+        lambda: wait_again(line=line, by=owner),
+    )
+    for change in changes:
+        before = Recheck.objects.get(pk=line.item_id).wanted
+        change()
+        assert Recheck.objects.get(pk=line.item_id).wanted > before

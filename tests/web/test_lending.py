@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from inventory import days
 from inventory.alerts.queries.finding import findings
+from inventory.catalog.actions import item_for_callout
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_bin, open_place
 from inventory.ledger.models import DueBack
@@ -144,3 +145,11 @@ def test_moved_to_another_bin_of_the_item_only(page, rivets, owner, ask):
     assert (quantity_in(rivets), quantity_in(beside)) == (28, 12)
     sent = {"scan_id": uuid.uuid4(), "to": 14, "quantity": 12}
     assert page.post(address, sent).status_code in (400, 404)
+
+
+def test_a_bins_page_names_the_loans_of_its_own_item_only(page, rivets, owner):
+    other = open_bin(item=item_for_callout(text="AN3-5A"), by=owner, number=7)
+    noted(page, rivets, "lend", 15)
+    noted(page, other, "borrow", 4)
+    assert people(rivets) == ["15 lent to Ash next door"]
+    assert people(other) == ["4 borrowed from Ash next door"]
