@@ -84,12 +84,12 @@ class Item(models.Model):
 
 
 class Wording(models.Model):
-    """The one row of how items that a callout names are called."""
+    """The one row of how items that a callout names are called: a `sizes.Lengths`."""
 
-    millimetres = models.BooleanField(default=False)
+    lengths = models.CharField(max_length=12, default="inches")
 
     def __str__(self) -> str:
-        return "with millimetres" if self.millimetres else "in inches"
+        return self.lengths
 
 
 class Callout(models.Model):

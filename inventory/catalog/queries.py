@@ -10,9 +10,9 @@ from inventory.catalog.models import Callout, Item, ItemChange, Wording
 from inventory.catalog.rules import KINDS, USUAL_CALLOUTS, USUAL_WORDS, Kind
 from inventory.errors import Refused
 from inventory.prepared import Prepared
+from inventory.trade import sizes
 from inventory.trade.callouts import also_written, readings
 from inventory.trade.likeness import are_alike
-from inventory.trade.sizes import with_millimetres, without_millimetres
 
 MOST_WORDS = 8
 _OF_SHAPE = Prepared(
@@ -72,8 +72,8 @@ def item_with_key(key: str) -> Item | None:
 
 def items_with_words(text: str) -> list[Item]:
     """The items that are called just so: '#40 drill, 6 in'."""
-    said = " ".join(text.split())
-    ways = {said, with_millimetres(said), without_millimetres(said)}
+    words = " ".join(text.split())
+    ways = {words, *(sizes.said(words, each) for each in sizes.Lengths)}
     match = Q()
     for way in ways:
         match |= Q(words__iexact=way)
@@ -110,9 +110,10 @@ def items_called(texts: Iterable[str]) -> dict[str, Item]:
     return {row.text: row.item for row in rows}
 
 
-def says_millimetres() -> bool:
-    """Whether items are called with millimetres beside inches."""
-    return Wording.objects.filter(millimetres=True).exists()
+def how_lengths_are_said() -> sizes.Lengths:
+    """How the lengths of what callouts name are said in this shop."""
+    row = Wording.objects.first()
+    return sizes.Lengths(row.lengths) if row else sizes.Lengths.INCHES
 
 
 def item_numbered(pk: int) -> Item:

@@ -2,6 +2,7 @@
 
 import math
 import re
+from enum import StrEnum
 from fractions import Fraction
 from functools import lru_cache
 
@@ -91,32 +92,40 @@ def nearest_32nd(inches: Fraction) -> str:
     return f"{print_size(near)} ({float(near * MM_PER_INCH):.3f} mm)"
 
 
+class Lengths(StrEnum):
+    """How the lengths among an item's words are said."""
+
+    INCHES = "inches"
+    BESIDE = "beside"
+    MILLIMETRES = "millimetres"
+
+
 # A length among an item's words; a thread's '1/4-28' is none, nor what stands in another.
-_LENGTH = re.compile(r"(?<![\w./-])(?:\d{1,2} )?\d{1,2}/(?:2|4|8|16|32|64)(?![\w/-])")
+_FRACTION = r"(?:\d{1,2} )?\d{1,2}/(?:2|4|8|16|32|64)"
+_LENGTH = re.compile(rf"(?<![\w./-]){_FRACTION}(?![\w/-])")
 _BESIDE = re.compile(r" \(\d+\.\d mm\)")
+_BEFORE = re.compile(rf"\d+\.\d mm \(({_FRACTION})\)")
 
 
-def with_millimetres(words: str) -> str:
-    """An item's words with millimetres, to a tenth, beside each fraction of an inch.
+def said(words: str, lengths: Lengths) -> str:
+    """An item's words in a wording, whichever they are in.
 
-    One inch is 25.4 mm (NIST SP 811). What stands there already is not put there twice.
+    Millimetres are to a tenth; one inch is 25.4 mm (NIST SP 811). The inches stay beside
+    them, as the drawing says those.
 
-    >>> with_millimetres("3/32 flush, 7/32 long")
+    >>> said("3/32 flush, 7/32 long", Lengths.BESIDE)
     '3/32 (2.4 mm) flush, 7/32 (5.6 mm) long'
+    >>> said("3/32 (2.4 mm) flush, 7/32 (5.6 mm) long", Lengths.MILLIMETRES)
+    '2.4 mm (3/32) flush, 5.6 mm (7/32) long'
     """
 
     def both(found: re.Match[str]) -> str:
         inches = sum(map(Fraction, found[0].split()))
         tenths = math.floor(inches * MM_PER_INCH * 10 + Fraction(1, 2))
-        return f"{found[0]} ({tenths // 10}.{tenths % 10} mm)"
+        millimetres = f"{tenths // 10}.{tenths % 10} mm"
+        if lengths == Lengths.BESIDE:
+            return f"{found[0]} ({millimetres})"
+        return f"{millimetres} ({found[0]})"
 
-    return _LENGTH.sub(both, without_millimetres(words))
-
-
-def without_millimetres(words: str) -> str:
-    """The same in inches alone.
-
-    >>> without_millimetres("3/32 (2.4 mm) flush, 7/32 (5.6 mm) long")
-    '3/32 flush, 7/32 long'
-    """
-    return _BESIDE.sub("", words)
+    plain_words = _BEFORE.sub(r"\1", _BESIDE.sub("", words))
+    return plain_words if lengths == Lengths.INCHES else _LENGTH.sub(both, plain_words)

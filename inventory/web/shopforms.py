@@ -7,6 +7,7 @@ from django import forms
 
 from inventory.people.models import Shop
 from inventory.people.rules import Role, Scope
+from inventory.trade.sizes import Lengths, said
 from inventory.web.forms import ShopForm
 
 
@@ -62,8 +63,9 @@ class Settings(forms.ModelForm[Shop]):
 class SizeWords(ShopForm):
     """How sizes are said."""
 
-    millimetres = forms.BooleanField(
-        label="Millimetres beside inches: 3/32 (2.4 mm) flush", required=False
+    lengths = forms.ChoiceField(
+        label="A rivet's size is said",
+        choices=[(each.value, said("3/32 flush", each)) for each in Lengths],
     )
 
 

@@ -9,11 +9,11 @@ from django.db import transaction
 
 from inventory.catalog.models import Callout, Item
 from inventory.catalog.queries import (
+    how_lengths_are_said,
     item_called,
     item_meant,
     item_with_key,
     items_with_words,
-    says_millimetres,
     spelled,
 )
 from inventory.catalog.rules import Description, described_by
@@ -168,9 +168,7 @@ def facts_read(reading: callouts.Reading) -> dict[str, Any]:
 
 def as_called(facts: Mapping[str, Any]) -> dict[str, Any]:
     """The fields of what a callout names, in the shop's wording."""
-    if not says_millimetres():
-        return {**facts}
-    return {**facts, "words": sizes.with_millimetres(facts["words"])}
+    return {**facts, "words": sizes.said(facts["words"], how_lengths_are_said())}
 
 
 def facts_described(what: Description, alias: str = "") -> dict[str, Any]:

@@ -22,6 +22,7 @@ from inventory.ledger.queries import bins_of, has_a_record
 from inventory.ordering.actions.repointing import buy_as_before, buy_as_other
 from inventory.planning.actions.repointing import ask_as_before, ask_of_other
 from inventory.trade import callouts
+from inventory.trade.sizes import Lengths
 
 # What an item does not have where its reading does not say it.
 BLANK: dict[str, Any] = {
@@ -32,10 +33,10 @@ BLANK: dict[str, Any] = {
 }
 
 
-def say_millimetres(*, beside: bool) -> int:
-    """Call what a callout names with or without millimetres, in alerts and letters too."""
+def say_lengths(how: Lengths) -> int:
+    """Call what a callout names in inches or millimetres, in alerts and letters too."""
     with transaction.atomic():
-        found = wording.say_millimetres(beside=beside)
+        found = wording.say_lengths(how)
         want_all()
         return found
 

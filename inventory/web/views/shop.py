@@ -19,8 +19,8 @@ from inventory.alerts.queries import why_unheard
 from inventory.alerts.tasks import wake
 from inventory.backups.queries import last_backup, second_folder
 from inventory.backups.tasks import keep_backups
-from inventory.catalog.queries import says_millimetres
-from inventory.forecasting.actions.changing import say_millimetres
+from inventory.catalog.queries import how_lengths_are_said
+from inventory.forecasting.actions.changing import say_lengths
 from inventory.ledger.actions.mending import reckon_anew
 from inventory.ledger.queries import last_check
 from inventory.people.actions import (
@@ -39,6 +39,7 @@ from inventory.people.queries import (
 from inventory.people.rules import Scope
 from inventory.scanning.actions import prove
 from inventory.scanning.queries.arrived import device_scans
+from inventory.trade.sizes import Lengths, said
 from inventory.web.parts import checked, done, here, is_at_the_machine, keep, person
 from inventory.web.shopforms import NewDevice, Settings, SizeWords
 from inventory.web.signing import SignInForm, signed_in
@@ -87,7 +88,7 @@ class SignOut(LogoutView):
 def _page() -> dict[str, Any]:
     return {
         "form": Settings(instance=shop()),
-        "wording": SizeWords(initial={"millimetres": says_millimetres()}),
+        "wording": SizeWords(initial={"lengths": how_lengths_are_said()}),
         "devices": devices(),
         "new_device": NewDevice(),
         "scans": device_scans(),
@@ -101,13 +102,13 @@ def _page() -> dict[str, Any]:
 
 @require_POST
 def wording_set(request: HttpRequest) -> HttpResponse:
-    """Sizes in inches alone, or with millimetres beside."""
-    beside = checked(SizeWords(request.POST))["millimetres"]
-    changed = say_millimetres(beside=beside)
+    """Sizes in inches, in millimetres, or both."""
+    how = Lengths(checked(SizeWords(request.POST))["lengths"])
+    changed = say_lengths(how)
     wake()
-    how = "with millimetres beside" if beside else "in inches alone"
     items = f"{changed:,} item{'' if changed == 1 else 's'}"
-    return done(request, f"Sizes are said {how}: {items} renamed.", "settings")
+    example = said("3/32 flush", how)
+    return done(request, f"Sizes are said so: {example}. {items} renamed.", "settings")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
