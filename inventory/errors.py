@@ -32,7 +32,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "forecasting": "no_bit",
         "ledger": "no_act no_bin no_loan no_lot no_photograph",
         "lookup": "no_question",
-        "people": "no_device no_person no_sign_in",
+        "people": "no_device no_log_link no_person no_sign_in",
         "planning": "no_assembly no_bin no_change no_stage",
         "scan": "no_bit no_order no_person",
         "supply": "no_line no_offer no_order no_plan no_supplier",
@@ -75,7 +75,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "length": "impossible unknown",
         "mass": "sample unknown",
         "offers": "bad_rows",
-        "people": "device_name far name owner owner_exists password settings",
+        "people": "device_name far log_link name owner owner_exists password settings",
         "photo": "broken died empty missing not_a_picture nothing too_large"
         " too_many_pixels",
         "plan": "bad_rows row",

@@ -21,7 +21,7 @@ FLAGS = [
 ]
 PHONE = {"width": 360, "height": 740}
 # Long enough for any machine; nothing is timed.
-PATIENCE_MS = 8_000
+PATIENCE_MS = 120_000
 expect.set_options(timeout=PATIENCE_MS)
 
 

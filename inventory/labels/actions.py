@@ -2,15 +2,25 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import date
+from pathlib import Path
 
+from inventory import days
 from inventory.errors import Refused
 from inventory.forecasting.models import Bit
 from inventory.forecasting.queries.tray import Tray
 from inventory.labels.models import LabelSetup
-from inventory.labels.queries import assembly_blocks, label_of, tag_of, tray_blocks
+from inventory.labels.queries import (
+    assembly_blocks,
+    label_of,
+    log_parts,
+    tag_of,
+    tray_blocks,
+)
 from inventory.labels.rules import layout, pages
 from inventory.labels.rules.addresses import bin_address
 from inventory.labels.rules.layout import Content, Drawn, Frame
+from inventory.labels.rules.logsheet import LogSheet, log_pdf
 from inventory.labels.rules.sheets import (
     CARDS,
     LEAST_LABEL_MM,
@@ -25,6 +35,7 @@ from inventory.ledger.actions.bins import note_labelled
 from inventory.ledger.queries import Bin
 from inventory.people.models import User
 from inventory.planning.models import Assembly
+from inventory.planning.queries.log import StageLog
 from inventory.trade import codes
 
 
@@ -150,6 +161,25 @@ def tray_pdf(*, tray: Tray, shop_url: str, paper: str = "a4", dpi: int = 300) ->
         address = bin_address(shop_url, code)
         head = replace(head, code=code, address=address)
     return _listed(head, tray_blocks(tray), paper, dpi)
+
+
+def log_sheet_pdf(
+    *,
+    stages: Sequence[StageLog],
+    title: str,
+    shop: str,
+    folder: Path,
+    today: date,
+    paper: str = "a4",
+) -> bytes:
+    """The builder's log to print. Errors: `labels.paper`."""
+    sheet = LogSheet(
+        title,
+        f"{shop} · as of {days.said(today)}",
+        log_parts(stages, folder),
+        f"{shop}, {days.said(today)}. A record of what was noted, no proof of workmanship.",
+    )
+    return log_pdf(sheet, paper_called(paper))
 
 
 def _listed(head: PageHead, blocks: Sequence[Block], paper: str, dpi: int) -> bytes:

@@ -1,5 +1,11 @@
 """What is printed of each thing, and how the shop prints."""
 
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+
+from django.utils.timezone import localdate
+
 from inventory import days
 from inventory.catalog.models import Item
 from inventory.forecasting.models import Bit
@@ -13,6 +19,7 @@ from inventory.forecasting.queries.tray import (
 from inventory.labels.models import LabelSetup
 from inventory.labels.rules.addresses import bin_address
 from inventory.labels.rules.layout import Content
+from inventory.labels.rules.logsheet import Part
 from inventory.labels.rules.saying import (
     amount,
     colour_words,
@@ -21,8 +28,12 @@ from inventory.labels.rules.saying import (
 )
 from inventory.labels.rules.worksheet import Block, Note, Wanted
 from inventory.ledger.queries import Bin, bins_of, quantities_at
+from inventory.ledger.queries.acts import Deed
+from inventory.ledger.queries.lots import marks_of
+from inventory.ledger.rules import photograph_name
 from inventory.planning.models import Assembly
 from inventory.planning.queries.asking import Asked, asked_by
+from inventory.planning.queries.log import Entry, StageLog
 from inventory.trade import callouts, codes
 from inventory.trade.cautions import about
 from inventory.trade.outlines import outline_of
@@ -179,3 +190,82 @@ def _mixed(row: Mixed) -> Note:
     said = [f"{amount(row.stop.take, item.unit)} of {item.words}", *lots]
     over = "its life is over: do not use it" if row.over else ""
     return Note(_joined(*said, over))
+
+
+HEAD = ("Item", "Drawn", "Used", "Spoiled", "Bins", "Lots that may be in it")
+# A whole aircraft's pictures would make a book that no mail takes.
+MOST_PICTURES = 120
+
+
+def log_parts(stages: Sequence[StageLog], folder: Path) -> list[Part]:
+    """The builder's log as parts of a sheet; from so many pictures on, without them."""
+    found: list[Part] = []
+    room = MOST_PICTURES
+    for part in stages:
+        found.append(Part(part.stage.name, opens_stage=True))
+        for each in part.entries:
+            pictures = _pictures(each, folder)
+            found.append(_log_part(each, pictures[:room], max(0, len(pictures) - room)))
+            room -= min(room, len(pictures))
+    return found or [Part("Nothing yet", ["No assembly was begun."])]
+
+
+def _log_part(
+    entry: Entry, pictures: Sequence[tuple[Path, str]], left_out: int
+) -> Part:
+    row = entry.assembly
+    times = f"Made {row.how_many} times. " if row.how_many > 1 else ""
+    begun = f"{times}Begun {_at(row.started_at)} by {row.started_by}"
+    closed = "not closed yet: as it stands now"
+    if entry.closed:
+        closed = f"closed {_at(entry.closed.at)} by {entry.closed.by}"
+    worked = ", ".join(days.said(day) for day in entry.days) or "none"
+    lines = [f"{begun}; {closed}."]
+    lines += [f"Stood in: {text}" for text in entry.record["stood_in"]]
+    lines += [f"Looked mixed up: {text}" for text in entry.record["mixed"]]
+    people = ", ".join(entry.record["people"]) or "nobody yet"
+    lines.append(f"By {people}. Days with work: {worked}.")
+    lines += [
+        f"{'Closed' if each.closing else 'Reopened'} {_at(each.at)} by {each.by}"
+        + (f": {each.note}" if each.note else "")
+        for each in (entry.history if entry.is_long else ())
+    ]
+    lines += [_taken_back(each) for each in entry.corrections]
+    if left_out:
+        lines.append(f"{left_out} more pictures: print this stage alone.")
+    rows = [
+        (
+            each["words"],
+            *(f"{each[name]:,}" for name in ("need", "used", "spoiled")),
+            ", ".join(map(str, each["bins"])),
+            ", ".join(each["lots"]) or "not noted",
+        )
+        for each in entry.went_in
+    ]
+    return Part(row.name, lines, [HEAD, *rows] if rows else (), pictures)
+
+
+def _at(at: datetime | None) -> str:
+    return days.said(localdate(at)) if at else "some day"
+
+
+def _taken_back(deed: Deed) -> str:
+    moved = deed.moved
+    what = f" {moved.quantity:,} of {moved.item.words}" if moved else ""
+    undo = f", {_at(deed.undo.at)} by {deed.undo.by}" if deed.undo else ""
+    said = deed.act.get_verb_display()
+    return f"Taken back: {said}{what}, {_at(deed.act.at)} by {deed.act.by}{undo}."
+
+
+def _pictures(entry: Entry, folder: Path) -> list[tuple[Path, str]]:
+    own = [
+        (row.sha256, f"{row.caption or 'Photograph'}, {row.by}, {_at(row.at)}")
+        for row in entry.photographs
+    ]
+    marks = marks_of({each["photograph"] for each in entry.record["papers"]})
+    papers = [
+        (marks[each["photograph"]], f"Certificate: {each['words']}")
+        for each in entry.record["papers"]
+        if each["photograph"] in marks
+    ]
+    return [(folder / photograph_name(mark), words) for mark, words in own + papers]

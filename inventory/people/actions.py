@@ -9,11 +9,13 @@ from django.contrib.auth.password_validation import validate_password
 from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
+from django.utils import timezone
 
 from inventory.errors import Refused
 from inventory.people.models import (
     Device,
     ListHeader,
+    LogLink,
     Shop,
     SignInEvent,
     SignInTries,
@@ -23,6 +25,7 @@ from inventory.people.queries import shop
 from inventory.people.rules import Role, Scope
 
 NOTED_EVERY, LONG_AWAY = timedelta(hours=1), timedelta(days=7)
+LONGEST_LINK = timedelta(days=366)
 
 
 def create_owner(*, name: str, password: str, email: str = "") -> User:
@@ -308,3 +311,50 @@ def ended_session(*, session: str, by: User, at: datetime) -> None:
     if session:
         rows = SignInEvent.objects.filter(session=session, ended_at=None)
         rows.update(ended_at=at, ended_by=by)
+
+
+def make_log_link(
+    *, who: str, last_day: date, by: User, now: datetime
+) -> tuple[LogLink, str]:
+    """A way to the builder's log, its token shown this once. Errors: `people.log_link`."""
+    today = timezone.localdate(now)
+    if not today <= last_day <= today + LONGEST_LINK:
+        raise Refused(
+            "people.log_link",
+            f"A link lasts {LONGEST_LINK.days} days at most, and ends no earlier than "
+            "today: choose another last day.",
+        )
+    token = secrets.token_urlsafe(24)
+    row = LogLink.objects.create(
+        who=who.strip(),
+        token_hash=_link_hash(token),
+        made_at=now,
+        made_by=by,
+        last_day=last_day,
+    )
+    return row, token
+
+
+def end_log_link(*, link: LogLink, now: datetime) -> None:
+    """It opens nothing from now on."""
+    LogLink.objects.filter(pk=link.pk, ended_at=None).update(ended_at=now)
+
+
+def come_by_log_link(*, token: str, now: datetime) -> LogLink:
+    """The link that a token is, and note that it was used. Errors: `people.no_log_link`."""
+    rows = LogLink.objects.filter(
+        token_hash=_link_hash(token),
+        ended_at=None,
+        last_day__gte=timezone.localdate(now),
+    )
+    if not rows.update(seen_at=now):
+        raise Refused(
+            "people.no_log_link",
+            "This link has ended, or never was one: ask whoever gave it to you for "
+            "another.",
+        )
+    return rows.get()
+
+
+def _link_hash(token: str) -> str:
+    return hashlib.sha256(token.encode()).hexdigest()

@@ -202,3 +202,24 @@ class SignInEvent(models.Model):
         """What a browser says of its device: what stands in its brackets, else all."""
         inside = re.search(r"\(([^()]+)\)", self.device)
         return (inside[1] if inside else self.device)[:40]
+
+
+class LogLink(models.Model):
+    """A way to the builder's log, and to nothing else, without an account, until it ends.
+
+    Whoever has its token may read; we keep its hash.
+    """
+
+    who = models.CharField(max_length=80)
+    token_hash = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(User, models.PROTECT, related_name="+")
+    last_day = models.DateField()
+    ended_at = models.DateTimeField(null=True, blank=True)
+    seen_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.who}, until {self.last_day}"

@@ -5,9 +5,17 @@ from datetime import datetime
 
 from django.contrib.sessions.models import Session
 from django.db.models import QuerySet
+from django.utils.timezone import localdate
 
 from inventory.errors import Refused
-from inventory.people.models import Device, ListHeader, Shop, SignInEvent, User
+from inventory.people.models import (
+    Device,
+    ListHeader,
+    LogLink,
+    Shop,
+    SignInEvent,
+    User,
+)
 from inventory.prepared import Prepared
 
 _OF_TOKEN = Prepared(
@@ -117,4 +125,18 @@ def sign_in_numbered(pk: int) -> SignInEvent:
     row = rows.filter(pk=pk).first()
     if row is None:
         raise Refused("people.no_sign_in", f"There is no sign-in {pk}.")
+    return row
+
+
+def log_links(now: datetime) -> list[LogLink]:
+    """Those that still open the builder's log."""
+    rows = LogLink.objects.filter(ended_at=None, last_day__gte=localdate(now))
+    return list(rows.select_related("made_by"))
+
+
+def log_link_numbered(pk: int) -> LogLink:
+    """Errors: `people.no_log_link`."""
+    row = LogLink.objects.filter(pk=pk).first()
+    if row is None:
+        raise Refused("people.no_log_link", f"There is no link {pk} to the log.")
     return row

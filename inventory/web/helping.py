@@ -74,6 +74,12 @@ What it asks, what was pulled for it, and from which bins.
 Pull at the bench; print its sheet to scan it there.
 'Close it' when it is done: then look inside first.
 
+log | Builder's log
+What went into each assembly, by whom and when, with its lots, pictures and what was taken back.
+It fills itself as you pull, close and photograph. Press a stage, then an assembly.
+'Save as PDF' gives it to print, a stage or all of it.
+The owner can make a link for the inspector. It opens this log alone, without an account, until its day.
+
 close-up | Close an assembly
 The last look before it is closed for good.
 Count what comes out: temporary fasteners and tools must be back.

@@ -8,7 +8,7 @@ from django import forms
 from inventory.people.models import Shop
 from inventory.people.rules import Role, Scope
 from inventory.trade.sizes import Lengths, said
-from inventory.web.forms import ShopForm
+from inventory.web.forms import Day, ShopForm
 
 
 class Settings(forms.ModelForm[Shop]):
@@ -67,6 +67,13 @@ class SizeWords(ShopForm):
         label="A rivet's size is said",
         choices=[(each.value, said("3/32 flush", each)) for each in Lengths],
     )
+
+
+class NewLogLink(ShopForm):
+    """For whom a link to the log is, and how long it holds."""
+
+    who = forms.CharField(label="For whom", max_length=80)
+    last_day = Day(label="To read until")
 
 
 class NewDevice(ShopForm):

@@ -180,6 +180,7 @@ def test_a_limit_stands_in_one_place(once: str) -> None:
         ("times", rules.TIMES),
         ("unknown", rules.UNKNOWN),
         ("tenth", rules.TENTH),
+        ("twice", rules.TWICE),
     ],
 )
 def test_the_device_knows_the_same_limit(name: str, limit: int) -> None:

@@ -177,9 +177,10 @@ def test_the_orders_that_wait_are_chosen_with_the_thumb(phone):
     expect(phone.locator("#unsent-words")).to_have_text("All on the server")
     second = phone.get_by_role("button", name="Order 2: 20")
     assert second.bounding_box()["height"] >= TARGET - 8
-    assert above_the_bar(phone, "#flash", "#pending", "[data-digit='7']")
+    assert above_the_bar(phone, "#flash", "#pending", "#which button >> nth=-1")
     second.tap()
     expect(second).to_have_attribute("aria-pressed", "true")
+    assert above_the_bar(phone, "#flash", "#which", "[data-digit='0']", "#pad-set")
     phone.locator("[data-digit='9']").tap()
     phone.get_by_role("button", name="Confirm", exact=True).tap()
     expect(phone.locator("#flash-words")).to_contain_text("For order 2. That is 11")

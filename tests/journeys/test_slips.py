@@ -100,6 +100,15 @@ def begun(page, url, today):
         assert queries.quantity_in(queries.bin_numbered(number)) == counted
 
 
+def read(week):
+    """What a builder reads on the pages that sum the shop up."""
+    found = {}
+    for address in ("/", "/alerts/", "/bins/", "/plan/", "/items/", "/lent/"):
+        week.go(address)
+        found[address] = week.page.locator("main").inner_text()
+    return found
+
+
 def worked(server, size, slips):
     """The figures of a new shop after a week with such slips."""
     owner = User.objects.create_user(
@@ -111,8 +120,8 @@ def worked(server, size, slips):
         begun(page, server.url, today)
         week = Week(page, server.url, today)
         honest(week, slips(week))
-    assert queries.flaws() == []
-    return state(today, now)
+        assert queries.flaws() == []
+        return state(today, now) | read(week)
 
 
 @pytest.mark.unmeasured

@@ -32,10 +32,13 @@ PLAN = b"stage,assembly,how_many,callout,each\nFin,Skin,3,MS20426AD3-3.5,150\n"
         (Verb.COUNT, 30, 300, 0, False),
         (Verb.COUNT, 0, 250, 0, False),
         (Verb.PULL, 29, 300, 0, False),
+        (Verb.PULL, 600, 300, 5_600, False),
+        (Verb.PULL, 601, 300, 5_600, True),
+        (Verb.PULL, 600, 0, 60, False),
     ],
 )
 def test_what_may_be_a_slip(verb, quantity, held, usual, asked):
-    """Ten times what is usual, and no few pieces: choices."""
+    """Ten times what is usual, twice what is there, and no few pieces: choices."""
     assert is_unlikely(verb, quantity, held, usual) is asked
 
 

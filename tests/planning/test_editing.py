@@ -89,7 +89,11 @@ EDITS = [
     ),
     (hand.skip_stage, ("Fin", True), ["becomes start 20 Mar 2027, skipped"]),
     (hand.place_stage, ("Fin", 1), ["order stages: Fin > Rudder becomes Rudder > Fin"]),
-    (hand.drop_stage, ("Rudder",), ["gone stage: Rudder", "gone need: Rudder / Frame"]),
+    (
+        hand.drop_stage,
+        ("Rudder",),
+        ["dropped stage: Rudder", "dropped need: Rudder / Frame"],
+    ),
     (
         hand.copy_stage,
         ("Fin", "Fin again"),
@@ -112,7 +116,7 @@ EDITS = [
         (SKIN, ("Fin", "Right skin")),
         ["new need: Fin / Right skin / MS20426AD3-3.5, 30 each"],
     ),
-    (hand.drop_assembly, (SPAR,), ["gone assembly: Fin / Spar (was made once)"]),
+    (hand.drop_assembly, (SPAR,), ["dropped assembly: Fin / Spar (was made once)"]),
     (
         hand.add_line,
         (SPAR, {"kind": "other", "name": "cable tie", "each": "20"}),
@@ -125,7 +129,7 @@ EDITS = [
         ["new holes: Fin / Spar / #30 (drill to size, none held), 9"],
     ),
     (hand.add_line, (SPAR, SEAM), ["new seam: Fin / Spar / MS20470AD4-4"]),
-    (number_lines, (SKIN, {0: "28", 1: "0"}, []), ["28 each", "gone holes"]),
+    (number_lines, (SKIN, {0: "28", 1: "0"}, []), ["28 each", "dropped holes"]),
     (
         split_assembly,
         (SKIN, "Left rib", [1]),

@@ -190,8 +190,8 @@ def test_a_plan_downloaded_is_imported_without_a_difference(both, owner, now):
     assert look(SUB, origin="wing").told == "List wing: added"
     fewer = "\n".join(row for row in text.splitlines() if "cable tie" not in row)
     assert [each.sentence for each in look(fewer).changes] == [
-        "gone assembly: Fin / Fairing (was made once)",
-        "gone need: Fin / Fairing / cable tie (was 20 each)",
+        "dropped assembly: Fin / Fairing (was made once)",
+        "dropped need: Fin / Fairing / cable tie (was 20 each)",
     ]
 
 

@@ -85,7 +85,7 @@ def test_the_same_file_again_changes_nothing_and_another_pitch_shows(owner, now)
     )
     assert "80 each becomes 22 each" in said
     assert "new seam" in said
-    assert "gone seam" in said
+    assert "dropped seam" in said
 
 
 def test_a_file_without_the_seam_takes_it_away(owner, now):

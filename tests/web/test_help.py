@@ -10,7 +10,7 @@ from tests.web.test_doors import NAMES
 # What is no page of its own: files, pictures, answers to a press, ways in.
 NO_PAGE = """first sign-in sign-out bench-pair bench-offline help label label-small plan-example
 plan-csv plan-xlsx stock-example offers-example shopping-csv supplier-csv photograph cards tray-sheet
-assembly-sheet item-run-out-svg pool-svg bits-svg"""
+assembly-sheet item-run-out-svg pool-svg bits-svg log-print log-read log-read-print log-read-photograph"""
 # What only takes a form that stands on another page.
 PRESSED = """steps-letter steps-over plan-apply change-back list-drop list-name stage-new stage-name
 stage-copy stage-split stage-drop assembly-new assembly-change assembly-lines assembly-ask
@@ -21,7 +21,7 @@ item-names item-unname item-change-back item-weigh teach bit-event bit-event-bac
 order-plan-cancel order-plan-orders offer-new offer-drop offers-apply order-expect order-back
 line-new line-drop line-wait line-change alert-seen alert-snooze backup-now wording-set own-password own-sign-in-end letter-test
 record-mend device-new device-revoke person-new person-role person-password person-leave
-sign-in-end"""
+sign-in-end log-link-new log-link-end"""
 
 
 def test_every_page_has_help_and_no_help_is_without_its_page():

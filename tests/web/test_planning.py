@@ -71,7 +71,7 @@ def test_a_plan_is_made_from_nothing_on_pages(page: Client, db: None) -> None:
         if line.kind == "seam" and line.number
     )
     asked = post(page, "assembly-lines", skin.pk, **{f"drop-{at}": "on"}, **seen(skin))
-    assert b"gone seam" in asked.content
+    assert b"dropped seam" in asked.content
     page.post(reverse("assembly-lines", args=[skin.pk]), sure(asked))
     assert Seam.objects.count() == 0
     post(page, "assembly-copy", skin.pk, name="Right skin", **seen(skin))
@@ -89,7 +89,7 @@ def test_what_takes_away_is_asked_first_and_can_be_taken_back(
     page: Client, spar: Assembly
 ) -> None:
     asked = post(page, "assembly-lines", spar.pk, **{"line-0": "0"}, **seen(spar))
-    assert b"gone need: Fin / Spar / MS20426AD3-3.5 (was 30 each)" in asked.content
+    assert b"dropped need: Fin / Spar / MS20426AD3-3.5 (was 30 each)" in asked.content
     assert Need.objects.filter(assembly=spar).exists()
     done = post(page, "assembly-lines", spar.pk, **sure(asked))
     assert b"Spar: other numbers" in done.content
@@ -147,7 +147,7 @@ def test_stages_are_named_copied_split_and_dropped(
     post(page, "stage-copy", fin.pk, name="Right fin", **seen(fin))
     post(page, "stage-split", fin.pk, name="Spars", chosen=["Spar"], **seen(fin))
     asked = post(page, "stage-drop", rudder.pk, **seen(rudder))
-    assert b"gone stage: Rudder" in asked.content
+    assert b"dropped stage: Rudder" in asked.content
     post(page, "stage-drop", rudder.pk, **sure(asked))
     names = ["Left fin", "Spars", "Right fin"]
     assert list(Stage.objects.values_list("name", flat=True)) == names
@@ -205,7 +205,7 @@ def test_a_second_list_is_added_or_said_to_be_the_first(
     start = dict(looked.context["apply"].initial)
     other = page.post(reverse("plan-import"), {**start, "list": "plan"})
     assert b"It is the list" in other.content
-    assert b"gone need" in other.content
+    assert b"dropped need" in other.content
     page.post(reverse("plan-apply"), start)
     assert Need.objects.count() == 4
     spar = page.get(reverse("assembly", args=[Assembly.objects.get(name="Spar").pk]))

@@ -150,7 +150,8 @@ class DrillLine(SizeLine):
 
     @property
     def why_short(self) -> str:
-        return f"{self.note}: {self.through:,} bits wanted, {self.on_hand:,} sharp"
+        bits = f"{self.through:,} bit{'' if self.through == 1 else 's'} wanted"
+        return f"{self.note}: {bits}, {self.on_hand:,} sharp"
 
 
 @dataclass(frozen=True, kw_only=True)

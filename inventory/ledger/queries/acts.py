@@ -99,6 +99,15 @@ def deeds(
     ]
 
 
+def taken_back_at(place: int, most: int) -> list[Deed]:
+    """The latest acts at a place that count for nothing any more, the newest first."""
+    rows = _acts().filter(at_place(place), undoes=None).exclude(stands())
+    return [
+        Deed(row, row.told_by, True, last_of_chain(row), may=False)
+        for row in rows.order_by("-pk")[:most]
+    ]
+
+
 def last_act() -> Act | None:
     """What was done last, with its movements; an undo is none."""
     return _acts().filter(undoes=None).order_by("pk").last()

@@ -8,7 +8,8 @@ from django.db.models import Q
 
 from inventory.errors import Refused
 from inventory.ledger import rules
-from inventory.ledger.models import Bin, Lot, LotInBin, Movement, Photograph, Place
+from inventory.ledger.models import Bin, Lot, LotInBin, Movement, Place
+from inventory.ledger.models import Photograph as Photograph
 from inventory.ledger.queries.standing import in_force
 
 
@@ -27,6 +28,12 @@ def papers_of(lots: Iterable[Lot]) -> list[Photograph]:
     """The photographed papers of lots."""
     rows = Photograph.objects.select_related("by", "lot__item")
     return list(rows.filter(lot__in=list(lots)))
+
+
+def marks_of(photographs: Iterable[int]) -> dict[int, str]:
+    """The SHA-256 of each of these photographs."""
+    rows = Photograph.objects.filter(pk__in=list(photographs))
+    return dict(rows.values_list("pk", "sha256"))
 
 
 def photograph_marks() -> set[str]:

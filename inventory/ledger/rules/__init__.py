@@ -90,8 +90,9 @@ class Figure(StrEnum):
 
 
 # A quantity is unlikely from so many units on, and so many times what is usual; where
-# nothing is known, from many more on. A count, too, that finds a tenth: choices.
-FEW, TIMES, UNKNOWN, TENTH = 250, 10, 10_000, 10
+# nothing is known, from many more on. A count, too, that finds a tenth, and a pull of
+# more than twice what is there by the record: choices.
+FEW, TIMES, UNKNOWN, TENTH, TWICE = 250, 10, 10_000, 10, 2
 
 
 def is_unlikely(verb: str, quantity: int, held: int, usual: int) -> bool:
@@ -102,6 +103,8 @@ def is_unlikely(verb: str, quantity: int, held: int, usual: int) -> bool:
     """
     known = max(held, usual)
     most = max(FEW, TIMES * known) if known else UNKNOWN
+    if verb == Verb.PULL and held:
+        most = max(FEW, TWICE * held)
     gone = verb == Verb.COUNT and held > FEW and quantity * TENTH < held
     return quantity > most or gone
 

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from django.utils.timezone import localdate
+
 from inventory.catalog.models import Item
 from inventory.ledger.queries import Lot, quantities_at, scrapped_from, work_at
 from inventory.ledger.queries.lots import lots_at, papers_of
@@ -136,7 +138,7 @@ def record_of(assembly: Assembly) -> dict[str, Any]:
         ],
         "mixed": [swap.sentence for swap in looked.swaps],
         "people": sorted({str(act.by) for act in acts}),
-        "days": sorted({act.at.date().isoformat() for act in acts}),
+        "days": sorted({localdate(act.at).isoformat() for act in acts}),
     }
 
 

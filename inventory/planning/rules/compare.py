@@ -80,7 +80,7 @@ class Change:
         if not self.before:
             return f"new {self.kind}: {self.what}, {self.after}"
         if not self.after:
-            return f"gone {self.kind}: {self.what} (was {self.before})"
+            return f"dropped {self.kind}: {self.what} (was {self.before})"
         return f"{self.kind} {self.what}: {self.before} becomes {self.after}"
 
 

@@ -88,5 +88,14 @@ def say(name: str, /, **values: object) -> str:
 
     >>> say("assembly", name="Skin")
     'Working on Skin.'
+    >>> say("still_asked", asked=1500)
+    ', still asked 1,500'
     """
-    return _SENTENCES[name].format(**values)
+    return _SENTENCES[name].format(
+        **{key: _parted(key, value) for key, value in values.items()}
+    )
+
+
+def _parted(key: str, value: object) -> object:
+    """A quantity's thousands are parted; what a bin or an order is called are no such."""
+    return f"{value:,}" if isinstance(value, int) and key != "number" else value

@@ -10,7 +10,8 @@ export default {
     "few": 250,
     "times": 10,
     "unknown": 10000,
-    "tenth": 10
+    "tenth": 10,
+    "twice": 2
   },
   "cards": [
     {"number": 1, "does": "pull", "word": "pull", "tells": "take from the next bin, for the open assembly"},

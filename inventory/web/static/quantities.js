@@ -25,7 +25,8 @@ export function askedThen({ asked, isAskedFor }, commit) {
 /** @type {(verb: string, quantity: number, pending: Pending) => boolean} */
 export function isUnlikely(verb, quantity, { held, usual }) {
   const known = Math.max(held, usual);
-  const most = known ? Math.max(LIMITS.few, LIMITS.times * known) : LIMITS.unknown;
+  const far = known ? Math.max(LIMITS.few, LIMITS.times * known) : LIMITS.unknown;
+  const most = verb === "pull" && held ? Math.max(LIMITS.few, LIMITS.twice * held) : far;
   const gone = verb === "count" && held > LIMITS.few && quantity * LIMITS.tenth < held;
   return quantity > most || gone;
 }

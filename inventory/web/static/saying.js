@@ -19,7 +19,13 @@ export const CARDS = Object.fromEntries(DATA.cards.map((card) => [card.number, c
  * @param {Record<string, string | number>} [values]
  */
 export function say(name, values = {}) {
-  return DATA.sentences[name].replace(/\{(\w+)\}/g, (_gap, key) => String(values[key]));
+  return DATA.sentences[name].replace(/\{(\w+)\}/g, (_gap, key) => parted(key, values[key]));
+}
+
+// A quantity's thousands are parted; what a bin or an order is called are no such.
+/** @type {(key: string, value: unknown) => string} */
+function parted(key, value) {
+  return typeof value === "number" && key !== "number" ? value.toLocaleString("en-US") : String(value);
 }
 
 export class Refused extends Error {

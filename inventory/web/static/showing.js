@@ -72,8 +72,8 @@ function showPending(bench) {
   showOrders(verb === "receive" && bench.order === null ? pending : null);
   at("pending-verb").textContent = verb === "pull" ? `pull from bin ${bin}` : `${verb}, bin ${bin}`;
   at("pending-words").textContent = words;
-  at("pending-count").textContent = quantity === null ? "how many?" : String(quantity);
-  at("pending-asked").textContent = asked ? `asked ${asked}` : "";
+  at("pending-count").textContent = quantity === null ? "how many?" : quantity.toLocaleString("en-US");
+  at("pending-asked").textContent = asked ? `asked ${asked.toLocaleString("en-US")}` : "";
   at("pending").classList.toggle("wrong", isWrong(bench));
   at("pending").classList.toggle("counted", quantity !== null);
 }
@@ -84,9 +84,10 @@ function showPending(bench) {
  */
 function showOrders(pending) {
   const owed = pending?.owed ?? [];
+  const only = owed.length === 1 ? owed[0][0] : null;
   at("which").hidden = !owed.length && !pending?.order;
   const rows = owed.map(([number, pieces, supplier]) => orderChoice(
-    `Order ${number}: ${pieces ? `${pieces}, ` : ""}${supplier}`, `order ${number}`, pending?.order === number,
+    `Order ${number}: ${pieces ? `${pieces}, ` : ""}${supplier}`, `order ${number}`, (pending?.order ?? only) === number,
   ));
   at("which").replaceChildren(...rows, orderChoice("No order", "no order", pending?.order === 0));
 }
