@@ -36,14 +36,25 @@ TINS = {12: ("MS20426AD3-3.5", 300), 13: ("MS20426AD3-4", 200), 14: ("AN3-5A", 4
 SIZES = [{"width": 360, "height": 640}, {"width": 1280, "height": 900}]
 
 
+def without_keys(data):
+    """The same without the keys of rows, which are each shop's own."""
+    if isinstance(data, list):
+        return [without_keys(each) for each in data]
+    if not isinstance(data, dict):
+        return data
+    return {
+        name: without_keys(each)
+        for name, each in data.items()
+        if name not in ("id", "item")
+    }
+
+
 def state(today, now):
     """All figures of a shop, by names that two shops share."""
     mail.outbox.clear()
     recompute(now=now)
     deliver(now=now + timedelta(minutes=10))
-    data = as_data(readiness(today))
-    for stage in data["stages"]:
-        stage.pop("id")
+    data = without_keys(as_data(readiness(today)))
     bins = {bin.number: bin for bin in Bin.objects.select_related("item", "place")}
     held = Balance.objects.exclude(quantity=0)
     names = {bin.place_id: f"bin {n}" for n, bin in bins.items()}
