@@ -232,7 +232,7 @@ def _log_part(
     ]
     lines += [_taken_back(each) for each in entry.corrections]
     if left_out:
-        lines.append(f"{left_out} more pictures: print this stage alone.")
+        lines.append(f"Not printed here: {left_out} of its pictures.")
     rows = [
         (
             each["words"],

@@ -36,25 +36,12 @@ TINS = {12: ("MS20426AD3-3.5", 300), 13: ("MS20426AD3-4", 200), 14: ("AN3-5A", 4
 SIZES = [{"width": 360, "height": 640}, {"width": 1280, "height": 900}]
 
 
-def without_keys(data):
-    """The same without the keys of rows, which are each shop's own."""
-    if isinstance(data, list):
-        return [without_keys(each) for each in data]
-    if not isinstance(data, dict):
-        return data
-    return {
-        name: without_keys(each)
-        for name, each in data.items()
-        if name not in ("id", "item")
-    }
-
-
 def state(today, now):
     """All figures of a shop, by names that two shops share."""
     mail.outbox.clear()
     recompute(now=now)
     deliver(now=now + timedelta(minutes=10))
-    data = without_keys(as_data(readiness(today)))
+    data = as_data(readiness(today))
     bins = {bin.number: bin for bin in Bin.objects.select_related("item", "place")}
     held = Balance.objects.exclude(quantity=0)
     names = {bin.place_id: f"bin {n}" for n, bin in bins.items()}
@@ -121,7 +108,8 @@ def read(week):
 
 
 def worked(server, size, slips):
-    """The figures of a new shop after a week with such slips."""
+    """The figures of a new shop, keys and all, after a week with such slips."""
+    call_command("flush", interactive=False, verbosity=0)
     owner = User.objects.create_user(
         "marlow", "marlow@hangar.test", "a phrase long enough", is_superuser=True
     )
@@ -146,7 +134,6 @@ def test_a_week_of_slips_each_mended_leaves_what_a_week_without_them_leaves(
     without = worked(live_server, size, lambda week: none_at_all())
     assert without["forecast"]["stages"]
     assert without["owed"] == [(1, 500)]
-    call_command("flush", interactive=False, verbosity=0)
     found = worked(live_server, size, twenty_four)
     for name, figures in without.items():
         assert found[name] == figures, name

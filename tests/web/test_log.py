@@ -6,6 +6,7 @@ and when is common practice, no source.
 
 import io
 import re
+import uuid
 from datetime import date, datetime, timedelta, timezone
 
 import pypdfium2
@@ -15,8 +16,10 @@ from django.urls import reverse
 from django.utils import timezone as zone
 from PIL import Image
 
+from inventory.labels import queries
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.actions.verbs import pull
+from inventory.ledger.queries import Lot
 from inventory.people.models import LogLink, User
 from inventory.people.rules import Role
 from inventory.planning.actions.closing import close_after_looking
@@ -35,6 +38,22 @@ def desk(client, owner, settings, tmp_path):
     return client
 
 
+def picture(colour="#506070"):
+    """A photograph as a phone sends it."""
+    file = io.BytesIO()
+    Image.new("RGB", (640, 480), colour).save(file, "JPEG")
+    file.seek(0)
+    file.name = "photo.jpg"
+    return file
+
+
+def received(desk, number, lot, colour):
+    """A bag with its certificate's photograph."""
+    came = {"scan_id": str(uuid.uuid4()), "bin": number, "pieces": 50, "lot": lot}
+    came |= {"supplier": "Reed & Daughters", "photo": picture(colour)}
+    assert desk.post(reverse("receive-bin", args=[number]), came).status_code == 302
+
+
 @pytest.fixture
 def riveted(desk, owner, spar, rivets, ask, now):
     """Thirty pulled, one pull taken back, a photograph, closed with a note."""
@@ -42,12 +61,8 @@ def riveted(desk, owner, spar, rivets, ask, now):
     pull(bin=rivets, quantity=30, to=place, ask=ask())
     wrong = pull(bin=rivets, quantity=7, to=place, ask=ask())
     desk.post(reverse("act-undo", args=[wrong.act.pk]))
-    picture = io.BytesIO()
-    Image.new("RGB", (640, 480), "#506070").save(picture, "JPEG")
-    picture.seek(0)
-    picture.name = "spar.jpg"
     where = reverse("photograph-in", args=[spar.pk])
-    desk.post(where, {"photo": picture, "caption": "the lower flange"})
+    desk.post(where, {"photo": picture(), "caption": "the lower flange"})
     close_after_looking(
         assembly=Assembly.objects.get(pk=spar.pk),
         left={},
@@ -104,6 +119,15 @@ def test_a_picture_whose_file_is_gone_is_said_to_be(desk, riveted, settings, tmp
     assert "its file is gone" in text_of(desk.get(reverse("log-print")).content)
 
 
+def test_pictures_beyond_a_sheets_room_are_said_to_be_left_out(
+    desk, riveted, monkeypatch
+):
+    monkeypatch.setattr(queries, "MOST_PICTURES", 0)
+    said = text_of(desk.get(reverse("log-print")).content)
+    assert "Not printed here: 1 of its pictures." in said
+    assert "the lower flange" not in said
+
+
 def test_an_empty_log_prints(desk):
     assert "No assembly was begun" in text_of(desk.get(reverse("log-print")).content)
 
@@ -141,10 +165,29 @@ def test_a_link_opens_the_log_to_a_stranger_and_nothing_else(desk, riveted):
 def test_a_link_shows_no_picture_that_is_not_in_the_log(desk, riveted, rivets, owner):
     where, _said = made_link(desk)
     photo = riveted.photographs.get()
-    riveted.started_at = riveted.started_by = None
     Assembly.objects.filter(pk=riveted.pk).update(started_at=None, started_by=None)
     found = Client().get(f"{where}photographs/{photo.pk}.jpg")
     assert found.status_code == 404
+
+
+def test_a_lots_certificate_is_shown_where_the_lot_may_have_gone(
+    desk, spar, rivets, owner, ask, now
+):
+    received(desk, 12, "K-7", "#705060")
+    place = place_to_pull_for(assembly=spar, by=owner, now=now)
+    pull(bin=rivets, quantity=30, to=place, ask=ask())
+    received(desk, 12, "K-8", "#607050")
+    where, _said = made_link(desk)
+    said = Client().get(where).content.decode()
+    assert "Certificate: 3/32 flush, 7/32 long (MS20426AD3-3.5), K-7" in said
+    shown = {lot.name: lot.photographs.get().pk for lot in Lot.objects.all()}
+    assert f"/photographs/{shown['K-7']}.jpg" in said
+    for lot, status in (("K-7", 200), ("K-8", 404)):
+        found = Client().get(f"{where}photographs/{shown[lot]}.jpg")
+        assert found.status_code == status
+        if status == 200:
+            assert b"".join(found.streaming_content)[:2] == b"\xff\xd8"
+    assert "Certificate: " in text_of(desk.get(reverse("log-print")).content)
 
 
 def test_a_link_is_shown_once_and_its_use_is_noted(desk, riveted):

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from inventory.ledger.queries.acts import Deed, taken_back_at
-from inventory.ledger.queries.lots import Photograph, photographs
+from inventory.ledger.queries.lots import Photograph, photographs, recall
 from inventory.planning.models import Assembly, Build, CloseUp, Stage
 from inventory.planning.queries.closing import Happened, history_of, record_of
 
@@ -42,12 +42,6 @@ class Entry:
         return len(self.history) > 1 or any(each.note for each in self.history)
 
     @property
-    def photographs_named(self) -> set[int]:
-        """The keys of its own pictures and of its lots' papers."""
-        papers = {each["photograph"] for each in self.record["papers"]}
-        return papers | {each.pk for each in self.photographs}
-
-    @property
     def days(self) -> list[date]:
         """On which something was done for it."""
         return [date.fromisoformat(each) for each in self.record["days"]]
@@ -67,13 +61,12 @@ def stages_begun(build: Build | None) -> list[Stage]:
     return list(rows.distinct().order_by("position"))
 
 
-def is_in_log(build: Build | None, photograph: int) -> bool:
-    """Whether a photograph stands in the log: of an assembly, or of a lot's paper."""
-    return any(
-        photograph in each.photographs_named
-        for part in log_of(build)
-        for each in part.entries
-    )
+def is_in_log(build: Build | None, photograph: Photograph) -> bool:
+    """Whether a picture is of an assembly in the log, or of a lot that may be in one."""
+    begun = Assembly.objects.filter(stage__build=build, started_at__isnull=False)
+    if photograph.lot is None:
+        return begun.filter(photographs=photograph).exists()
+    return begun.filter(place__in=recall(photograph.lot)).exists()
 
 
 def log_of(build: Build | None, stage: int | None = None) -> list[StageLog]:

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from inventory.errors import Refused
 from inventory.labels.actions import log_sheet_pdf
+from inventory.ledger.queries.lots import photograph_numbered
 from inventory.people.actions import come_by_log_link, end_log_link, make_log_link
 from inventory.people.models import LogLink
 from inventory.people.queries import log_link_numbered, log_links, shop
@@ -90,7 +91,7 @@ def read_print(request: HttpRequest, token: str) -> HttpResponse:
 def read_photograph(request: HttpRequest, token: str, pk: int) -> FileResponse:
     """A picture of the log, by a link: no other one."""
     _link(token)
-    if not is_in_log(current_build(), pk):
+    if not is_in_log(current_build(), photograph_numbered(pk)):
         raise Refused(
             "ledger.no_photograph", f"There is no photograph {pk} in the log."
         )
