@@ -1,16 +1,19 @@
 """What there is to tell on a day: levels, shelf lives and parcels, to the day."""
 
 import re
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
+from types import SimpleNamespace
 
 import pytest
 
+from inventory.alerts.queries import finding
 from inventory.alerts.queries.finding import findings
 from inventory.catalog.actions import item_described
 from inventory.catalog.rules import Description
 from inventory.forecasting.queries.readiness import touched_by
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import change_bin, lot_of, open_bin
+from inventory.ledger.models import LedgerCheck
 from inventory.ledger.queries import Bin
 from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
 from inventory.planning.actions import importing
@@ -112,3 +115,30 @@ def test_what_is_overdue_says_whom_it_holds_up(rivets, owner, now):
     (said,) = told("overdue")
     assert said.startswith(f"100 of {rivets.item.title} from Hangar supply")
     assert "expected 28 Feb 2027. Fin / Skin waits for it. Ask" in said
+
+
+@pytest.mark.parametrize("found", [[], ["I1: a balance differs", "I5: a gap"]])
+def test_a_record_that_does_not_add_up_is_told(db, found):
+    when = datetime(2027, 2, 28, 3, 0, tzinfo=UTC)
+    LedgerCheck.objects.create(pk=1, at=when, found=found)
+    said = told("record")
+    assert bool(said) is bool(found)
+    assert all("2 of its checks failed, the first: I1" in each for each in said)
+
+
+@pytest.mark.parametrize(
+    ("age", "failed", "is_told"),
+    [(7, "", False), (8, "", True), (1, "put the stick in", True), (None, "", False)],
+)
+def test_a_backup_that_failed_or_is_over_a_week_old_is_told(
+    db, monkeypatch, age, failed, is_told
+):
+    last = None
+    if age is not None:
+        midday = datetime(2027, 3, 1, 12, tzinfo=UTC)
+        last = SimpleNamespace(at=midday - timedelta(days=age))
+    monkeypatch.setattr(finding, "last_backup", lambda _folder: last)
+    monkeypatch.setattr(finding, "why_failed", lambda _folder: failed)
+    said = told("backup") + told("backups")
+    assert bool(said) is is_told
+    assert not failed or "put the stick in" in said[0]

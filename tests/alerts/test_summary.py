@@ -10,6 +10,8 @@ from inventory.alerts import actions
 from inventory.alerts.rules import is_build_morning
 from inventory.days import said
 from inventory.ledger.actions import verbs
+from inventory.ledger.models import KeptSum
+from inventory.ledger.rules import Figure
 from inventory.people.actions import settle_shop, want_summary
 from inventory.people.queries import shop
 from inventory.planning.actions.importing import apply, preview
@@ -71,6 +73,19 @@ def test_one_letter_on_a_build_day_says_where_the_build_stands(working, owner, n
     assert f", {said(timezone.localdate(now))}\n" in body
     assert "Fin / Skin is in work, 5 pieces still asked" in body
     assert actions.sum_up(now=at(7, now, days=7))
+
+
+def test_a_count_is_told_as_what_was_found(working, owner, now, rivets, ask):
+    verbs.count(bin=rivets, counted=1234, ask=ask())
+    want_summary()
+    assert actions.sum_up(now=now)
+    assert "counted 1,234 3/32 flush, 7/32 long in bin 12, " in mail.outbox[-1].body
+
+
+def test_a_look_at_everything_adds_up_what_moved(working, now):
+    KeptSum.objects.all().delete()
+    actions.settle_all(now=now)
+    assert KeptSum.objects.filter(figure=Figure.UPTO).exists()
 
 
 def test_no_letter_where_nobody_reads_it_and_again_where_it_failed(

@@ -8,6 +8,7 @@ from django.db import DatabaseError, connection, transaction
 from inventory.errors import Refused
 from inventory.ledger import queries
 from inventory.ledger.actions import bins, undoing, verbs
+from inventory.ledger.actions.posting import fail_recheck
 from inventory.ledger.models import Act, Balance, Movement
 from inventory.ledger.queries import lots
 from inventory.ledger.rules import Invariant
@@ -258,6 +259,18 @@ def test_a_movement_asks_for_a_recheck(rivets, assembly, ask):
     settle_rechecks(wanted())
     verbs.pull(bin=rivets, quantity=1, to=assembly, ask=ask())
     assert [row.wide for row in queries.rechecks()] == [False]
+
+
+def test_a_look_that_failed_is_no_wide_wish_any_more_and_is_tried_again(
+    rivets, assembly, ask
+):
+    verbs.pull(bin=rivets, quantity=1, to=assembly, ask=ask())
+    verbs.scrap(bin=rivets, quantity=1, from_=assembly, ask=ask())
+    (row,) = queries.rechecks()
+    assert row.wide
+    fail_recheck(row.item_id, row.wanted)
+    (row,) = queries.rechecks()
+    assert (row.wide, row.attempts) == (False, 1)
 
 
 def test_closing_brings_tools_back_and_asks_for_a_count(owner, ask, now):

@@ -7,7 +7,7 @@ from rest_framework.test import APIClient
 
 from inventory.errors import Refused
 from inventory.ledger.queries import quantity_in
-from inventory.ledger.rules import Verb, is_unlikely
+from inventory.ledger.rules import Verb
 from inventory.ordering.actions.offering import OfferTerms, price_offer
 from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
 from inventory.ordering.models import Order
@@ -15,31 +15,6 @@ from inventory.ordering.queries.usual import checked_likely, usual_of
 from inventory.planning.actions.importing import apply, preview
 
 PLAN = b"stage,assembly,how_many,callout,each\nFin,Skin,3,MS20426AD3-3.5,150\n"
-
-
-@pytest.mark.parametrize(
-    ("verb", "quantity", "held", "usual", "asked"),
-    [
-        (Verb.RECEIVE, 99_999, 350, 5_600, True),
-        (Verb.RECEIVE, 5_600, 0, 5_600, False),
-        (Verb.RECEIVE, 2_500, 250, 0, False),
-        (Verb.RECEIVE, 2_501, 250, 0, True),
-        (Verb.PULL, 250, 2, 3, False),
-        (Verb.PULL, 251, 2, 3, True),
-        (Verb.COUNT, 10_000, 0, 0, False),
-        (Verb.COUNT, 10_001, 0, 0, True),
-        (Verb.COUNT, 29, 300, 0, True),
-        (Verb.COUNT, 30, 300, 0, False),
-        (Verb.COUNT, 0, 250, 0, False),
-        (Verb.PULL, 29, 300, 0, False),
-        (Verb.PULL, 600, 300, 5_600, False),
-        (Verb.PULL, 601, 300, 5_600, True),
-        (Verb.PULL, 600, 0, 60, False),
-    ],
-)
-def test_what_may_be_a_slip(verb, quantity, held, usual, asked):
-    """Ten times what is usual, twice what is there, and no few pieces: choices."""
-    assert is_unlikely(verb, quantity, held, usual) is asked
 
 
 @pytest.mark.django_db

@@ -142,7 +142,7 @@ def _where_you_were() -> list[str]:
     when = days.said(localdate(act.at)) if act else ""
     last = [f"{_told(act)}, {act.by}, {when}"] if act else []
     return last + [
-        f"{row.stage.name} / {row.name} is in work, {left[row.pk]} pieces still asked"
+        f"{row.stage.name} / {row.name} is in work, {left[row.pk]:,} pieces still asked"
         for row in rows
     ]
 
@@ -151,7 +151,7 @@ def _told(act: Act) -> str:
     """'pulled 30 3/32 flush, 7/32 long from bin 12 to Skin'."""
     moved, verb = act.told_by, act.get_verb_display()
     if act.counted is not None and act.bin is not None:
-        return f"{verb} {act.counted} {act.bin.item.words} in {act.bin}"
+        return f"{verb} {act.counted:,} {act.bin.item.words} in {act.bin}"
     if moved is None:
         return str(verb)
     return (
