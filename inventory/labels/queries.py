@@ -228,7 +228,7 @@ def _log_part(
     lines += [
         f"{'Closed' if each.closing else 'Reopened'} {_at(each.at)} by {each.by}"
         + (f": {each.note}" if each.note else "")
-        for each in (entry.history if entry.is_long else ())
+        for each in (entry.history if entry.tells_history else ())
     ]
     lines += [_taken_back(each) for each in entry.corrections]
     if left_out:
@@ -262,10 +262,10 @@ def _pictures(entry: Entry, folder: Path) -> list[tuple[Path, str]]:
         (row.sha256, f"{row.caption or 'Photograph'}, {row.by}, {_at(row.at)}")
         for row in entry.photographs
     ]
-    marks = marks_of({each["photograph"] for each in entry.record["papers"]})
+    marks = marks_of({each["photograph"] for each in entry.papers})
     papers = [
         (marks[each["photograph"]], f"Certificate: {each['words']}")
-        for each in entry.record["papers"]
+        for each in entry.papers
         if each["photograph"] in marks
     ]
     return [(folder / photograph_name(mark), words) for mark, words in own + papers]

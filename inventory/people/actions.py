@@ -22,7 +22,7 @@ from inventory.people.models import (
     User,
 )
 from inventory.people.queries import shop
-from inventory.people.rules import Role, Scope
+from inventory.people.rules import Role, Scope, token_hash
 
 NOTED_EVERY, LONG_AWAY = timedelta(hours=1), timedelta(days=7)
 LONGEST_LINK, SEEN_EVERY = timedelta(days=366), timedelta(minutes=1)
@@ -136,13 +136,12 @@ def register_device(
 ) -> tuple[Device, str]:
     """Give a device a token, shown this once. Errors: `people.device_name`."""
     token = secrets.token_urlsafe(32)
-    digest = hashlib.sha256(token.encode()).hexdigest()
     try:
         with transaction.atomic():
             device = Device.objects.create(
                 name=name.strip(),
                 person=by,
-                token_hash=digest,
+                token_hash=token_hash(token),
                 made_at=now,
                 scope=scope.value,
             )
@@ -327,7 +326,7 @@ def make_log_link(
     token = secrets.token_urlsafe(24)
     row = LogLink.objects.create(
         who=who.strip(),
-        token_hash=_link_hash(token),
+        token_hash=token_hash(token),
         made_at=now,
         made_by=by,
         last_day=last_day,
@@ -343,7 +342,7 @@ def end_log_link(*, link: LogLink, now: datetime) -> None:
 def come_by_log_link(*, token: str, now: datetime) -> LogLink:
     """The link that a token is, and note that it was used. Errors: `people.no_log_link`."""
     row = LogLink.objects.filter(
-        token_hash=_link_hash(token),
+        token_hash=token_hash(token),
         ended_at=None,
         last_day__gte=timezone.localdate(now),
     ).first()
@@ -357,7 +356,3 @@ def come_by_log_link(*, token: str, now: datetime) -> LogLink:
     if row.seen_at is None or now - row.seen_at > SEEN_EVERY:
         LogLink.objects.filter(pk=row.pk).update(seen_at=now)
     return row
-
-
-def _link_hash(token: str) -> str:
-    return hashlib.sha256(token.encode()).hexdigest()

@@ -1,6 +1,5 @@
 """Reads about the shop and its people."""
 
-import hashlib
 from datetime import datetime
 
 from django.contrib.sessions.models import Session
@@ -16,6 +15,7 @@ from inventory.people.models import (
     SignInEvent,
     User,
 )
+from inventory.people.rules import token_hash
 from inventory.prepared import Prepared
 
 _OF_TOKEN = Prepared(
@@ -32,7 +32,7 @@ def shop() -> Shop:
 
 def device_of(token: str) -> Device | None:
     """The device that shows this token, unless it was revoked."""
-    return _OF_TOKEN.first(hashlib.sha256(token.encode()).hexdigest())
+    return _OF_TOKEN.first(token_hash(token))
 
 
 def devices() -> QuerySet[Device]:

@@ -1,5 +1,6 @@
 """Who may do what: roles in a row, each may what the one before may, and more."""
 
+import hashlib
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
@@ -58,3 +59,8 @@ class Doing:
     words: str
     page: str
     key: int | None = None
+
+
+def token_hash(token: str) -> str:
+    """What is kept of a token that is shown once."""
+    return hashlib.sha256(token.encode()).hexdigest()

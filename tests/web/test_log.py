@@ -4,10 +4,12 @@ What a kit's builder notes for the inspector is local rule; that a log holds who
 and when is common practice, no source.
 """
 
+import dataclasses
 import io
 import re
 import uuid
 from datetime import date, datetime, timedelta, timezone
+from pathlib import Path
 
 import pypdfium2
 import pytest
@@ -26,7 +28,7 @@ from inventory.planning.actions.closing import close_after_looking
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.models import Assembly
 from inventory.planning.queries import current_build
-from inventory.planning.queries.log import log_of
+from inventory.planning.queries.log import StageLog, entry_of, log_of
 
 pytestmark = pytest.mark.django_db
 
@@ -126,6 +128,15 @@ def test_pictures_beyond_a_sheets_room_are_said_to_be_left_out(
     said = text_of(desk.get(reverse("log-print")).content)
     assert "Not printed here: 1 of its pictures." in said
     assert "the lower flange" not in said
+
+
+def test_a_closing_that_kept_no_certificates_yet_is_in_the_log(desk, riveted):
+    kept = riveted.close_ups.get()
+    older = {name: each for name, each in kept.record.items() if name != "papers"}
+    entry = dataclasses.replace(entry_of(riveted), record=older)
+    sheet = [StageLog(riveted.stage, [entry])]
+    assert entry.papers == []
+    assert queries.log_parts(sheet, Path("nowhere"))[1].heading == riveted.name
 
 
 def test_an_empty_log_prints(desk):

@@ -37,7 +37,12 @@ class Entry:
         ]
 
     @property
-    def is_long(self) -> bool:
+    def papers(self) -> list[dict[str, Any]]:
+        """The certificates of its lots; the oldest closings kept none."""
+        return list(self.record.get("papers", []))
+
+    @property
+    def tells_history(self) -> bool:
         """Whether more happened than one closing without a word."""
         return len(self.history) > 1 or any(each.note for each in self.history)
 
