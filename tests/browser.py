@@ -1,6 +1,7 @@
 """A browser at the shop's pages, signed in: Debian's Chromium, driven."""
 
 import atexit
+import shutil
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from functools import cache
@@ -8,6 +9,8 @@ from typing import Any
 
 from django.test import Client
 from playwright.sync_api import Browser, Page, Playwright, expect, sync_playwright
+
+from inventory.config import services
 
 FLAGS = [
     "--autoplay-policy=no-user-gesture-required",
@@ -37,7 +40,7 @@ def driver() -> Playwright:
 def started(*flags: str) -> Browser:
     """A browser that stays; what a page keeps is its context's and goes with that."""
     return driver().chromium.launch(
-        executable_path="/usr/bin/chromium", args=[*FLAGS, *flags]
+        executable_path=shutil.which(services.BROWSER), args=[*FLAGS, *flags]
     )
 
 

@@ -4,6 +4,7 @@ A demo shop of its own is served, looked at as on a phone, and put away.
 """
 
 import os
+import shutil
 import signal
 import socket
 import subprocess
@@ -19,6 +20,7 @@ from pathlib import Path
 from PIL import Image
 from playwright.sync_api import Page, sync_playwright
 
+from inventory.config import services
 from inventory.config.demo import DEMO_NAME, DEMO_PASSWORD
 from inventory.trade import codes
 
@@ -105,7 +107,7 @@ def main() -> None:
     """Make them all."""
     PICTURES.mkdir(exist_ok=True)
     with demo() as address, sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path="/usr/bin/chromium")
+        browser = driver.chromium.launch(executable_path=shutil.which(services.BROWSER))
         take(browser.new_page(viewport=PHONE), address)
         browser.close()
 

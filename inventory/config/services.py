@@ -16,6 +16,8 @@ from pathlib import Path
 
 from inventory.config.bootstrap import CannotStart, apt_install, has_zbar, may_apt, say
 
+# Debian's Chromium without windows: it does the same for a third less of a processor.
+BROWSER = "chromium-headless-shell"
 POSTGRES = "postgres://postgres@127.0.0.1:5432/postgres"
 TRUST = "host all all 127.0.0.1/32 trust\n"
 POLICY = Path("/usr/sbin/policy-rc.d")
@@ -172,7 +174,7 @@ SERVERS = [
     ),
 ]
 OTHERS: dict[str, Callable[[], bool]] = {
-    "chromium": lambda: _program("chromium") is not None,
+    BROWSER: lambda: _program(BROWSER) is not None,
     "libzbar0": has_zbar,
     "openssl": lambda: _program("openssl") is not None,
     "poppler-utils": lambda: _program("pdftoppm") is not None,

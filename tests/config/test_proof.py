@@ -277,9 +277,9 @@ def test_nothing_is_checked_when_the_services_cannot_be_had(monkeypatch, capsys)
 
 def test_without_rights_the_one_apt_line_is_given(monkeypatch):
     monkeypatch.setattr(services, "may_apt", lambda: False)
-    line = "sudo apt install --no-install-recommends chromium libzbar0"
+    line = "sudo apt install --no-install-recommends poppler-utils libzbar0"
     with pytest.raises(CannotStart, match=line):
-        services.install(["chromium", "libzbar0"])
+        services.install(["poppler-utils", "libzbar0"])
 
 
 def test_what_is_missing_is_found(monkeypatch):

@@ -305,3 +305,51 @@ def test_no_list_is_cut(bench):
         expect(words).to_contain_text("60 not sent")
         bench.get_by_role("button", name="Take all 60 out").click()
         expect(bench.locator(".needy")).to_have_count(60)
+
+
+def breaks(page, method):
+    """This device's disk is full: nothing is added to it, or taken from it, any more."""
+    page.evaluate(
+        "(name) => { IDBObjectStore.prototype[name] = () => { throw Error('full'); }; }",
+        method,
+    )
+
+
+def opened_anew(page):
+    page.reload()
+    page.wait_for_selector("[data-ready]")
+
+
+def test_scans_wait_or_are_taken_out_but_never_both(bench):
+    story = seven_of_bin_twelve(bench)
+    next(story)
+    out = bench.get_by_role("button", name="Take all 3 out")
+    with answering(bench, lambda route: route.fulfill(**REFUSED)):
+        next(story, None)
+        breaks(bench, "delete")
+        out.click()
+        expect(bench.locator("#loud-words")).to_contain_text("nothing was taken out")
+        opened_anew(bench)
+        expect(bench.locator("#unsent-words")).to_contain_text("3 not sent")
+        out.click()
+        settled(bench)
+    opened_anew(bench)
+    expect(bench.locator(".needy")).to_have_count(3)
+    settled(bench)
+    assert Scan.objects.count() == 2
+
+
+def test_what_is_scanned_again_goes_only_when_it_is_kept(bench):
+    story = seven_of_bin_twelve(bench)
+    next(story)
+    needy = bench.locator(".needy")
+    with answering(bench, lambda route: route.fulfill(**REFUSED)):
+        next(story, None)
+        bench.get_by_role("button", name="Take all 3 out").click()
+        settled(bench)
+    breaks(bench, "add")
+    needy.first.get_by_role("button", name="Scan it again").click()
+    expect(bench.locator("#loud-words")).to_contain_text("cannot keep scans")
+    expect(needy).to_have_count(3)
+    opened_anew(bench)
+    expect(needy).to_have_count(3)

@@ -105,13 +105,12 @@ export class Queue {
   }
 
   /**
-   * Forgets what was held, once it is kept elsewhere.
+   * What was held is kept elsewhere now.
    * @param {Row[]} held
    */
-  async release(held) {
+  release(held) {
     this.rows = this.rows.filter((row) => !held.includes(row));
     this.on.change();
-    for (const row of held) await forgetScan(row).catch(() => {});
     this.send();
   }
 

@@ -111,6 +111,20 @@ export function forgetScan({ place = -1 }) {
 }
 
 /**
+ * Scans become the person's: no longer to be sent and not yet settled, in one transaction,
+ * as a page that ends between the two would send what the person scans again.
+ * @param {Row[]} rows
+ * @param {Needy[]} needy
+ * @returns {Promise<void>}
+ */
+export function setAside(rows, needy) {
+  return within(["scans", "kept"], "readwrite", ([scans, kept]) => {
+    for (const { place = -1 } of rows) scans.delete(place);
+    kept.put(needy, "needy");
+  });
+}
+
+/**
  * @template {keyof Kept} Name
  * @param {Name} name
  * @param {Kept[Name]} value

@@ -44,22 +44,28 @@ export class Bench {
     waiting.show();
   }
 
-  /** @param {string} code */
+  /**
+   * Whether it is kept, or will be read in its turn.
+   * @param {string} code
+   * @returns {Promise<boolean>}
+   */
   async take(code, heard = performance.now()) {
     if (!this.early) return this.takeNow(code, heard);
     this.early.push([code, heard]);
     write("neutral", `One moment: the bench opens, then this is read: ${code}`);
+    return true;
   }
 
   /**
    * @param {string} code
    * @param {number} heard
+   * @returns {Promise<boolean>}
    */
   async takeNow(code, heard) {
     quiet();
     if (this.queue.owner === null) {
       say("stop", "This bench is not ready yet: nothing was taken. Scan it again, or open the page again.", true);
-      return;
+      return false;
     }
     const ms = Date.now();
     const said = this.understood(code, ms);
@@ -69,13 +75,14 @@ export class Bench {
     } catch {
       state.twin?.restart(state.view?.state, this.queue.own);
       say("stop", "This device cannot keep scans: nothing was taken. Free some space, or use another device.", true);
-      return;
+      return false;
     }
     state.said.set(row.id, said);
     say(said.tone, said.sentence, said.loud, about(said));
     performance.measure("scan-to-tone", { start: heard, end: performance.now() });
     if (state.twin) showState(state.twin.state);
     this.queue.send();
+    return true;
   }
 
   /**

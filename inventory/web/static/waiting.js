@@ -3,7 +3,7 @@
 
 import { at, button, chosenFile, hour, input, make } from "./elements.js";
 import { say } from "./speaking.js";
-import { keep, kept } from "./store.js";
+import { keep, kept, setAside } from "./store.js";
 
 const MOST_SHOWN = 12;
 const LONGEST = 512;
@@ -11,11 +11,11 @@ const IS_ID = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/;
 
 export class Waiting {
   /**
-   * `take` scans a code again; `words` gives a scan's meaning on this device; `freed` hears
+   * `take` scans a code again and says whether it is kept; `words` gives a scan's meaning on this device; `freed` hears
    * that scans were taken out.
    * @param {import("./queue.js").Queue} queue
    * @param {{
-   *   take(code: string): void, words(row: Row): string | undefined, freed(): void,
+   *   take(code: string): Promise<boolean>, words(row: Row): string | undefined, freed(): void,
    * }} on
    */
   constructor(queue, on) {
@@ -45,10 +45,31 @@ export class Waiting {
     const mine = held.map(({ id, code, ms, refusal }) => (
       { id, code, ms, sentence: refusal ?? "It was scanned after one that was refused." }
     ));
-    await keep("needy", [...this.needy, ...mine]);
-    this.needy = [...this.needy, ...mine];
-    await this.queue.release(held);
+    const needy = [...this.needy, ...mine];
+    try {
+      await setAside(held, needy);
+    } catch {
+      say("stop", "This device cannot keep them: nothing was taken out. Free some space, then try again.", true);
+      return;
+    }
+    this.needy = needy;
+    this.queue.release(held);
     this.on.freed();
+  }
+
+  /**
+   * It goes only when the new scan is on this device's disk.
+   * @param {Needy} one
+   */
+  async scanAgain(one) {
+    const rest = () => this.needy.filter((each) => each.id !== one.id);
+    this.needy = rest();
+    this.show();
+    if (await this.on.take(one.code)) {
+      this.keepNeedy(rest());
+    } else {
+      this.keepNeedy([one, ...rest()]);
+    }
   }
 
   /** @param {Needy} one */
@@ -92,7 +113,7 @@ export class Waiting {
   needyRow(each) {
     const line = needyLine(each, each.sentence);
     line.append(
-      pressing("Scan it again", () => { this.settle(each); this.on.take(each.code); }),
+      pressing("Scan it again", () => this.scanAgain(each)),
       pressing("Seen", () => this.settle(each)),
     );
     return line;
