@@ -12,7 +12,7 @@ from django.db import IntegrityError, OperationalError, transaction
 from django.db.models import F, Max
 from django.utils import timezone
 
-from inventory.alerts.models import Alert, Turn
+from inventory.alerts.models import Alert, Heartbeat, Turn
 from inventory.alerts.queries import (
     KIND_OF,
     open_alerts,
@@ -184,6 +184,11 @@ def _raise(finding: Finding, now: datetime) -> None:
             )
     except IntegrityError:
         log.info("raised elsewhere meanwhile: %s", finding.key)
+
+
+def beat(*, now: datetime) -> None:
+    """Note that the worker works."""
+    Heartbeat.objects.update_or_create(name="worker", defaults={"at": now})
 
 
 def deliver(*, now: datetime) -> int:

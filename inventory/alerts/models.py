@@ -67,3 +67,13 @@ class Turn(models.Model):
 
     def __str__(self) -> str:
         return f"{self.name} until {self.until}"
+
+
+class Heartbeat(models.Model):
+    """When the worker last answered the clock, through the broker."""
+
+    name = models.CharField(max_length=20, primary_key=True)
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.name} at {self.at}"

@@ -2,9 +2,10 @@
 
 from datetime import timedelta
 
-from celery import shared_task
+from celery import current_app, shared_task
 from django.db import connection, transaction
 from django.utils import timezone
+from kombu.exceptions import OperationalError
 
 from inventory import errands
 from inventory.alerts import actions
@@ -24,6 +25,12 @@ def settle() -> int:
 
 
 @shared_task
+def heartbeat() -> None:
+    """Every minute, for those who would trust a silence."""
+    actions.beat(now=timezone.now())
+
+
+@shared_task
 def recompute() -> None:
     """Hourly: what time alone changes."""
     actions.settle_all(now=timezone.now())
@@ -37,6 +44,19 @@ def wake() -> None:
     It leaves on a thread of its own, so that a broker that is down costs delay only.
     """
     transaction.on_commit(lambda: errands.send("settle", _sender.send), robust=True)
+
+
+def why_no_broker() -> str:
+    """Why no message reaches the worker, with what to do; '' where one does."""
+    with current_app.connection_for_write() as broker:
+        try:
+            broker.ensure_connection(max_retries=1, timeout=2)
+        except OperationalError:
+            return (
+                f"The broker at {broker.as_uri()} does not answer: start it, or mend "
+                "GRIPCOUNT_BROKER."
+            )
+    return ""
 
 
 class Sender:

@@ -154,6 +154,11 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": 30.0,
         **LAPSES,
     },
+    "show that the worker works": {
+        "task": "inventory.alerts.tasks.heartbeat",
+        "schedule": 60.0,
+        **LAPSES,
+    },
     "take up order plans left behind": {
         "task": "inventory.buying.tasks.sweep",
         "schedule": 30.0,

@@ -3,10 +3,11 @@
 import json
 from typing import Any, ClassVar
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 from django.utils import timezone
 
 from inventory.errors import Refused
+from inventory.management.plain import PlainCommand
 from inventory.trade.cautions import Caution
 from inventory.trade.questions.shape import (
     Answer,
@@ -18,7 +19,7 @@ from inventory.trade.questions.shape import (
 )
 
 
-class AskingCommand(BaseCommand):
+class AskingCommand(PlainCommand):
     """Takes the question's fields; needs no shop and no database.
 
     With --json every thing asked gets one line, a refused one too; the exit status is
@@ -26,7 +27,6 @@ class AskingCommand(BaseCommand):
     """
 
     question: ClassVar[Question]
-    requires_system_checks = ()
 
     def add_arguments(self, parser: CommandParser) -> None:
         """The question's fields, and words or JSON."""

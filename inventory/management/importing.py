@@ -5,10 +5,10 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any, ClassVar, Generic, Protocol, TypeVar
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
 from inventory.alerts.tasks import wake
-from inventory.management.plain import file_bytes, owner, refusals
+from inventory.management.plain import PlainCommand, file_bytes, owner, refusals
 from inventory.people.models import User
 from inventory.sheets import Table, Told, how_read
 
@@ -29,7 +29,7 @@ class Looked(Protocol):
 Found = TypeVar("Found", bound=Looked)
 
 
-class ImportCommand(BaseCommand, Generic[Found]):
+class ImportCommand(PlainCommand, Generic[Found]):
     """Reads CSV or XLSX; a first list is taken at once, a changed one is shown first.
 
     `wanted` names the file in a sentence, `unchanged` is said when nothing differs.

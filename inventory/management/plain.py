@@ -4,10 +4,20 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from django.core.management.base import CommandError
+from django.core.management.base import BaseCommand, CommandError
 
 from inventory.errors import Refused
 from inventory.people.models import User
+
+
+class PlainCommand(BaseCommand):
+    """A command that begins at once.
+
+    What Django's checks could find is in the code and the settings, where the tests look;
+    to import every page for them took a third of a short command's time.
+    """
+
+    requires_system_checks = ()
 
 
 @contextmanager

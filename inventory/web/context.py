@@ -7,6 +7,7 @@ from django.http import HttpRequest
 from django.utils import timezone
 
 from inventory.alerts.queries import shown_alerts, why_unheard
+from inventory.alerts.queries.running import why_unwatched
 from inventory.people.queries import shop as the_shop
 from inventory.trade.cautions import AIRWORTHINESS
 from inventory.web.helping import HELP
@@ -17,7 +18,8 @@ def shop(request: HttpRequest) -> dict[str, Any]:
     found: dict[str, Any] = {"airworthiness": AIRWORTHINESS, "demo": settings.DEMO}
     user = getattr(request, "user", None)
     if user is not None and user.is_authenticated:
-        waiting = shown_alerts(timezone.now()).filter(seen_at=None)
+        now = timezone.now()
+        waiting = shown_alerts(now).filter(seen_at=None)
         here = request.resolver_match
         if here is not None and here.url_name in HELP:
             found["help_name"] = here.url_name
@@ -27,5 +29,6 @@ def shop(request: HttpRequest) -> dict[str, Any]:
             "currency": row.currency,
             "unseen": waiting.count(),
             "unheard": why_unheard(),
+            "unwatched": why_unwatched(now),
         }
     return found

@@ -25,7 +25,7 @@ item-names item-unname item-change-back unread teach order-new order-plan order-
 order-plan-orders suppliers supplier offer-new offer offer-drop offers-import offers-apply
 order order-expect order-back line-new line-drop line-wait line-change receive-line
 receive-bag receive-bin alert-seen alert-snooze labels steps steps-letter steps-over"""
-_OWNED = """settings wording-set backup-now letter-test record-mend device-new device-revoke people
+_OWNED = """settings running wording-set backup-now letter-test record-mend device-new device-revoke people
 person-new person-role person-password person-leave sign-in-end log-link-new log-link-end"""
 
 CHANGES = {
@@ -38,7 +38,8 @@ CHANGES = {
 HIDDEN = frozenset(_OWNED.split())
 # Without a session these have rules of their own.
 OPEN = frozenset(
-    {"sign-in", "first", "log-read", "log-read-print", "log-read-photograph"}
+    {"sign-in", "first", "health", "health-worker"}
+    | {"log-read", "log-read-print", "log-read-photograph"}
 )
 
 

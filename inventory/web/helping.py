@@ -245,6 +245,11 @@ settings | Settings
 How the shop is set: name, letters, guesses, devices and backups.
 Name a second folder for backups, on a stick.
 
+running | How the shop runs
+Whether all works that works by itself: database, worker, letters, backups, disk, clock.
+What is to be mended stands first, with what to do.
+When the worker is silent, nothing warns of what runs short: then every page says so.
+
 me | Your sign-in
 Where you are signed in, and your password.
 A lost phone is signed out here. Another password signs you out everywhere else.

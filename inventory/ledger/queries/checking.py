@@ -62,7 +62,7 @@ def flaws(folder: Path | None = None) -> list[Flaw]:
         *_known(),
         *_kept_sums(),
         *_wanted(),
-        *_guards(),
+        *guards_gone(),
         *_rules_kept(),
         *_own_check(),
     ]
@@ -284,7 +284,7 @@ def expected_guards() -> dict[str, str]:
     return found
 
 
-def _guards() -> Iterator[Flaw]:
+def guards_gone() -> Iterator[Flaw]:
     """I7: the triggers that refuse every change stand, and stand armed."""
     present = _triggers()
     for name, sql in expected_guards().items():

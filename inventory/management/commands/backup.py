@@ -4,15 +4,16 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 from django.utils import timezone
 
 from inventory.backups.actions import back_up
 from inventory.errors import Refused
+from inventory.management.plain import PlainCommand
 from inventory.people.queries import shop
 
 
-class Command(BaseCommand):
+class Command(PlainCommand):
     """Safe while the shop is served; the worker does it once a day."""
 
     help = "Back the shop up, prove the backup, and keep 7 days, 4 weeks, 12 months."

@@ -3,20 +3,20 @@
 import json
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
 from inventory.errors import Refused
 from inventory.management.measures.index import MEASURES, chosen
+from inventory.management.plain import PlainCommand
 
 
-class Command(BaseCommand):
+class Command(PlainCommand):
     """Takes the measures in one run, each beside a reference, and prints their rows.
 
     With --json every row is a line. A target that is not met is said, and is no error.
     """
 
     help = "Measure, in one run, figures and their ratio to a reference of that run."
-    requires_system_checks = ()
 
     def add_arguments(self, parser: CommandParser) -> None:
         """Which measures, and words or JSON."""

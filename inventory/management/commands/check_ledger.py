@@ -4,13 +4,14 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.utils import timezone
 
+from inventory.management.plain import PlainCommand
 from inventory.scanning.actions import prove
 
 
-class Command(BaseCommand):
+class Command(PlainCommand):
     """Ends with a non-zero code when anything is wrong."""
 
     help = "Prove that the record is whole; the worker does it every night."

@@ -4,13 +4,13 @@ import os
 from getpass import getpass
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
-from inventory.management.plain import refusals
+from inventory.management.plain import PlainCommand, refusals
 from inventory.people.actions import create_owner
 
 
-class Command(BaseCommand):
+class Command(PlainCommand):
     """The password is asked for, or read from GRIPCOUNT_OWNER_PASSWORD."""
 
     help = "Make the owner of an empty shop."

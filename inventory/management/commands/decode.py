@@ -9,9 +9,10 @@ from glob import glob, has_magic
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
 from inventory.errors import Refused
+from inventory.management.plain import PlainCommand
 from inventory.photos.opening import (
     MOST_CHILDREN,
     FoundCode,
@@ -22,7 +23,7 @@ from inventory.photos.opening import (
 SUFFIXES = frozenset({".jpg", ".jpeg", ".png", ".webp"})
 
 
-class Command(BaseCommand):
+class Command(PlainCommand):
     """One line a picture: what was accepted, and in how many milliseconds.
 
     Needs no shop. A folder stands for its pictures in order of their names. The exit
@@ -30,7 +31,6 @@ class Command(BaseCommand):
     """
 
     help = "Read the codes in pictures of labels."
-    requires_system_checks = ()
 
     def add_arguments(self, parser: CommandParser) -> None:
         """Files and folders; words or JSON."""

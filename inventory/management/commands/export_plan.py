@@ -2,14 +2,13 @@
 
 from typing import Any
 
-from django.core.management.base import BaseCommand
-
+from inventory.management.plain import PlainCommand
 from inventory.planning.queries import current_build
 from inventory.planning.queries.stored import stored_plan
 from inventory.planning.rules.unfolding import plan_csv
 
 
-class Command(BaseCommand):
+class Command(PlainCommand):
     """Stages, assemblies, what they ask, drill and hold, and the list of each line."""
 
     help = "Print the plan as CSV."

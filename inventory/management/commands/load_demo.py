@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.db import transaction
 from django.utils import timezone
 
@@ -29,7 +29,7 @@ from inventory.ledger.actions.bins import open_place
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.queries import Bin, Place, bin_numbered, bins, quantity_in
 from inventory.ledger.rules import Verb
-from inventory.management.plain import owner, refusals
+from inventory.management.plain import PlainCommand, owner, refusals
 from inventory.ordering.actions import offering, opening, placing, receiving
 from inventory.ordering.queries import order_numbered, still_owed
 from inventory.people.actions import create_owner, settle_shop
@@ -45,7 +45,7 @@ EVENING = time(19, 10)
 HANDFUL = 20
 
 
-class Command(BaseCommand):
+class Command(PlainCommand):
     """Only in the demo, and only where nobody is known yet."""
 
     help = "Fill an empty demo shop with an invented aircraft half built."

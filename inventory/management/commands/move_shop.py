@@ -4,12 +4,13 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 
 from inventory.management.moving import EXAMPLE, move
+from inventory.management.plain import PlainCommand
 
 
-class Command(BaseCommand):
+class Command(PlainCommand):
     """All or nothing; the SQLite file is only read, and stays as it was."""
 
     help = "Move a shop that nobody serves from SQLite to an empty PostgreSQL database."

@@ -3,7 +3,7 @@
 import json
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 from django.core.serializers.json import DjangoJSONEncoder
 from django.utils import timezone
 
@@ -13,10 +13,10 @@ from inventory.buying.queries.plans import plan_data, proof_of
 from inventory.buying.rules.market import DAYS_AHEAD
 from inventory.buying.rules.sheet import in_words
 from inventory.buying.solver.solving import SECONDS
-from inventory.management.plain import owner, refusals
+from inventory.management.plain import PlainCommand, owner, refusals
 
 
-class Command(BaseCommand):
+class Command(PlainCommand):
     """Solves now, in the same child process as the worker, and prints the plan."""
 
     help = "Work out the combined order that costs least, and print it."

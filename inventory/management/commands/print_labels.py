@@ -5,17 +5,17 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
 from inventory.forecasting.models import Bit
 from inventory.forecasting.queries.tools import bit_numbered
 from inventory.labels.actions import label_pdf
 from inventory.labels.rules.sheets import SHEETS, LabelSheet, roll
 from inventory.ledger.queries import Bin, bin_numbered, bins, bins_between
-from inventory.management.plain import refusals
+from inventory.management.plain import PlainCommand, refusals
 
 
-class Command(BaseCommand):
+class Command(PlainCommand):
     """Every symbol is read back from the finished page before the file is written."""
 
     help = "Print bin labels as a PDF, true to scale."

@@ -3,13 +3,14 @@
 import json
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
 from inventory.errors import Refused
+from inventory.management.plain import PlainCommand
 from inventory.scanning.rules.explaining import Explained, explained, refused
 
 
-class Command(BaseCommand):
+class Command(PlainCommand):
     """Needs no shop and no database; control characters count, so quote the text.
 
     With --json every text gets one line, a refused one too; the exit status is 1 when
@@ -17,7 +18,6 @@ class Command(BaseCommand):
     """
 
     help = "What a scanned string is, and what its fields say."
-    requires_system_checks = ()
 
     def add_arguments(self, parser: CommandParser) -> None:
         """The strings, and words or JSON."""

@@ -3,16 +3,16 @@
 import json
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 from django.utils import timezone
 
 from inventory.forecasting.queries.readiness import readiness
 from inventory.forecasting.queries.report import as_data, in_words
-from inventory.management.plain import refusals
+from inventory.management.plain import PlainCommand, refusals
 from inventory.planning.rules.whatif import WhatIf
 
 
-class Command(BaseCommand):
+class Command(PlainCommand):
     """Prints a line a stage with the one item in the way, or everything as JSON."""
 
     help = "For each stage: ready, short of, or ready but for; and what is in the way."

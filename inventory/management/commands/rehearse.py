@@ -5,8 +5,9 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
+from inventory.management.plain import PlainCommand
 from inventory.planning.rules.compare import plan_of
 from inventory.planning.rules.lines import COLUMNS, parse
 from inventory.rehearsal.report import as_data, in_words
@@ -18,7 +19,7 @@ from inventory.sheets import read
 PLAN = Path(settings.ROOT) / "fixtures" / "plan.csv"
 
 
-class Command(BaseCommand):
+class Command(PlainCommand):
     """Builds the demo's aircraft and random ones, in two worlds; needs no shop.
 
     Progress goes to the error stream. The same seed gives the same print. A target
@@ -26,7 +27,6 @@ class Command(BaseCommand):
     """
 
     help = "Rehearse builds: as builders buy by habit, and as the program says."
-    requires_system_checks = ()
 
     def add_arguments(self, parser: CommandParser) -> None:
         """How many builds of each aircraft, drawn from which seed."""

@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 from django.db import connection, connections
 from django.utils import timezone
 
@@ -13,13 +13,13 @@ from inventory.config import paths
 from inventory.config.bootstrap import CannotStart
 from inventory.config.supervisor import held
 from inventory.errors import Refused
+from inventory.management.plain import PlainCommand
 
 
-class Command(BaseCommand):
+class Command(PlainCommand):
     """Only where nobody serves the folder; what is there stands aside, never gone."""
 
     help = "Put a backup back into the data folder: all of it, proven, or nothing."
-    requires_system_checks = ()
 
     def add_arguments(self, parser: CommandParser) -> None:
         """Which, and whether a shop that is there gives way."""

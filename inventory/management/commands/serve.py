@@ -3,16 +3,16 @@
 import sys
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 
 from inventory.config import supervisor
+from inventory.management.plain import PlainCommand
 
 
-class Command(BaseCommand):
+class Command(PlainCommand):
     """The web, the worker and its clock on one data folder, under one command."""
 
     help = "Serve your shop, or with --demo a made-up one, until Ctrl-C."
-    requires_system_checks = []
 
     def add_arguments(self, parser: CommandParser) -> None:
         supervisor.add_arguments(parser)
