@@ -75,13 +75,19 @@ def gamma_ratio(x: Floats | float, d: Floats | float) -> Floats:
     """ln Gamma(x + d) - ln Gamma(x) for x > 0, d >= 0, good to about 1e-14 of ln's.
 
     Two log-gammas of millions would lose eight digits in their difference; Stirling's
-    series of the difference does not. It wants x >= 16, so smaller x are moved up.
+    series of the difference does not. It wants x >= 16, so smaller x are moved up, by
+    two factors at once: (x + i)(x + 15 - i) = x(x + 15) + i(15 - i).
     """
     x, d = np.asarray(x, dtype=float), np.asarray(d, dtype=float)
-    moved: Floats = np.ones(np.broadcast(x, d).shape)
-    for i in range(16):
-        moved = moved * ((x + i) / (x + d + i))
-    y, z = x + 16, x + d + 16
+    if not d.any():
+        return np.zeros(np.broadcast(x, d).shape)
+    moved: Floats | float = 1.0
+    y, z = x, x + d
+    if x.min() < 16:
+        below, above = y * (y + 15), z * (z + 15)
+        for i in range(8):
+            moved = moved * ((below + i * (15 - i)) / (above + i * (15 - i)))
+        y, z = y + 16, z + 16
     series = (y - 0.5) * np.log1p(d / y) + d * np.log(z) - d
     return np.asarray(series + _stirling(z) - _stirling(y) + np.log(moved))
 
