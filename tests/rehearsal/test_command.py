@@ -35,9 +35,9 @@ def run(*words):
 
 @pytest.fixture
 def quick(monkeypatch):
-    """Aircraft of 250 rivets, whose builds take a second."""
-    source = partial(BuildSource, rivets=250)
-    monkeypatch.setattr(rehearse, "demo", lambda: small(3, 250)[0])
+    """Aircraft of 120 rivets, whose builds take a second."""
+    source = partial(BuildSource, rivets=120)
+    monkeypatch.setattr(rehearse, "demo", lambda: small(3, 120)[0])
     monkeypatch.setattr(rehearse, "BuildSource", source)
 
 
