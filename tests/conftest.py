@@ -71,9 +71,11 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 def pytest_configure(config: pytest.Config) -> None:
     """No example fails for being slow: how fast a machine is proves nothing of the code.
 
-    Where the slow tests are left out, properties are tried on fewer examples too.
+    Where the slow tests are left out, and on the second engine, properties are tried on
+    fewer examples: the code is the same.
     """
-    examples = 20 if "not slow" in config.getoption("markexpr") else 100
+    quick = "not slow" in config.getoption("markexpr")
+    examples = 20 if quick or config.getoption("--only-database") else 100
     hypothesis_settings.register_profile(
         "gripcount", deadline=None, max_examples=examples
     )

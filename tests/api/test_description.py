@@ -14,7 +14,7 @@ from inventory.config.wsgi import application
 from inventory.ledger import queries
 from inventory.people.actions import register_device
 
-pytestmark = [pytest.mark.slow, pytest.mark.django_db]
+pytestmark = [pytest.mark.slow, pytest.mark.django_db, pytest.mark.unmeasured]
 
 
 @pytest.fixture

@@ -65,7 +65,8 @@ def new_shop(folder, ready_tables):
     """A folder with empty tables: those that the suite keeps, where it has any."""
     if ready_tables.exists():
         shutil.copyfile(ready_tables, folder / "gripcount.sqlite3")
-    run(folder, "manage.py", "migrate", "-v0")
+    else:
+        run(folder, "manage.py", "migrate", "-v0")
     return folder
 
 
