@@ -2,6 +2,7 @@
 and what to do about it."""
 
 import shutil
+import sqlite3
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
@@ -87,7 +88,7 @@ def running_parts(now: datetime, broker: str) -> list[RunningPart]:
         _record(now),
         _worker(now),
         _part("Messages to the worker", broker, "The broker answers."),
-        _part("Letters", why_unheard(), "They go out.", worst=RunningState.LOOK),
+        _part("Mail", why_unheard(), "Letters go out.", worst=RunningState.LOOK),
         _backups(now),
         _second(now),
         _disk(),
@@ -129,7 +130,7 @@ def _database() -> RunningPart:
         wrong = " and ".join(f"'{each}'" for each in off)
         how = f"{said} runs with {wrong} off: a power cut loses entries. Turn it on."
     else:
-        said = f"SQLite, journal {_shown('journal_mode').upper()}"
+        said = f"SQLite {sqlite3.sqlite_version}"
         wrong = "" if _shown("synchronous") in ("2", "3") else "synchronous"
         how = f"{said} does not wait for the disk: a power cut loses entries."
     right = f"{said}: every entry is on the disk before it is acknowledged."
