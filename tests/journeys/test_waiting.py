@@ -4,11 +4,14 @@ import json
 from datetime import timedelta
 
 import pytest
+from django.test import Client
 from django.utils import timezone
 from playwright.sync_api import expect
 
 from inventory.ledger import queries as ledger
 from inventory.ledger.queries import Bin
+from inventory.people.models import User
+from inventory.people.rules import Role
 from inventory.scanning.models import Scan
 from inventory.trade import codes
 from tests.browser import open_page
@@ -99,6 +102,40 @@ def test_every_scan_that_waits_says_so(bench):
     online(bench)
     settled(bench)
     expect(bench.locator("#waiting")).to_be_hidden()
+
+
+def signs_in(page, server, person):
+    """Somebody else, on the same device."""
+    client = Client()
+    client.force_login(person)
+    value = client.cookies["sessionid"].value
+    page.context.add_cookies([{"name": "sessionid", "value": value, "url": server.url}])
+
+
+def test_what_somebody_else_scanned_here_is_told_and_is_theirs_to_send(
+    bench, live_server, owner
+):
+    ada = User.objects.create_user("ada", kept_role=Role.BUILDER)
+    pulled_without_connection(bench)
+    bench.on("dialog", lambda dialog: dialog.accept())
+    bench.goto("about:blank")
+    bench.context.set_offline(False)
+    signs_in(bench, live_server, ada)
+    opened(bench, live_server)
+    told = bench.locator(".needy")
+    expect(told).to_contain_text("Needs marlow. 2 scans of marlow on this device, not")
+    settled(bench)
+    scan(bench, codes.make("B", 16))
+    settled(bench)
+    mine = Scan.objects.filter(by=ada).values_list("raw", flat=True)
+    assert [raw.upper() for raw in mine] == [codes.make("B", 16)]
+    signs_in(bench, live_server, owner)
+    opened(bench, live_server)
+    settled(bench)
+    expect(told).to_have_count(0)
+    assert ledger.quantity_in(ledger.bin_numbered(12)) == 10
+    assert Scan.objects.filter(by=owner).count() == 3
+    assert ledger.flaws() == []
 
 
 def test_a_saved_file_is_sent_by_another_device_and_booked_once(

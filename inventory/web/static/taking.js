@@ -25,6 +25,7 @@ export class Bench {
       take: (code) => this.take(code),
       words: (row) => state.said.get(row.id)?.sentence,
       freed: () => this.restart(),
+      named: (person) => state.twin?.known.shop.people[String(person)] ?? "somebody else",
     });
     /** @type {[string, number][] | null} */
     this.early = [];

@@ -3,7 +3,7 @@
 
 import { at, button, chosenFile, hour, input, make } from "./elements.js";
 import { say } from "./speaking.js";
-import { keep, kept, setAside } from "./store.js";
+import { keep, kept, setAside, unsent } from "./store.js";
 
 const MOST_SHOWN = 12;
 const LONGEST = 512;
@@ -12,10 +12,11 @@ const IS_ID = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/;
 export class Waiting {
   /**
    * `take` scans a code again and says whether it is kept; `words` gives a scan's meaning on this device; `freed` hears
-   * that scans were taken out.
+   * that scans were taken out; `named` says who somebody is.
    * @param {import("./queue.js").Queue} queue
    * @param {{
    *   take(code: string): Promise<boolean>, words(row: Row): string | undefined, freed(): void,
+   *   named(person: number | null): string,
    * }} on
    */
   constructor(queue, on) {
@@ -23,10 +24,14 @@ export class Waiting {
     this.on = on;
     /** @type {Needy[]} */
     this.needy = [];
+    // What other people scanned on this device; only they can send it.
+    /** @type {Row[]} */
+    this.others = [];
   }
 
   async load() {
     this.needy = (await kept("needy")) ?? [];
+    this.others = (await unsent()).filter((row) => row.owner !== this.queue.owner);
     this.show();
   }
 
@@ -86,8 +91,11 @@ export class Waiting {
 
   show() {
     const { rows, refused } = this.queue;
-    at("needy-rows").hidden = !this.needy.length && !refused;
-    at("needy-rows").replaceChildren(...this.needy.map((each) => this.needyRow(each)));
+    at("needy-rows").hidden = !this.needy.length && !refused && !this.others.length;
+    at("needy-rows").replaceChildren(
+      ...this.needy.map((each) => this.needyRow(each)),
+      ...[...new Set(this.others.map((row) => row.owner))].map((who) => this.othersRow(who)),
+    );
     if (refused) at("needy-rows").prepend(this.refusedRow(refused));
     at("waiting").hidden = !rows.length;
     at("waiting-rows").replaceChildren(
@@ -119,6 +127,18 @@ export class Waiting {
     return line;
   }
 
+  /** @param {number | null} who */
+  othersRow(who) {
+    const rows = this.others.filter((row) => row.owner === who);
+    const name = this.on.named(who);
+    const scans = rows.length === 1 ? "1 scan" : `${rows.length} scans`;
+    const sentence = `${scans} of ${name} on this device, not in the record yet: ${name} signs `
+      + "in here and opens the bench, then they are sent. A saved file can be sent from anywhere.";
+    const line = needyLine({ ms: rows[0].ms, code: "" }, sentence, name);
+    line.append(pressing("Save as a file", () => say("neutral", saveFile(rows))));
+    return line;
+  }
+
   /** @param {Row} row */
   refusedRow(row) {
     const behind = this.queue.rows.filter((each) => each.device === row.device).length - 1;
@@ -132,7 +152,7 @@ export class Waiting {
   }
 
   listen() {
-    at("save-unsent").addEventListener("click", () => say("neutral", this.saveFile()));
+    at("save-unsent").addEventListener("click", () => say("neutral", saveFile(this.queue.rows)));
     input("load-unsent").addEventListener("change", async (event) => {
       const file = chosenFile(event);
       if (!file) return;
@@ -143,16 +163,6 @@ export class Waiting {
         say("stop", error instanceof Error ? error.message : String(error), true);
       }
     });
-  }
-
-  saveFile() {
-    const { rows } = this.queue;
-    const text = JSON.stringify(rows, null, 1);
-    const link = make("a");
-    link.href = URL.createObjectURL(new Blob([text], { type: "application/json" }));
-    link.download = "unsent-scans.json";
-    link.click();
-    return `${rows.length} unsent scans were saved as a file: any device can send it for you, once.`;
   }
 
   /**
@@ -176,12 +186,22 @@ export class Waiting {
  * @param {{ms: number, code: string}} scan
  * @param {string} sentence
  */
-function needyLine({ ms, code }, sentence) {
+function needyLine({ ms, code }, sentence, whom = "you") {
   const line = make("li", "", "needy");
   const said = make("span", "", "words");
-  said.append(make("b", "Needs you. "), sentence, " ", make("small", code, "callout"));
+  said.append(make("b", `Needs ${whom}. `), sentence, " ", make("small", code, "callout"));
   line.append(make("small", hour(ms)), said);
   return line;
+}
+
+/** @param {Row[]} rows */
+function saveFile(rows) {
+  const text = JSON.stringify(rows, null, 1);
+  const link = make("a");
+  link.href = URL.createObjectURL(new Blob([text], { type: "application/json" }));
+  link.download = "unsent-scans.json";
+  link.click();
+  return `${rows.length} unsent scans were saved as a file: any device can send it for the same person, once.`;
 }
 
 /**
