@@ -11,14 +11,23 @@ from django.views.decorators.http import require_POST, require_safe
 from inventory.errors import Refused
 from inventory.people.actions import end_sign_in, give_own_password, session_goes_on
 from inventory.people.queries import own_sign_in, own_sign_ins
-from inventory.web.parts import checked, done, here, keep, person
+from inventory.web.parts import (
+    checked,
+    done,
+    here,
+    is_at_the_machine,
+    keep,
+    person,
+)
 from inventory.web.shopforms import OwnPassword
 from inventory.web.signing import SignInForm
 
 
 def _page(request: HttpRequest, **more: Any) -> dict[str, Any]:
     rows = own_sign_ins(person(request), timezone.now())
-    return {"signed_in": rows, "form": OwnPassword(), **more}
+    # What a browser takes for safe (W3C, Secure Contexts) gets its camera and is kept.
+    trusted = request.is_secure() or is_at_the_machine(request)
+    return {"signed_in": rows, "form": OwnPassword(), "is_trusted": trusted, **more}
 
 
 @require_safe
