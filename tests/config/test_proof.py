@@ -232,7 +232,7 @@ def test_every_test_is_measured_once_and_the_floor_is_the_projects_own():
     [
         (
             "inventory",
-            "actions checking copying restore running scans".split(),
+            ["actions", "checking", "copying", "restore", "running", "scans"],
         ),
         ("api", []),
     ],
