@@ -7,6 +7,7 @@ from rest_framework import serializers
 from api.parts import MAX_ID, ActId, Grams, Sure
 from api.shapes import Data
 from inventory.ledger.rules import MAX_QUANTITY
+from inventory.trade import codes
 
 
 class BreakIn(serializers.Serializer[Data]):
@@ -115,7 +116,7 @@ class ReceiptIn(serializers.Serializer[Data]):
 
     id = ActId()
     sure = Sure()
-    bin = serializers.IntegerField(min_value=1, max_value=9999)
+    bin = serializers.IntegerField(min_value=1, max_value=codes.LARGEST)
     line = serializers.IntegerField(required=False, min_value=1, max_value=MAX_ID)
     supplier = serializers.CharField(required=False, max_length=80)
     pieces = serializers.IntegerField(

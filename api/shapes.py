@@ -7,6 +7,7 @@ from rest_framework import serializers
 from api.parts import MAX_ID, ActId, Sure
 from inventory.ledger.rules import MAX_QUANTITY, Verb
 from inventory.planning.rules.closing import FATES
+from inventory.trade import codes
 
 Data = dict[str, Any]
 MOVES = (Verb.PULL, Verb.RETURN, Verb.COUNT, Verb.SCRAP)
@@ -49,7 +50,9 @@ class BinIn(serializers.Serializer[Data]):
     size = serializers.CharField(required=False, max_length=40)
     form = serializers.CharField(required=False, max_length=40)
     name = serializers.CharField(required=False, max_length=120)
-    number = serializers.IntegerField(required=False, min_value=1, max_value=9999)
+    number = serializers.IntegerField(
+        required=False, min_value=1, max_value=codes.LARGEST
+    )
     spot = serializers.CharField(required=False, max_length=80)
     keep_level = serializers.IntegerField(
         required=False, min_value=0, max_value=MAX_QUANTITY
@@ -144,7 +147,7 @@ class MoveIn(serializers.Serializer[Data]):
     id = ActId()
     sure = Sure()
     verb = serializers.ChoiceField([each.value for each in MOVES])
-    bin = serializers.IntegerField(min_value=1, max_value=9999)
+    bin = serializers.IntegerField(min_value=1, max_value=codes.LARGEST)
     quantity = serializers.IntegerField(min_value=0, max_value=MAX_QUANTITY)
     assembly = serializers.IntegerField(required=False, min_value=1, max_value=MAX_ID)
     reason = serializers.CharField(required=False, max_length=160)
@@ -223,12 +226,12 @@ class LabelsIn(serializers.Serializer[Data]):
     """Which bins' labels and bits' tags, on which sheet; the shift is in millimetres."""
 
     bins = serializers.ListField(
-        child=serializers.IntegerField(min_value=1, max_value=9999),
+        child=serializers.IntegerField(min_value=1, max_value=codes.LARGEST),
         required=False,
         max_length=300,
     )
     bits = serializers.ListField(
-        child=serializers.IntegerField(min_value=1, max_value=9999),
+        child=serializers.IntegerField(min_value=1, max_value=codes.LARGEST),
         required=False,
         max_length=300,
     )

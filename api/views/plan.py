@@ -207,7 +207,7 @@ def assembly(row: Assembly) -> dict[str, Any]:
         "stage": row.stage.name,
         "how_many": row.how_many,
         "state": row.state,
-        "code": codes.make("S", row.pk) if row.pk <= 9999 else "",
+        "code": codes.make("S", row.pk) if row.pk <= codes.LARGEST else "",
     }
 
 

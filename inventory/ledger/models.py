@@ -78,7 +78,7 @@ class Bin(models.Model):
         ordering = ["number"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(number__lte=9999), name="bin_number_fits_its_code"
+                condition=Q(number__lte=codes.LARGEST), name="bin_number_fits_its_code"
             )
         ]
 

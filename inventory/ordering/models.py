@@ -137,7 +137,8 @@ class Order(models.Model):
         ordering = ["-number"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(number__lte=9999), name="order_number_fits_its_code"
+                condition=Q(number__lte=codes.LARGEST),
+                name="order_number_fits_its_code",
             )
         ]
 

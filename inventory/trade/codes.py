@@ -23,7 +23,7 @@ TYPES: Mapping[str, str] = MappingProxyType(
 )
 _OWN = re.compile(rf"X([{''.join(TYPES)}])([0-9]{{4}})([0-9]{{2}})")
 _DIGITS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-_LARGEST = 9999
+LARGEST = 9999
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,10 +73,10 @@ def make(letter: str, number: int) -> str:
 
     Raises Refused code.impossible.
     """
-    if letter not in TYPES or not 0 <= number <= _LARGEST:
+    if letter not in TYPES or not 0 <= number <= LARGEST:
         raise Refused(
             "code.impossible",
-            f"Expected a letter of {''.join(TYPES)} and a number from 0 to {_LARGEST}; "
+            f"Expected a letter of {''.join(TYPES)} and a number from 0 to {LARGEST}; "
             f"got '{letter}' and {number}.",
             {"letter": letter, "number": number},
         )

@@ -12,6 +12,7 @@ from inventory.ledger.rules import MAX_QUANTITY, SCAN_ID_LENGTH
 from inventory.ordering.queries import Owed
 from inventory.people.models import User
 from inventory.planning.models import Stage
+from inventory.trade import codes
 
 PLAIN_KINDS = [
     ("", "the callout says it"),
@@ -302,7 +303,7 @@ class MoveOver(ShopForm):
     to = Whole(
         label="Into bin (empty: a new one)",
         min_value=1,
-        max_value=9999,
+        max_value=codes.LARGEST,
         required=False,
     )
     spot = forms.CharField(label="Spot of a new one", max_length=80, required=False)
@@ -315,7 +316,7 @@ class FindActs(ShopForm):
     by = forms.TypedChoiceField(
         label="By", required=False, coerce=int, empty_value=None
     )
-    bin = Whole(label="Bin", required=False, max_value=9999)
+    bin = Whole(label="Bin", required=False, max_value=codes.LARGEST)
     day = Day(label="On", required=False)
 
     def __init__(self, *args: Any, people: Iterable[User], **options: Any) -> None:

@@ -12,6 +12,7 @@ from rest_framework.test import APIClient
 from api.parts import MAX_ID
 from api.problems import handle
 from api.views import bench
+from api.views.plan import assembly
 from inventory.alerts.models import Alert
 from inventory.catalog.models import Item
 from inventory.errors import Refused
@@ -24,6 +25,7 @@ from inventory.planning.actions import importing
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.models import Assembly, Stage
 from inventory.scanning.models import Bench
+from inventory.trade import codes
 
 pytestmark = pytest.mark.django_db
 API = "/api/v1/"
@@ -94,6 +96,20 @@ def test_a_page_has_a_hundred_rows(got):
     page = got("items")
     assert len(page) == 100
     assert len(got(f"items?after={page[-1]['id']}")) == 1
+
+
+def test_an_unlikely_number_is_booked_when_somebody_is_sure(sent, rivets):
+    body = {"id": str(uuid.uuid4()), "verb": "count", "bin": 12, "quantity": 99_999}
+    assert sent("movements", body, 409)["code"] == "ledger.unlikely"
+    assert queries.quantity_in(rivets) == 40
+    sent("movements", {**body, "sure": True})
+    assert queries.quantity_in(rivets) == 99_999
+
+
+@pytest.mark.parametrize(("pk", "is_coded"), [(9999, True), (10_000, False)])
+def test_a_code_holds_four_digits(skin, pk, is_coded):
+    skin.pk = pk
+    assert assembly(skin)["code"] == (codes.make("S", pk) if is_coded else "")
 
 
 @pytest.mark.parametrize("after", [MAX_ID + 1, "-1", "x", "²", "9" * 30])

@@ -4,7 +4,6 @@ import logging
 import re
 import subprocess
 import sys
-from types import SimpleNamespace
 
 import pytest
 from django.conf import settings as shop_settings
@@ -44,7 +43,7 @@ def trace(caplog):
 def test_a_page_that_fails_carries_the_number_of_its_trace(
     browser, monkeypatch, caplog
 ):
-    monkeypatch.setattr(bin_pages, "ledger", SimpleNamespace(bins_after=breaks))
+    monkeypatch.setattr(bin_pages.ledger, "bins_listed", breaks)
 
     answer = browser.get("/bins/?q=12")
 
@@ -58,7 +57,7 @@ def test_a_page_that_fails_carries_the_number_of_its_trace(
 
 @pytest.mark.django_db
 def test_a_page_around_a_fault_has_its_rules(browser, monkeypatch):
-    monkeypatch.setattr(bin_pages, "ledger", SimpleNamespace(bins_after=breaks))
+    monkeypatch.setattr(bin_pages.ledger, "bins_listed", breaks)
 
     answer = browser.get("/bins/")
 

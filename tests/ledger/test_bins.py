@@ -1,11 +1,12 @@
 """Bins, lots and openings: numbers, gaps that are filled, pages, what is not there."""
 
 import hashlib
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
+from django.utils import timezone
 
-from inventory.catalog.actions import item_described
+from inventory.catalog.actions import item_described, item_for_callout
 from inventory.catalog.rules import described
 from inventory.errors import Refused
 from inventory.ledger import queries, rules
@@ -105,18 +106,56 @@ def test_a_page_of_bins_is_searched_by_words_spot_and_number(rivets, owner):
     bins.open_bin(item=other, by=owner, number=21)
     queries.Bin.objects.filter(number=21).update(count_it=True)
 
-    def found(number=0, limit=9, **asked):
-        return [bin.number for bin in queries.bins_after(number, limit, **asked)]
+    def found(skip=0, limit=9, **asked):
+        rows = queries.bins_listed(queries.BinList(**asked), skip, limit)
+        return [bin.number for bin in rows]
 
     assert found() == [12, 20, 21]
-    assert found(12, 1) == [20]
+    assert found(1, 1) == [20]
+    assert [bin.number for bin in queries.bins_after(12, 1)] == [20]
+    assert [bin.number for bin in queries.bins_after(0, 9, "RACK 1")] == [20]
     assert found(text="#30") == [20, 21]
     assert found(text="RACK 1") == [20]
     assert found(text="12") == [12, 20]
     assert found(text="21", to_count=True) == [21]
     assert found(to_count=True) == [21]
+    queries.Bin.objects.filter(number=20).update(retired_at=timezone.now())
+    assert found() == [12, 21]
+    assert found(retired=True) == [20]
+    assert [bin.number for bin in queries.bins_after(0, 9)] == [12, 21]
+    queries.Bin.objects.filter(number=20).update(retired_at=None)
     assert [bin.number for bin in queries.bins_between(12, 20)] == [12, 20]
     assert [bin.number for bin in queries.bins_of_kinds(["drill"])] == [20, 21]
+
+
+def test_bins_are_listed_in_the_order_that_is_asked(rivets, owner, ask):
+    """Bin 12 holds 40 counted rivets; the numbers tell nothing of the rest."""
+    shorter, drill = (
+        item_for_callout(text="MS20426AD3-3"),
+        item_described(what=described("drill", size="#30")),
+    )
+    for number, item, counted in ((3, drill, 2), (5, shorter, 90), (7, shorter, None)):
+        bin = bins.open_bin(item=item, by=owner, number=number)
+        if counted is not None:
+            verbs.count(bin=bin, counted=counted, ask=ask())
+    day = timezone.now()
+    for number, age in ((12, 9), (3, 5), (5, 7)):
+        at = day - timedelta(days=age)
+        queries.Bin.objects.filter(number=number).update(counted_at=at)
+    found = {
+        order: [bin.number for bin in queries.bins_listed(queries.BinList(order), 0, 9)]
+        for order in rules.BinOrder
+    }
+    assert found == {
+        "number": [3, 5, 7, 12],
+        "what": [3, 5, 7, 12],
+        "fewest": [7, 3, 12, 5],
+        "counted": [7, 12, 5, 3],
+    }
+    queries.Bin.objects.filter(number=12).update(number=1)
+    what = queries.BinList(rules.BinOrder.WHAT)
+    assert [bin.number for bin in queries.bins_listed(what, 0, 9)] == [3, 5, 7, 1]
+    assert [bin.number for bin in queries.bins_listed(what, 2, 1)] == [7]
 
 
 @pytest.mark.parametrize(

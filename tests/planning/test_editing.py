@@ -345,6 +345,22 @@ def test_a_copy_is_named_for_the_other_side(name, other):
     assert hand.mirrored(name) == other
 
 
+def test_a_copy_asks_what_its_own_original_asks_and_no_more(do):
+    do(hand.add_line, SPAR, {"hole_size": "30", "holes": "9"})
+    do(hand.add_line, SPAR, SEAM)
+    do(hand.copy_assembly, SKIN, ("Fin", "Right skin"))
+    copied = [
+        {key[2:] for key in rows if key[:2] == ("Fin", "Right skin")}
+        for rows in (stands().needs, stands().holes, stands().seams)
+    ]
+    made = [
+        {(*key[2:-1], "") for key in rows if key[:2] == SKIN}
+        for rows in (stands().needs, stands().holes, stands().seams)
+    ]
+    assert copied == made
+    assert [len(each) for each in copied] == [1, 1, 0]
+
+
 def test_what_is_renamed_or_copied_stands_where_it_should(do):
     do(hand.change_assembly, SKIN, "Port skin", "2", "Fin")
     assert list(Assembly.objects.values_list("name", flat=True)) == [

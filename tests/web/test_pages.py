@@ -1,5 +1,7 @@
 """What people do on the pages: it happens once, or a sentence says why not."""
 
+import html
+import re
 from datetime import date
 from typing import Any
 
@@ -8,7 +10,9 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory.alerts.models import Alert
+from inventory.catalog.actions import item_for_callout
 from inventory.catalog.models import Item
+from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.queries import Bin, bin_numbered, bins
 from inventory.people.models import Device, User
 from inventory.people.queries import device_of, shop
@@ -275,3 +279,28 @@ def test_a_device_shows_its_token_once_and_is_revoked(
     assert "called bench phone already" in sentence(again)
     page.post(reverse("device-revoke", args=[Device.objects.get().pk]))
     assert device_of(token) is None
+
+
+def test_bins_are_listed_as_asked_page_after_page(
+    page: Client, owner: User, rivets: Bin
+) -> None:
+    drill = item_for_callout(text="AN470AD4-5")
+    open_bin(item=drill, by=owner, number=30)
+    for flag, order, first in (
+        ("", "", 12),
+        ("", "fewest", 30),
+        ("", "no order", 12),
+        ("count", "fewest", None),
+    ):
+        text = page.get("/bins/", {"flag": flag, "order": order}).content.decode()
+        numbers = re.findall(r'class="number">(\d+)<', text)
+        assert (int(numbers[0]) if numbers else None) == first
+    for number in range(100, 200):
+        open_bin(item=drill, by=owner, number=number)
+    asked = {"q": "470", "order": "what"}
+    text = page.get("/bins/", asked).content.decode()
+    (more,) = re.findall(r'href="(\?[^"]*from=\d+)"', text)
+    assert "order=what" in more
+    assert "q=470" in more
+    second = page.get(f"/bins/{html.unescape(more)}").content.decode()
+    assert re.findall(r'class="number">(\d+)<', second) == ["199"]

@@ -15,6 +15,7 @@ from inventory.ledger.models import Bin, CountAsked, Lot, Place
 from inventory.ledger.queries import quantity_in
 from inventory.people.actions import hold_numbers
 from inventory.people.models import User
+from inventory.trade import codes
 
 
 def open_place(*, kind: str, name: str) -> Place:
@@ -60,7 +61,7 @@ def open_bin(
         if number is None:
             hold_numbers()
             number = (Bin.objects.aggregate(most=Max("number"))["most"] or 0) + 1
-        if not 1 <= number <= 9999:
+        if not 1 <= number <= codes.LARGEST:
             raise Refused(
                 "ledger.bin_number",
                 "Bins are numbered 1 to 9999: choose such a number.",

@@ -3,10 +3,12 @@
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 
+from inventory.catalog.models import Item
 from inventory.catalog.queries import search
 from inventory.errors import Refused
 from inventory.ledger import rules
@@ -42,6 +44,15 @@ def _in_use() -> QuerySet[Bin]:
     return _bins().filter(retired_at=None)
 
 
+# How many pieces a bin holds.
+_HELD = Coalesce(
+    Subquery(
+        Balance.objects.filter(place=OuterRef("place"), item=OuterRef("item")).values(
+            "quantity"
+        )
+    ),
+    0,
+)
 _SINGLE = Prepared(lambda kind: Place.objects.filter(kind=kind))
 _NUMBERED = Prepared(lambda number: _bins().filter(number=number))
 _BALANCES = Prepared(
@@ -55,14 +66,7 @@ _SHELF = Prepared(
         "number",
         "item_id",
         "spot",
-        Coalesce(
-            Subquery(
-                Balance.objects.filter(
-                    place=OuterRef("place"), item=OuterRef("item")
-                ).values("quantity")
-            ),
-            0,
-        ),
+        _HELD,
     )
 )
 
@@ -87,24 +91,42 @@ def bins_between(first: int, last: int) -> list[Bin]:
     return list(_in_use().filter(number__range=(first, last)))
 
 
-def bins_after(
-    number: int,
-    limit: int,
-    *,
-    text: str = "",
-    to_count: bool = False,
-    retired: bool = False,
-) -> list[Bin]:
+def bins_after(number: int, limit: int, text: str = "") -> list[Bin]:
     """A page of bins by number; searched by words, callout, spot or number."""
-    rows = _bins().filter(number__gt=number, retired_at__isnull=not retired)
+    return list(_searched(_in_use(), text).filter(number__gt=number)[:limit])
+
+
+@dataclass(frozen=True)
+class BinList:
+    """Which bins a list has, and in which order."""
+
+    order: rules.BinOrder = rules.BinOrder.NUMBER
+    text: str = ""
+    to_count: bool = False
+    retired: bool = False
+
+
+def bins_listed(asked: BinList, skip: int, limit: int) -> list[Bin]:
+    """A page of bins; every order ends by number, so that no bin comes twice."""
+    rows = _searched(_bins(), asked.text).filter(retired_at__isnull=not asked.retired)
+    if asked.to_count:
+        rows = rows.filter(count_it=True)
+    by: Mapping[rules.BinOrder, list[Any]] = {
+        rules.BinOrder.NUMBER: [],
+        rules.BinOrder.WHAT: [f"item__{each}" for each in Item._meta.ordering or ()],
+        rules.BinOrder.FEWEST: [_HELD],
+        rules.BinOrder.COUNTED: [F("counted_at").asc(nulls_first=True)],
+    }
+    return list(rows.order_by(*by[asked.order], "number")[skip : skip + limit])
+
+
+def _searched(rows: QuerySet[Bin], text: str) -> QuerySet[Bin]:
     if text:
         match = Q(item__in=search(text)) | Q(spot__icontains=text)
         if text.isascii() and text.isdigit() and len(text) < 6:
             match |= Q(number=int(text))
         rows = rows.filter(match)
-    if to_count:
-        rows = rows.filter(count_it=True)
-    return list(rows[:limit])
+    return rows
 
 
 def bins_to_count() -> list[Bin]:

@@ -47,6 +47,25 @@ NAMED_ONCE = frozenset({BORROWER, LENDER})
 SINGLE = frozenset({SCRAP, UNPLANNED, COUNT_DIFFERENCE, MERGED})
 
 
+class BinOrder(StrEnum):
+    """In which order bins are listed."""
+
+    NUMBER = "number"
+    WHAT = "what"
+    FEWEST = "fewest"
+    COUNTED = "counted"
+
+    @property
+    def words(self) -> str:
+        """As a page says it."""
+        return {
+            BinOrder.NUMBER: "by number",
+            BinOrder.WHAT: "by what they hold",
+            BinOrder.FEWEST: "fewest first",
+            BinOrder.COUNTED: "longest not counted",
+        }[self]
+
+
 class Verb(StrEnum):
     """What a person does with pieces; an act has one."""
 

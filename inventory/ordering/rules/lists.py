@@ -10,6 +10,7 @@ from inventory.errors import Refused
 from inventory.ledger.rules import MAX_QUANTITY
 from inventory.sheets import Columns, Row
 from inventory.sheets.cells import last_day, optional, whole
+from inventory.trade import codes
 
 COLUMNS = (
     "bin",
@@ -78,7 +79,7 @@ def parse_row(row: Row) -> StockLine:
         )
     return StockLine(
         line=row.line,
-        bin=optional(row, "bin", least=1, most=9999),
+        bin=optional(row, "bin", least=1, most=codes.LARGEST),
         spot=row["spot"].strip()[:80],
         callout=callout[:120],
         what=described_in(row) if row["kind"].strip() else None,

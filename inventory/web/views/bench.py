@@ -62,7 +62,7 @@ def bench(request: HttpRequest) -> HttpResponse:
     """
     pk, order = key_after(request, "assembly"), key_after(request, "order")
     chosen = assembly_numbered(pk) if pk else None
-    choose = codes.make("S", chosen.pk) if chosen and chosen.pk <= 9999 else ""
+    choose = codes.make("S", chosen.pk) if chosen and chosen.pk <= codes.LARGEST else ""
     if order:
         choose = f"order {order_numbered(order).number}"
     response = render(

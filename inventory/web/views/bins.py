@@ -30,7 +30,7 @@ from inventory.ledger.queries import Bin
 from inventory.ledger.queries.acts import at_place, deeds
 from inventory.ledger.queries.loans import loans
 from inventory.ledger.queries.lots import lots_in
-from inventory.ledger.rules import UNPLANNED, Verb
+from inventory.ledger.rules import UNPLANNED, BinOrder, Verb
 from inventory.ordering.queries.usual import checked_likely, checked_likely_order
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.queries import (
@@ -58,24 +58,28 @@ LAST = 20
 def bins(request: HttpRequest) -> HttpResponse:
     """Every bin; searched by words, callout, spot or number."""
     text = request.GET.get("q", "").strip()[:80]
-    found = ledger.bins_after(
-        key_after(request, "after") or 0,
-        PAGE + 1,
+    flag, order = request.GET.get("flag", ""), request.GET.get("order", "")
+    asked = ledger.BinList(
+        order=BinOrder(order) if order in list(BinOrder) else BinOrder.NUMBER,
         text=text,
-        to_count=request.GET.get("flag") == "count",
-        retired=request.GET.get("flag") == "retired",
+        to_count=flag == "count",
+        retired=flag == "retired",
     )
+    skip = key_after(request, "from") or 0
+    found = ledger.bins_listed(asked, skip, PAGE + 1)
     there = ledger.quantities_at(bin.place_id for bin in found)
     return render(
         request,
         "bins.html",
         {
             "q": text,
-            "flag": request.GET.get("flag", ""),
+            "flag": flag,
+            "order": asked.order,
+            "orders": list(BinOrder),
             "rows": [
                 (bin, there.get((bin.place_id, bin.item_id), 0)) for bin in found[:PAGE]
             ],
-            "after": found[PAGE - 1].number if len(found) > PAGE else None,
+            "next": skip + PAGE if len(found) > PAGE else None,
         },
     )
 
