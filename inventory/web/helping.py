@@ -253,6 +253,7 @@ When the worker is silent, nothing warns of what runs short: then every page say
 me | Your sign-in
 Where you are signed in, and your password.
 A lost phone is signed out here. Another password signs you out everywhere else.
+Lay a bank card on the screen once, and drawings are shown at true size on it.
 
 people | People
 Who may sign in, and what each may do.

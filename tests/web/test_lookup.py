@@ -163,7 +163,8 @@ def test_a_drawing_has_words_and_a_scale(page: Client, made: str) -> None:
     drawn = outline_of(parse("AN470AD4-5"))
     assert drawn is not None
     assert f'<title id="drawing-words">{drawn.words}</title>' in text
-    assert "The bar is 1/8 in; about 6 times size." in text
+    scale = '<span class="scale">about 6 times size</span>'
+    assert f"The bar is 1/8 in; {scale}." in text
     assert text.count("<polygon") == 1
 
 

@@ -1,7 +1,10 @@
 // Every page: a form is sent once, the page we are on is marked, unsent scans are told.
 
+import { measureScreen, offerTrueSize } from "./truesize.js";
 import { showElsewhere } from "./unsent.js";
 
+offerTrueSize(document.body);
+if (document.getElementById("screen")) measureScreen();
 if (!document.getElementById("bench") && document.querySelector("header.top")) showElsewhere();
 
 /** @type {NodeListOf<HTMLAnchorElement>} */

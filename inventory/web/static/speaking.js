@@ -2,6 +2,7 @@
 
 import { at, make } from "./elements.js";
 import { sound } from "./tones.js";
+import { offerTrueSize } from "./truesize.js";
 
 const MARKS = { taken: "✓", stop: "✗✗", neutral: "·" };
 const WORDS = { taken: "Read.", stop: "Stop.", neutral: "" };
@@ -60,6 +61,7 @@ async function drawPair(item, asked) {
     const sides = make("p", "", "sides");
     sides.append(make("span", "in your hand"), make("span", "asked for"));
     at("pair").querySelector("figure")?.prepend(sides);
+    offerTrueSize(at("pair"));
   } catch {
     // Without a connection the words must do.
   }
