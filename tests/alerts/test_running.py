@@ -8,7 +8,7 @@ import pytest
 from celery import current_app
 from django.conf import settings
 from django.core.management import CommandError, call_command
-from django.db import DatabaseError, connection
+from django.db import DatabaseError, OperationalError, connection
 from django.db.migrations.recorder import MigrationRecorder
 from django.urls import reverse
 from django.utils import timezone
@@ -107,6 +107,10 @@ def behind(_monkeypatch):
     MigrationRecorder(connection).migration_qs.filter(name="0049_heartbeat").delete()
 
 
+def newer(_monkeypatch):
+    MigrationRecorder(connection).record_applied("inventory", "9999_later")
+
+
 def guard_gone(monkeypatch):
     flaw = Flaw(Invariant.APPEND_ONLY, "the trigger act_stays is gone or is off")
     monkeypatch.setattr(running, "guards_gone", lambda: [flaw])
@@ -151,6 +155,7 @@ STOP, LOOK, GOOD = RunningState.STOP, RunningState.LOOK, RunningState.GOOD
     [
         (synchronous_off, "Database", STOP, "a power cut loses entries"),
         (behind, "Tables", STOP, "They are 1 change behind this version: stop"),
+        (newer, "Tables", STOP, "of a newer version: serve the shop with that one"),
         (guard_gone, "Guards of the record", STOP, "the trigger act_stays is gone"),
         (record_fails, "Record", STOP, "1 of its checks failed on"),
         (record_old, "Record", LOOK, "let the shop run for a night"),
@@ -168,6 +173,22 @@ def test_each_part_that_fails_is_told(monkeypatch, settings, fault, part, state,
     fault(monkeypatch)
     found, said = stands(part)
     assert (found, words in said) == (state, True), said
+
+
+@pytest.mark.parametrize("of_another_version", [behind, newer])
+def test_of_tables_of_another_version_nothing_is_read(monkeypatch, of_another_version):
+    of_another_version(monkeypatch)
+    monkeypatch.setattr(running, "last_check", lambda: pytest.fail("read them"))
+    found = [part.name for part in running_parts(timezone.now(), "")]
+    assert found == ["Database", "Tables", "Messages to the worker", "Disk"]
+
+
+def test_a_database_that_does_not_answer_is_told(monkeypatch):
+    def gone(_setting):
+        raise OperationalError("no route to the server\n")
+
+    monkeypatch.setattr(running, "_shown", gone)
+    assert stands("Database") == (STOP, "It does not answer: no route to the server")
 
 
 def test_a_clock_that_stands_back_is_told(owner, rivets, now):
@@ -230,11 +251,14 @@ def test_a_watcher_without_an_account_learns_whether_it_works(client, monkeypatc
     assert asked("health") == (200, "ok")
     assert asked("health-worker") == (503, "the background worker is silent")
 
-    def fails(*_):
+    behind(None)
+    other = (503, "the tables are of another version")
+    assert asked("health") == asked("health-worker") == other
+
+    def fails():
         raise DatabaseError("no disk")
 
-    for name in ("has_owner", "silent_since"):
-        monkeypatch.setattr(pages, name, fails)
+    monkeypatch.setattr(pages, "why_other_tables", fails)
     gone = (503, "the database does not answer")
     assert asked("health") == asked("health-worker") == gone
     assert client.post(reverse("health")).status_code == 405

@@ -9,7 +9,7 @@ from enum import StrEnum
 from pathlib import Path
 
 from django.conf import settings
-from django.db import connection
+from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 from django.utils.timezone import localtime
 
@@ -79,15 +79,43 @@ def why_unwatched(now: datetime) -> str:
     )
 
 
+def why_other_tables() -> str:
+    """That the tables are of another version, with what to do; '' where they are ours."""
+    executor = MigrationExecutor(connection)
+    wanted = executor.migration_plan(executor.loader.graph.leaf_nodes())
+    if wanted:
+        changes = f"{len(wanted)} change{'' if len(wanted) == 1 else 's'}"
+        return (
+            f"They are {changes} behind this version: stop the shop and start it again, "
+            "which brings them up to date."
+        )
+    ours = executor.loader.disk_migrations
+    if any(key not in ours for key in executor.loader.applied_migrations):
+        return "They are of a newer version: serve the shop with that one."
+    return ""
+
+
 def running_parts(now: datetime, broker: str) -> list[RunningPart]:
-    """Every part; `broker` says why none answers, '' where one does."""
+    """Every part; `broker` says why none answers, '' where one does.
+
+    Of a database that does not answer, or tables of another version, no more is read.
+    """
+    try:
+        database, other = _database(), why_other_tables()
+    except DatabaseError as error:
+        said = f"It does not answer: {str(error).strip()}"
+        return [RunningPart("Database", RunningState.STOP, said)]
+    tables = _part("Tables", other, "They are this version's.")
+    messages = _part("Messages to the worker", broker, "The broker answers.")
+    if other:
+        return [database, tables, messages, _disk()]
     return [
-        _database(),
-        _tables(),
+        database,
+        tables,
         _guards(),
         _record(now),
         _worker(now),
-        _part("Messages to the worker", broker, "The broker answers."),
+        messages,
         _part("Mail", why_unheard(), "Letters go out.", worst=RunningState.LOOK),
         _backups(now),
         _second(now),
@@ -135,17 +163,6 @@ def _database() -> RunningPart:
         how = f"{said} does not wait for the disk: a power cut loses entries."
     right = f"{said}: every entry is on the disk before it is acknowledged."
     return _part("Database", wrong and how, right)
-
-
-def _tables() -> RunningPart:
-    executor = MigrationExecutor(connection)
-    wanted = executor.migration_plan(executor.loader.graph.leaf_nodes())
-    changes = f"{len(wanted)} change{'' if len(wanted) == 1 else 's'}"
-    wrong = (
-        f"They are {changes} behind this version: stop the shop and start it again, "
-        "which brings them up to date."
-    )
-    return _part("Tables", wrong if wanted else "", "They are this version's.")
 
 
 def _guards() -> RunningPart:

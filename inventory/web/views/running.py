@@ -1,5 +1,7 @@
 """How the shop runs: a page for its owner, two addresses for whatever watches it."""
 
+from collections.abc import Callable
+
 from django.contrib.auth.decorators import login_not_required
 from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse
@@ -11,9 +13,9 @@ from inventory.alerts.queries.running import (
     RunningState,
     running_parts,
     silent_since,
+    why_other_tables,
 )
 from inventory.alerts.tasks import why_no_broker
-from inventory.people.queries import has_owner
 
 
 @require_safe
@@ -29,24 +31,22 @@ def running(request: HttpRequest) -> HttpResponse:
 @require_safe
 def health(request: HttpRequest) -> HttpResponse:
     """Whether the pages and their database work; tells a stranger nothing else."""
-    try:
-        has_owner()
-    except DatabaseError:
-        return _answer("the database does not answer")
-    return _answer("")
+    return _answer(lambda: "")
 
 
 @login_not_required
 @require_safe
 def health_of_worker(request: HttpRequest) -> HttpResponse:
     """Whether the background worker works."""
+    silent = "the background worker is silent"
+    return _answer(lambda: silent if silent_since(timezone.now()) else "")
+
+
+def _answer(why: Callable[[], str]) -> HttpResponse:
     try:
-        since = silent_since(timezone.now())
+        other = why_other_tables()
+        wrong = "the tables are of another version" if other else why()
     except DatabaseError:
-        return _answer("the database does not answer")
-    return _answer("the background worker is silent" if since else "")
-
-
-def _answer(wrong: str) -> HttpResponse:
+        wrong = "the database does not answer"
     status = 503 if wrong else 200
     return HttpResponse(wrong or "ok", content_type="text/plain", status=status)
