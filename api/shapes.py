@@ -5,6 +5,7 @@ from typing import Any
 from rest_framework import serializers
 
 from api.parts import MAX_ID, ActId, Sure
+from inventory.alerts.queries.running import RunningState
 from inventory.ledger.rules import MAX_QUANTITY, Verb
 from inventory.planning.rules.closing import FATES
 from inventory.trade import codes
@@ -197,6 +198,14 @@ class StageChange(serializers.Serializer[Data]):
     shift_later = serializers.BooleanField(required=False)
     skipped = serializers.BooleanField(required=False)
     move = serializers.IntegerField(required=False, min_value=-500, max_value=500)
+
+
+class RunningOut(serializers.Serializer[Any]):
+    """One part of what the shop runs on."""
+
+    name = serializers.CharField()
+    state = serializers.ChoiceField(choices=[each.value for each in RunningState])
+    words = serializers.CharField()
 
 
 class AlertOut(serializers.Serializer[Any]):

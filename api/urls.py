@@ -4,7 +4,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from api.views import bench, nothing, offers, orderplan, orders, plan, stock
+from api.views import bench, nothing, offers, orderplan, orders, plan, running, stock
 
 # Pages ask for a session; here the API's own authentication decides.
 urlpatterns = [
@@ -38,6 +38,7 @@ urlpatterns = [
         ("receipts", orders.ReceiptsView),
         ("order-plan", orderplan.OrderPlanView),
         ("order-plan/<int:pk>/orders", orderplan.OrdersFromPlanView),
+        ("running", running.RunningView),
         ("<path:rest>", nothing.NothingView),
     )
 ]

@@ -3,6 +3,7 @@
 import pytest
 import schemathesis
 from django.core.signals import request_finished, request_started
+from django.core.wsgi import get_wsgi_application
 from django.db import close_old_connections
 from django.test import Client
 from hypothesis import HealthCheck, given, settings
@@ -10,7 +11,6 @@ from hypothesis import strategies as st
 from rest_framework.test import APIClient
 from schemathesis.specs.openapi.checks import ignored_auth, positive_data_acceptance
 
-from inventory.config.wsgi import application
 from inventory.ledger import queries
 from inventory.people.actions import register_device
 
@@ -29,7 +29,7 @@ def schema(owner, now):
     yield (
         schemathesis.openapi.from_wsgi(
             "/api/v1/schema?format=json",
-            application,
+            get_wsgi_application(),
             headers={"Authorization": f"Bearer {token}", "Accept": "application/json"},
         ),
         token,
