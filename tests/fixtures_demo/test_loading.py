@@ -26,7 +26,7 @@ def test_the_command_tells_the_same_story_whatever_the_day(
     evening = datetime(2027, 7, 4, 20, tzinfo=here)
     monkeypatch.setattr(timezone, "now", lambda: evening)
     out = StringIO()
-    call_command("load_demo", stdout=out, skip_checks=True)
+    call_command("load_demo", stdout=out)
 
     words = [row.verdict.word for row in readiness(evening.date()).stages]
     assert words.count(READY_BUT_FOR) == 2
@@ -39,12 +39,12 @@ def test_the_command_tells_the_same_story_whatever_the_day(
     assert user.is_superuser
     assert user.check_password(DEMO_PASSWORD)
     with pytest.raises(CommandError, match="already"):
-        call_command("load_demo", skip_checks=True)
+        call_command("load_demo")
 
 
 def test_outside_the_demo_it_refuses(db: None, settings: Any) -> None:
     """A real shop is never filled with invented parts."""
     settings.DEMO = False
     with pytest.raises(CommandError, match="not the demo"):
-        call_command("load_demo", skip_checks=True)
+        call_command("load_demo")
     assert not User.objects.exists()

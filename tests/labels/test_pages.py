@@ -322,13 +322,10 @@ def test_the_command_writes_what_it_says(bins: list[Bin], tmp_path: Path) -> Non
         sheet="single",
         output=str(target),
         stdout=out,
-        skip_checks=True,
     )
     assert len(pypdfium2.PdfDocument(BytesIO(target.read_bytes()).read())) == 3
     assert "3 labels" in out.getvalue()
-    call_command(
-        "print_labels", bins="40", roll="62,58", output=str(target), skip_checks=True
-    )
+    call_command("print_labels", bins="40", roll="62,58", output=str(target))
     width, _length = pypdfium2.PdfDocument(target.read_bytes())[0].get_size()
     assert width == pytest.approx(62 / 25.4 * 72, abs=0.01)
     for wrong, says in (
@@ -344,7 +341,7 @@ def test_the_command_writes_what_it_says(bins: list[Bin], tmp_path: Path) -> Non
     ):
         options = {"output": str(target), **wrong}
         with pytest.raises(CommandError, match=says):
-            call_command("print_labels", **options, skip_checks=True)
+            call_command("print_labels", **options)
 
 
 @pytest.mark.unmeasured
