@@ -11,7 +11,7 @@ from inventory.labels.rules.layout import Content, Frame
 from inventory.labels.rules.saying import colour_words, look_alike_mark
 from inventory.labels.rules.sheets import SHEETS, own_sheet, roll
 from inventory.labels.rules.symbols import DPI, Dots, square_modules
-from inventory.labels.rules.text import BOLD
+from inventory.labels.rules.text import BOLD, fitted
 from inventory.trade import callouts, codes
 from inventory.trade.outlines import outline_of
 
@@ -248,3 +248,11 @@ def test_sizes_that_cannot_be_are_refused_in_words(make):
         make()
     assert caught.value.code == "labels.size"
     assert len(caught.value.sentence) > 30
+
+
+@pytest.mark.parametrize("across", range(28, 200, 4))
+def test_a_number_and_its_unit_stay_on_one_line(across):
+    said = "2.4 mm (3/32) flush, 12.7 mm (1/2) long"
+    lines = [line.text for line in fitted(said, (0, 100, across, 100), 12)]
+    assert " ".join(lines) == said
+    assert not [line for line in lines if line.startswith("mm")]

@@ -1,5 +1,6 @@
 """Text that shrinks and wraps until it fits: nothing is ever clipped."""
 
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -14,6 +15,11 @@ PLAIN, BOLD = "Helvetica", "Helvetica-Bold"
 # For what the plain fonts have no letters for; both come with the PDF writer.
 _WIDE = {PLAIN: "Vera", BOLD: "VeraBd"}
 
+# A number and its unit stay on one line.
+_BEFORE_A_UNIT, _GLUE = (
+    re.compile(r"(?<=\d) (?=(?:mm|in|g|ml)\b)"),
+    "\N{NO-BREAK SPACE}",
+)
 _FONTS = {name: TTFont(name, f"{name}.ttf") for name in _WIDE.values()}
 for _font in _FONTS.values():
     pdfmetrics.registerFont(_font)
@@ -100,7 +106,7 @@ def _wrapped(text: str, font: str, size: float, across: float) -> list[str] | No
 def _filled(text: str, font: str, size: float, across: float) -> list[str] | None:
     """Words in lines; None when a word is too long and may not be broken yet."""
     lines = [""]
-    for word in text.split(" "):
+    for word in _BEFORE_A_UNIT.sub(_GLUE, text).split(" "):
         longer = f"{lines[-1]} {word}".strip()
         if width(longer, font, size) <= across:
             lines[-1] = longer
@@ -113,7 +119,7 @@ def _filled(text: str, font: str, size: float, across: float) -> list[str] | Non
                 return None
             pieces = _broken(word, font, size, across)
         lines[-1:] = pieces
-    return lines
+    return [line.replace(_GLUE, " ") for line in lines]
 
 
 def _broken(word: str, font: str, size: float, across: float) -> list[str]:
