@@ -96,8 +96,12 @@ def digest(shop: str, day: date, parts: Parts, url: str) -> tuple[str, str]:
 
 
 def letter(shop: str, findings: list[Finding], url: str) -> tuple[str, str]:
-    """Subject and body of one mail about these findings."""
+    """Subject and body of one mail about these findings.
+
+    The subject begins with what to do and by when, as a phone shows little of it.
+    """
     first = findings[0]
+    to_do = f"{first.data['to_do']}: " if first.data.get("to_do") else ""
     more = f" and {len(findings) - 1} more" if len(findings) > 1 else ""
     lines = [f"{shop}: what needs doing, the most pressing first.", ""]
     for row in findings:
@@ -106,4 +110,4 @@ def letter(shop: str, findings: list[Finding], url: str) -> tuple[str, str]:
             lines.append(f"  {url.rstrip('/')}{row.link}")
         lines.append("")
     lines += CAUTION
-    return f"{shop}: {first.title}{more}", "\n".join(lines)
+    return f"{shop}: {to_do}{first.title}{more}", "\n".join(lines)

@@ -76,3 +76,8 @@ def running(server):
         yield server.handler
     finally:
         server.stop()
+
+
+def unfolded(letter):
+    """Its subject on one line, as a person sees it (RFC 5322, 2.2.3)."""
+    return " ".join(letter["Subject"].split())

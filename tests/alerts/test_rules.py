@@ -40,3 +40,14 @@ def test_a_letter_names_each_finding_its_page_and_how_far_to_trust_it():
     ]
     assert "licensed practice" in end
     assert letter("Hangar 3", found[:1], "")[0] == "Hangar 3: Count bin 1"
+
+
+def test_a_letters_subject_begins_with_what_to_order_and_by_when():
+    data = {"to_do": "order 85 by 4 Dec 2026"}
+    short = Finding("item 1", "short", "3/32 flush runs short in Fin", "", data=data)
+    other = Finding("bin 2", "count", "Count bin 2", "It is in doubt.")
+    subject, _body = letter("Hangar 3", [short, other], "")
+    assert (
+        subject
+        == "Hangar 3: order 85 by 4 Dec 2026: 3/32 flush runs short in Fin and 1 more"
+    )

@@ -20,7 +20,7 @@ from inventory import days
 from inventory.alerts.models import Alert
 from inventory.config import paths
 from inventory.planning.actions import importing
-from tests.alerts.mailing import Letters, free_port
+from tests.alerts.mailing import Letters, free_port, unfolded
 
 pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
 # Long enough for any machine; no time is measured.
@@ -96,7 +96,7 @@ def test_the_mail_arrives_though_every_message_was_lost(short, letters, tmp_path
     with worker(tmp_path, port, "", "--clock", str(tmp_path / "beat")):
         assert list((tmp_path / "broker" / "queue").iterdir()) == []
         (letter,) = waited(arrived)
-    assert "3/32 flush" in letter["Subject"]
+    assert "3/32 flush" in unfolded(letter)
     body = letter.get_payload(decode=True).decode()
     assert f"starts {days.said(short)}" in body
     assert "40 on hand" in body
@@ -145,7 +145,7 @@ def test_a_message_through_the_broker_brings_the_mail(broker, short, letters, tm
     with worker(tmp_path, port, broker):
         send(1, tmp_path, port, broker)
         (letter,) = waited(arrived)
-    assert "3/32 flush" in letter["Subject"]
+    assert "3/32 flush" in unfolded(letter)
 
 
 class Slow(Letters):

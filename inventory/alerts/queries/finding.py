@@ -81,6 +81,9 @@ def _shortage(forecast: Readiness, stage: StageReadiness, line: Line) -> Finding
             "item": line.item_id or None,
             "callout": item.callout if item else "",
             "to_order": line.to_order,
+            "to_do": order_words(
+                line.to_order, line.order_by, forecast.today, guess=False
+            ),
             "ordered_late": line.late,
             "days_late": line.days_late,
             "order_by": line.order_by.isoformat(),
