@@ -14,7 +14,7 @@ from inventory.people.rules import Role, Scope
 if TYPE_CHECKING:
     from rest_framework.views import APIView
 
-READER, HELPER, BUILDER, _OWNER = Role
+READER, HELPER, BUILDER, OWNER = Role
 _SAFE = ("GET", "HEAD", "OPTIONS")
 # By view: the least role for its unsafe methods; to look, a reader's is enough.
 CHANGES = {
@@ -55,7 +55,10 @@ CHANGES = {
         ],
         BUILDER,
     ),
+    "RunningView": OWNER,
 }
+# Calls that only whoever may change them may look at.
+HIDDEN = frozenset({"RunningView"})
 # What a bench does: scan, read a photo, read itself and the shop it goes on with.
 BENCH = frozenset({"OneBenchView", "WholeShopView", "ScansView", "PhotosView"})
 
@@ -70,8 +73,8 @@ class MayAsk(BasePermission):
         name, looks = type(view).__name__, request.method in _SAFE
         if not isinstance(request.user, User):
             return False
-        least = CHANGES.get(name, Role.OWNER)
-        if not request.user.role.may(READER if looks and name in CHANGES else least):
+        is_open = looks and name in CHANGES and name not in HIDDEN
+        if not request.user.role.may(READER if is_open else CHANGES.get(name, OWNER)):
             return False
         return not isinstance(request.auth, Device) or _opens(
             Scope(request.auth.scope), name, looks=looks
