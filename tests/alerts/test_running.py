@@ -15,7 +15,6 @@ from django.db.migrations.recorder import MigrationRecorder
 from django.urls import reverse
 from django.utils import timezone
 from kombu import Connection
-from rest_framework.test import APIClient
 
 from inventory.alerts import actions, tasks
 from inventory.alerts.models import Heartbeat
@@ -26,7 +25,6 @@ from inventory.ledger.actions import verbs
 from inventory.ledger.actions.evidence import keep_check
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.queries.checking import Flaw, Invariant
-from inventory.people.models import User
 from inventory.people.queries import shop
 from inventory.web.views import running as pages
 
@@ -251,18 +249,6 @@ def test_the_page_and_the_command_say_the_same(page, capsys):
         assert f" {name}: " in told
         assert f"<b>{name}</b>" in shown
     assert shown.index("<b>Background worker</b>") < shown.index("<b>Database</b>")
-
-
-def test_a_program_of_the_owners_may_ask(owner):
-    client, helper = APIClient(), User.objects.create_user("ada")
-    client.force_authenticate(owner)
-    asked = client.get("/api/v1/running").json()
-    parts = running_parts(timezone.now(), "")
-    assert [each["name"] for each in asked] == [part.name for part in parts]
-    assert {each["state"] for each in asked} <= set(RunningState)
-    assert all(each["words"] for each in asked)
-    client.force_authenticate(helper)
-    assert client.get("/api/v1/running").status_code == 403
 
 
 def test_a_watcher_without_an_account_learns_whether_it_works(client, monkeypatch):
