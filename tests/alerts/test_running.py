@@ -157,6 +157,10 @@ def free(megabytes):
     return fault
 
 
+def folder_gone(_monkeypatch):
+    settings.DATA.rmdir()
+
+
 STOP, LOOK, GOOD = RunningState.STOP, RunningState.LOOK, RunningState.GOOD
 
 
@@ -172,6 +176,7 @@ STOP, LOOK, GOOD = RunningState.STOP, RunningState.LOOK, RunningState.GOOD
         (silent, "Background worker", STOP, "Stop the shop and start it again"),
         (backup_failed, "Backups", STOP, "did not hold: the disk is full."),
         (backup_old, "Backups", STOP, "The last is of 1 Jan 2020 00:00: make one now"),
+        (folder_gone, "Disk", STOP, "cannot be read: No such file or directory."),
         (free(199), "Disk", STOP, "199 MB are free in the shop's folder: soon nothing"),
         (free(999), "Disk", LOOK, "999 MB are free in the shop's folder: free some"),
         (free(1000), "Disk", GOOD, "1,000 MB are free in the shop's folder."),

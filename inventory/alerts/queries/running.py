@@ -230,7 +230,11 @@ def _second(now: datetime) -> RunningPart:
 
 
 def _disk() -> RunningPart:
-    free = shutil.disk_usage(settings.DATA).free // 10**6
+    try:
+        free = shutil.disk_usage(settings.DATA).free // 10**6
+    except OSError as error:
+        words = f"The shop's folder, {settings.DATA}, cannot be read: {error.strerror}."
+        return RunningPart("Disk", RunningState.STOP, words)
     said = f"{free:,} MB are free in the shop's folder"
     if free < LEAST:
         words = f"{said}: soon nothing can be entered. Free some space now."
