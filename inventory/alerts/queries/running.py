@@ -10,7 +10,7 @@ from pathlib import Path
 
 from django.conf import settings
 from django.db import DatabaseError, connection
-from django.db.migrations.executor import MigrationExecutor
+from django.db.migrations.loader import MigrationLoader
 from django.utils.timezone import localtime
 
 from inventory import days
@@ -81,16 +81,14 @@ def why_unwatched(now: datetime) -> str:
 
 def why_other_tables() -> str:
     """That the tables are of another version, with what to do; '' where they are ours."""
-    executor = MigrationExecutor(connection)
-    wanted = executor.migration_plan(executor.loader.graph.leaf_nodes())
-    if wanted:
-        changes = f"{len(wanted)} change{'' if len(wanted) == 1 else 's'}"
+    loader = MigrationLoader(connection)
+    ours, made = set(loader.disk_migrations), set(loader.applied_migrations)
+    if behind := len(ours - made):
         return (
-            f"They are {changes} behind this version: stop the shop and start it again, "
-            "which brings them up to date."
+            f"They are {behind} change{'' if behind == 1 else 's'} behind this version: "
+            "stop the shop and start it again, which brings them up to date."
         )
-    ours = executor.loader.disk_migrations
-    if any(key not in ours for key in executor.loader.applied_migrations):
+    if made - ours:
         return "They are of a newer version: serve the shop with that one."
     return ""
 
@@ -103,10 +101,9 @@ def running_parts(now: datetime, broker: str) -> list[RunningPart]:
     try:
         database, other = _database(), why_other_tables()
     except DatabaseError as error:
-        said = f"It does not answer: {str(error).strip()}"
-        return [RunningPart("Database", RunningState.STOP, said)]
-    tables = _part("Tables", other, "They are this version's.")
-    messages = _part("Messages to the worker", broker, "The broker answers.")
+        return [_part("Database", stop=f"It does not answer: {str(error).strip()}")]
+    tables = _part("Tables", "They are this version's.", stop=other)
+    messages = _part("Messages to the worker", "The broker answers.", stop=broker)
     if other:
         return [database, tables, messages, _disk()]
     return [
@@ -116,7 +113,7 @@ def running_parts(now: datetime, broker: str) -> list[RunningPart]:
         _record(now),
         _worker(now),
         messages,
-        _part("Mail", why_unheard(), "Letters go out.", worst=RunningState.LOOK),
+        _part("Mail", "Letters go out.", look=why_unheard()),
         _backups(now),
         _second(now),
         _disk(),
@@ -124,15 +121,18 @@ def running_parts(now: datetime, broker: str) -> list[RunningPart]:
     ]
 
 
+def _part(name: str, good: str = "", *, stop: str = "", look: str = "") -> RunningPart:
+    """The first of what must be mended, what is to be looked at, and that all is well."""
+    if stop:
+        return RunningPart(name, RunningState.STOP, stop)
+    if look:
+        return RunningPart(name, RunningState.LOOK, look)
+    return RunningPart(name, RunningState.GOOD, good)
+
+
 def _said(at: datetime) -> str:
     here = localtime(at)
     return f"{days.said(here)} {here:%H:%M}"
-
-
-def _part(
-    name: str, wrong: str, right: str, worst: RunningState = RunningState.STOP
-) -> RunningPart:
-    return RunningPart(name, worst if wrong else RunningState.GOOD, wrong or right)
 
 
 def _shown(setting: str) -> str:
@@ -149,107 +149,96 @@ def _database() -> RunningPart:
     FULL, 3 is EXTRA).
     """
     if connection.vendor == "postgresql":
-        off = [
-            each
-            for each in ("fsync", "full_page_writes", "synchronous_commit")
-            if _shown(each) == "off"
-        ]
-        said = f"PostgreSQL {_shown('server_version')}"
-        wrong = " and ".join(f"'{each}'" for each in off)
-        how = f"{said} runs with {wrong} off: a power cut loses entries. Turn it on."
+        name = f"PostgreSQL {_shown('server_version')}"
+        durable = ("fsync", "full_page_writes", "synchronous_commit")
+        off = [f"'{each}'" for each in durable if _shown(each) == "off"]
     else:
-        said = f"SQLite {sqlite3.sqlite_version}"
-        wrong = "" if _shown("synchronous") in ("2", "3") else "synchronous"
-        how = f"{said} does not wait for the disk: a power cut loses entries."
-    right = f"{said}: every entry is on the disk before it is acknowledged."
-    return _part("Database", wrong and how, right)
+        name = f"SQLite {sqlite3.sqlite_version}"
+        off = [] if _shown("synchronous") in ("2", "3") else ["'synchronous'"]
+    lost = f"{name} runs with {' and '.join(off)} off: a power cut loses entries."
+    kept = f"{name}: every entry is on the disk before it is acknowledged."
+    return _part("Database", kept, stop=lost if off else "")
 
 
 def _guards() -> RunningPart:
-    gone = [str(flaw) for flaw in guards_gone()]
-    wrong = f"{'; '.join(gone)}. Restore a backup, or ask who keeps the database."
-    right = "What was entered cannot be changed afterwards."
-    return _part("Guards of the record", wrong if gone else "", right)
+    gone = "; ".join(str(flaw) for flaw in guards_gone())
+    return _part(
+        "Guards of the record",
+        "What was entered cannot be changed afterwards.",
+        stop=gone and f"{gone}. Restore a backup, or ask who keeps the database.",
+    )
 
 
 def _record(now: datetime) -> RunningPart:
     check = last_check()
     if check is None:
-        words = "Not proven yet: the worker does it every night that the shop runs."
-        return RunningPart("Record", RunningState.LOOK, words)
-    if check.found:
-        words = f"{len(check.found)} of its checks failed on {_said(check.at)}: see Settings."
-        return RunningPart("Record", RunningState.STOP, words)
-    if now - check.at > PROVEN_WITHIN:
-        words = f"Last proven on {_said(check.at)}: let the shop run for a night."
-        return RunningPart("Record", RunningState.LOOK, words)
-    words = f"Proven whole on {_said(check.at)}."
-    return RunningPart("Record", RunningState.GOOD, words)
+        never = "Not proven yet: the worker does it every night that the shop runs."
+        return _part("Record", look=never)
+    at, failed, old = _said(check.at), len(check.found), now - check.at > PROVEN_WITHIN
+    return _part(
+        "Record",
+        f"Proven whole on {at}.",
+        stop=f"{failed} of its checks failed on {at}: see Settings." if failed else "",
+        look=f"Last proven on {at}: let the shop run for a night." if old else "",
+    )
 
 
 def _worker(now: datetime) -> RunningPart:
     row = Heartbeat.objects.first()
-    if wrong := why_unwatched(now):
-        return RunningPart("Background worker", RunningState.STOP, wrong)
-    if row is None:
-        words = "Not heard yet: it answers within a minute of its start."
-        return RunningPart("Background worker", RunningState.LOOK, words)
-    words = f"It answered its clock on {_said(row.at)}."
-    return RunningPart("Background worker", RunningState.GOOD, words)
+    return _part(
+        "Background worker",
+        f"It answered its clock on {_said(row.at)}." if row else "",
+        stop=why_unwatched(now),
+        look="" if row else "Not heard yet: it answers within a minute of its start.",
+    )
 
 
 def _backups(now: datetime) -> RunningPart:
     folder = Path(settings.DATA)
     last, failed = last_backup(folder), why_failed(folder)
     if failed:
-        words = f"The last one did not hold: {failed}"
-        return RunningPart("Backups", RunningState.STOP, words)
+        return _part("Backups", stop=f"The last one did not hold: {failed}")
     if last is None:
-        words = "None yet: press 'Back up now' under Settings."
-        return RunningPart("Backups", RunningState.LOOK, words)
+        return _part("Backups", look="None yet: press 'Back up now' under Settings.")
+    said = f"The last is of {_said(last.at)}"
     old = now - last.at > OLD
-    words = f"The last is of {_said(last.at)}{': make one now' if old else ''}."
-    state = RunningState.STOP if old else RunningState.GOOD
-    return RunningPart("Backups", state, words)
+    return _part("Backups", f"{said}.", stop=f"{said}: make one now." if old else "")
 
 
 def _second(now: datetime) -> RunningPart:
-    second = second_folder(shop().backup_folder)
-    right = ""
+    name, second = "Backups elsewhere", second_folder(shop().backup_folder)
     if second is None:
-        wrong = "A disk that dies takes the backups along: name a second folder, on a stick or a share."
-    elif not second.is_there:
-        wrong = f"{second.folder} is not there: put the stick in, or mend its name."
-    elif second.last is None or now - second.last.at > OLD:
-        wrong = (
-            f"{second.folder} has no fresh one: put the stick in, then 'Back up now'."
-        )
-    else:
-        wrong, right = "", f"{second.folder} has that of {_said(second.last.at)}."
-    return _part("Backups elsewhere", wrong, right, worst=RunningState.LOOK)
+        none = "A disk that dies takes the backups along: name a second folder, on a stick or a share."
+        return _part(name, look=none)
+    folder, last = second.folder, second.last
+    if not second.is_there:
+        gone = f"{folder} is not there: put the stick in, or mend its name."
+        return _part(name, look=gone)
+    if last is None or now - last.at > OLD:
+        old = f"{folder} has no fresh one: put the stick in, then 'Back up now'."
+        return _part(name, look=old)
+    return _part(name, f"{folder} has that of {_said(last.at)}.")
 
 
 def _disk() -> RunningPart:
     try:
         free = shutil.disk_usage(settings.DATA).free // 10**6
     except OSError as error:
-        words = f"The shop's folder, {settings.DATA}, cannot be read: {error.strerror}."
-        return RunningPart("Disk", RunningState.STOP, words)
+        gone = f"The shop's folder, {settings.DATA}, cannot be read: {error.strerror}."
+        return _part("Disk", stop=gone)
     said = f"{free:,} MB are free in the shop's folder"
-    if free < LEAST:
-        words = f"{said}: soon nothing can be entered. Free some space now."
-        return RunningPart("Disk", RunningState.STOP, words)
-    wrong = f"{said}: free some space." if free < LITTLE else ""
-    return _part("Disk", wrong, f"{said}.", worst=RunningState.LOOK)
+    full = f"{said}: soon nothing can be entered. Free some space now."
+    return _part(
+        "Disk",
+        f"{said}.",
+        stop=full if free < LEAST else "",
+        look=f"{said}: free some space." if free < LITTLE else "",
+    )
 
 
 def _clock(now: datetime) -> RunningPart:
-    last = last_act()
-    ahead = last is not None and last.at > now + AHEAD
-    wrong = (
-        f"This machine's clock says {_said(now)}, but an entry was made on "
-        f"{_said(last.at)}: set the clock."
-        if last and ahead
-        else ""
-    )
-    return _part("Clock", wrong, f"It is {_said(now)}.")
+    last, here = last_act(), _said(now)
+    if last is not None and last.at > now + AHEAD:
+        made = f"but an entry was made on {_said(last.at)}: set the clock."
+        return _part("Clock", stop=f"This machine's clock says {here}, {made}")
+    return _part("Clock", f"It is {here}.")

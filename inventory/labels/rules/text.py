@@ -16,10 +16,8 @@ PLAIN, BOLD = "Helvetica", "Helvetica-Bold"
 _WIDE = {PLAIN: "Vera", BOLD: "VeraBd"}
 
 # A number and its unit stay on one line.
-_BEFORE_A_UNIT, _GLUE = (
-    re.compile(r"(?<=\d) (?=(?:mm|in|g|ml)\b)"),
-    "\N{NO-BREAK SPACE}",
-)
+_BEFORE_A_UNIT = re.compile(r"(?<=\d) (?=(?:mm|in|g|ml)\b)")
+_GLUE = "\N{NO-BREAK SPACE}"
 _FONTS = {name: TTFont(name, f"{name}.ttf") for name in _WIDE.values()}
 for _font in _FONTS.values():
     pdfmetrics.registerFont(_font)

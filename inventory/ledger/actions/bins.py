@@ -64,7 +64,7 @@ def open_bin(
         if not 1 <= number <= codes.LARGEST:
             raise Refused(
                 "ledger.bin_number",
-                "Bins are numbered 1 to 9999: choose such a number.",
+                f"Bins are numbered 1 to {codes.LARGEST}: choose such a number.",
             )
         new = _bin(
             number=number, item=item, spot=spot.strip()[:80], keep_level=keep_level

@@ -3,8 +3,6 @@
 import { measureScreen, offerTrueSize } from "./truesize.js";
 import { showElsewhere } from "./unsent.js";
 
-offerTrueSize(document.body);
-if (document.getElementById("screen")) measureScreen();
 if (!document.getElementById("bench") && document.querySelector("header.top")) showElsewhere();
 
 /** @type {NodeListOf<HTMLAnchorElement>} */
@@ -102,3 +100,7 @@ function setButtons(form, busy) {
     }
   }
 }
+
+// Last, as a browser may refuse to remember anything.
+offerTrueSize(document.body);
+if (document.getElementById("screen")) measureScreen();

@@ -22,8 +22,9 @@ export function dotsPerInch() {
  * @param {Element} root
  */
 export function offerTrueSize(root) {
-  if (!dotsPerInch()) return;
-  for (const figure of root.querySelectorAll(".drawing")) {
+  const figures = root.querySelectorAll(".drawing");
+  if (!figures.length || !dotsPerInch()) return;
+  for (const figure of figures) {
     const svg = figure.querySelector("svg");
     if (svg) figure.append(toggle(figure, svg));
   }

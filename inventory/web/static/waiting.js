@@ -11,8 +11,8 @@ const IS_ID = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/;
 
 export class Waiting {
   /**
-   * `take` scans a code again and says whether it is kept; `words` gives a scan's meaning on this device; `freed` hears
-   * that scans were taken out; `named` says who somebody is.
+   * `take` scans a code again and says whether it is kept; `words` gives a scan's meaning
+   * on this device; `freed` hears that scans were taken out; `named` says who somebody is.
    * @param {import("./queue.js").Queue} queue
    * @param {{
    *   take(code: string): Promise<boolean>, words(row: Row): string | undefined, freed(): void,
@@ -70,11 +70,8 @@ export class Waiting {
     const rest = () => this.needy.filter((each) => each.id !== one.id);
     this.needy = rest();
     this.show();
-    if (await this.on.take(one.code)) {
-      this.keepNeedy(rest());
-    } else {
-      this.keepNeedy([one, ...rest()]);
-    }
+    const isKept = await this.on.take(one.code);
+    this.keepNeedy(isKept ? rest() : [one, ...rest()]);
   }
 
   /** @param {Needy} one */
