@@ -30,7 +30,7 @@ interface Facts {
 
 interface Pending {
   bin: number; item: number; words: string; quantity: number | null; asked: number | null;
-  opened_ms: number; digits: boolean; wrong: boolean; instead: number | null;
+  opened_ms: number; digits: boolean; keyed: boolean; wrong: boolean; instead: number | null;
   instead_words: string; held: number; usual: number; sure: boolean;
   owed: OrderRow[]; order: number | null; order_asked: boolean;
 }

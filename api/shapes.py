@@ -7,11 +7,12 @@ from rest_framework import serializers
 from api.parts import MAX_ID, ActId, Sure
 from inventory.alerts.queries.running import RunningState
 from inventory.ledger.rules import MAX_QUANTITY, Verb
+from inventory.ledger.rules.looking import Sight
 from inventory.planning.rules.closing import FATES
 from inventory.trade import codes
 
 Data = dict[str, Any]
-MOVES = (Verb.PULL, Verb.RETURN, Verb.COUNT, Verb.SCRAP)
+MOVES = (Verb.PULL, Verb.RETURN, Verb.COUNT, Verb.LOOK, Verb.SCRAP)
 
 
 class ItemOut(serializers.Serializer[Any]):
@@ -143,11 +144,15 @@ class MovementOut(serializers.Serializer[Any]):
 
 
 class MoveIn(serializers.Serializer[Data]):
-    """A pull, return, count or scrap by hand; its id makes it safe to send again."""
+    """A pull, return, count, look or scrap by hand; its id makes it safe to send again.
+
+    Of a look `seen` says what was seen: 'about' the quantity, 'few' or 'plenty'.
+    """
 
     id = ActId()
     sure = Sure()
     verb = serializers.ChoiceField([each.value for each in MOVES])
+    seen = serializers.ChoiceField([each.value for each in Sight], required=False)
     bin = serializers.IntegerField(min_value=1, max_value=codes.LARGEST)
     quantity = serializers.IntegerField(min_value=0, max_value=MAX_QUANTITY)
     assembly = serializers.IntegerField(required=False, min_value=1, max_value=MAX_ID)

@@ -70,7 +70,7 @@ _MEANS: dict[int, dict[str, str]] = {
         "holder": "unknown",
         "labels": "dpi none offset paper sheet size skip unreadable url",
         "layout": "sheet unknown",
-        "ledger": "bin_fixed bin_number due not_lent not_there other_item quantity same_bin "
+        "ledger": "bin_fixed bin_number due look not_lent not_there other_item quantity same_bin "
         "scan_id",
         "length": "impossible unknown",
         "mass": "sample unknown",

@@ -18,6 +18,7 @@ from inventory.catalog.queries import item_numbered, search
 from inventory.catalog.rules import described
 from inventory.errors import Refused
 from inventory.forecasting.actions import undo_act
+from inventory.forecasting.actions.looking import look_into
 from inventory.forecasting.queries.why import why
 from inventory.ledger.actions import bins as keeping
 from inventory.ledger.actions import verbs
@@ -36,6 +37,7 @@ from inventory.ledger.queries import (
 )
 from inventory.ledger.queries.acts import checked_to_take_back
 from inventory.ledger.rules import Verb
+from inventory.ledger.rules.looking import Seen, Sight
 from inventory.ordering.queries.usual import checked_likely
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.queries import assembly_numbered
@@ -201,7 +203,7 @@ class MovementsView(APIView):
         operation_id="move",
     )
     def post(self, request: Request) -> Response:
-        """Pull, return, count or scrap; the same id again answers the same."""
+        """Pull, return, count, look or scrap; the same id again answers the same."""
         data = body(shapes.MoveIn, request)
         asked = ask(request, data["id"], data.get("reason", ""))
         checked_likely(
@@ -220,6 +222,9 @@ def _move(data: dict[str, Any], by: Ask) -> Done:
     row, quantity = bin_numbered(data["bin"]), data["quantity"]
     if data["verb"] == Verb.COUNT:
         return verbs.count(bin=row, counted=quantity, ask=by)
+    if data["verb"] == Verb.LOOK:
+        seen = Seen(Sight(data.get("seen", Sight.ABOUT)), quantity)
+        return look_into(bin=row, seen=seen, ask=by)
     place = _place(data, by)
     if data["verb"] == Verb.PULL:
         return verbs.pull(bin=row, quantity=quantity, to=place, ask=by)

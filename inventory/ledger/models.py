@@ -53,9 +53,10 @@ class Bin(models.Model):
     """A labelled container that holds one item at one spot.
 
     `labelled` says that a label was made of it as it is now. `last_count` is its last
-    count that stands, `moved_since` the pieces that came in or left after it: running
-    figures, which the proof of the record reckons anew. A retired one is empty and gone:
-    its number stays its own.
+    count that stands (or look that the record gave way to), `moved_since` the pieces that
+    came in or left after it; `last_look` the last look since then with which the record
+    agreed, `moved_at_look` what had moved by then: running figures, which the proof of
+    the record reckons anew. A retired one is empty and gone: its number stays its own.
     """
 
     place = models.OneToOneField(Place, models.PROTECT, related_name="bin")
@@ -70,6 +71,10 @@ class Bin(models.Model):
         "inventory.Act", models.PROTECT, null=True, related_name="+"
     )
     moved_since = models.PositiveBigIntegerField(default=0)
+    last_look = models.ForeignKey(
+        "inventory.Act", models.PROTECT, null=True, related_name="+"
+    )
+    moved_at_look = models.PositiveBigIntegerField(default=0)
     labelled = models.BooleanField(default=False)
     tare_g = models.DecimalField(max_digits=8, decimal_places=2, null=True, blank=True)
     retired_at = models.DateTimeField(null=True, blank=True)
@@ -111,8 +116,10 @@ class Lot(models.Model):
 class Act(models.Model):
     """One thing one person did. It carries the client's id, and its movements.
 
-    `counted` is the number a count stated; `doubt` the standard deviation, in units, of
-    a number that was weighed or guessed, empty where it was counted by hand. An undo
+    `counted` is the number a count stated, or a look that the record gave way to; `doubt`
+    the standard deviation, in units, of a number that was weighed, seen or guessed, empty
+    where it was counted by hand; `beside` what had been pulled of the look-alikes of a
+    counted bin by then. An undo
     names what it `undoes`; `takes_back` is the act that is gone by it, empty where the
     undo of an undo puts it in force again.
     """
@@ -127,6 +134,7 @@ class Act(models.Model):
     bin = models.ForeignKey(Bin, models.PROTECT, null=True, related_name="acts")
     counted = models.PositiveIntegerField(null=True)
     doubt = models.DecimalField(max_digits=9, decimal_places=2, null=True)
+    beside = models.PositiveBigIntegerField(null=True)
     reason = models.CharField(max_length=160, blank=True)
     undoes = models.OneToOneField(
         "self", models.PROTECT, null=True, related_name="undone_by"

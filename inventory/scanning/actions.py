@@ -11,6 +11,7 @@ from django.db import transaction
 from inventory.catalog.models import Item
 from inventory.errors import Refused
 from inventory.forecasting.actions import fit_from_bin, happen, undo_act
+from inventory.forecasting.actions.looking import look_into, what_it_leaves
 from inventory.forecasting.queries.tools import bit_numbered
 from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.actions import verbs
@@ -28,6 +29,7 @@ from inventory.ledger.queries import (
     single_place,
 )
 from inventory.ledger.rules import ASSEMBLY, UNPLANNED, Flaw, Verb
+from inventory.ledger.rules.looking import Seen, Sight
 from inventory.ordering.actions.placing import supplier_called
 from inventory.ordering.actions.receiving import receive
 from inventory.ordering.queries import (
@@ -217,6 +219,9 @@ def _with_news(outcome: Outcome, done: Done | None, news: str) -> Outcome:
             f" The record held {done.beyond:,} fewer: booked from the count difference. "
             f"Count {done.act.bin}."
         )
+    if done is not None and done.act.verb == Verb.LOOK:
+        loud = done.act.counted is not None
+        news += f" {what_it_leaves(done.act)}"
     return replace(outcome, sentence=f"{outcome.sentence}{news}", loud=loud)
 
 
@@ -231,6 +236,9 @@ def _write(
     if isinstance(verb, Key):
         return _undo(bench, verb, commit.act, ask)
     bin = bin_numbered(commit.bin)
+    if isinstance(verb, Sight):
+        seen = Seen(verb, commit.quantity)
+        return look_into(bin=bin, seen=seen, ask=ask), ""
     done = _verb(commit, bin, state, replace(ask, reason=commit.reason))
     aside = done.act.reason.startswith(CLOSED_MEANWHILE)
     news = f" {done.act.reason}." if aside else ""

@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 
 from inventory.ledger.rules import SCAN_ID_LENGTH, Verb
+from inventory.ledger.rules.looking import Sight
 from inventory.planning.models import Assembly
 from inventory.web.forms import PLAIN_KINDS, THINGS, ShopForm, Whole
 
@@ -41,6 +42,21 @@ class WorkAtBin(ShopForm):
                 ("", "none: outside the plan"),
                 *((row.pk, f"{row.stage.name} / {row.name}") for row in assemblies),
             ]
+
+
+class LookInto(ShopForm):
+    """What somebody saw in a bin: about so many, nearly empty, or plenty."""
+
+    scan_id = forms.CharField(max_length=SCAN_ID_LENGTH, widget=forms.HiddenInput)
+    seen = forms.ChoiceField(choices=[(each.value, each.value) for each in Sight])
+    pieces = Whole(label="About how many", required=False)
+
+    def clean_pieces(self) -> int | None:
+        """How many are about there; the other two sights need no number."""
+        pieces: int | None = self.cleaned_data["pieces"]
+        if not pieces and self.cleaned_data.get("seen") == Sight.ABOUT:
+            raise forms.ValidationError("key about how many you see.")
+        return pieces
 
 
 class WhatItIs(ShopForm):

@@ -14,7 +14,7 @@ item-run-out-svg pool pool-svg bits-svg grid item-why bits offers-example orders
 shopping-csv supplier-list supplier-csv receive alerts lookup-index lookup help tray tray-sheet assembly-sheet cards
 sign-out me own-password own-sign-in-end log log-print"""
 # What hands do with what lies there, each under its person's name.
-_HANDS = """bench bench-pair act-undo bin-book bin-weigh bin-lend bin-move lent-until
+_HANDS = """bench bench-pair act-undo bin-book bin-look bin-weigh bin-lend bin-move lent-until
 bit-event bit-event-back photograph-in item-weigh"""
 _BUILT = """plan plan-import plan-apply change-back list-drop list-name stage-new stage-name stage-copy
 stage-split stage-drop assembly-new assembly-plan assembly-change assembly-lines assembly-ask

@@ -12,6 +12,7 @@ import pytest
 
 from inventory.catalog.actions import item_for_callout
 from inventory.catalog.models import Item
+from inventory.forecasting.actions.looking import look_into
 from inventory.forecasting.queries.readiness import readiness
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.bins import open_bin
@@ -25,7 +26,7 @@ from inventory.planning.actions.importing import apply, preview
 from inventory.planning.actions.working import close, place_to_pull_for
 from inventory.planning.models import Assembly
 from inventory.rehearsal.policy import product
-from inventory.rehearsal.policy.record import Record
+from inventory.rehearsal.policy.record import Record, said_of
 from inventory.rehearsal.seen.prices import SUPPLIERS
 from inventory.rehearsal.world import builders, builds
 from inventory.rehearsal.world.aircraft import at_random
@@ -79,6 +80,10 @@ class Booked(Record):
         held = int(self.shop.recorded[part])
         verbs.count(bin=self.bins[part], counted=held, ask=self.ask())
 
+    def see(self, part, about):
+        super().see(part, about)
+        look_into(bin=self.bins[part], seen=said_of(about), ask=self.ask())
+
     def worked(self, stage, entry):
         assembly = Assembly.objects.get(pk=self.at[stage].pop(0))
         pulled = max(entry.need, entry.pulled)
@@ -105,6 +110,7 @@ def of_lines(lines, words):
             line.short,
             line.order_by,
             round(line.worth_counting, 9),
+            round(line.worth_looking, 9),
         )
         for line in lines
         if line.item_id in words
@@ -145,8 +151,8 @@ class Compared(product.Gripcount):
         assert said == {
             row.stage.name: of_lines(row.lines, by_item) for row in theirs.stages
         }
-        assert [by_part[each.item] for each in ours.looks] == [
-            by_item[each.item] for each in theirs.decided.looks
+        assert [(by_part[each.item], each.counts) for each in ours.looks] == [
+            (by_item[each.item], each.counts) for each in theirs.decided.looks
         ]
         self.days += 1
         super().review(shop)
@@ -171,6 +177,7 @@ def test_on_every_day_the_shop_itself_would_decide_the_same(owner, seed):
     compared = Compared(owner)
     shop = builds.build(flown, work, compared, np.random.default_rng(seed))
     assert compared.days > 20
-    assert shop.counted > 3
+    assert shop.counted + shop.looked > 3
+    assert shop.looked > 2
     assert shop.parcels >= 2
     assert any(job.unrecorded for stage in work.stages for job in stage)

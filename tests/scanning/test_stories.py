@@ -93,6 +93,35 @@ def test_what_stands_in_meets_the_other_ones_need(shop, owner):
 
 
 @pytest.mark.slow
+def test_what_is_seen_is_weighed_against_the_record(shop, owner):
+    steps = [("bin 13", 0), ("card plenty", 900), ("bin 13", 900), ("card few", 900)]
+    _open, agrees, _again, contradicts = list(told(owner, steps))
+    assert agrees[0]["sentence"] == (
+        "Seen in bin 13: plenty. 3/32 flush, 3/16 long (MS20426AD3-3). That agrees "
+        "with the record."
+    )
+    assert ledger.quantity_in(ledger.bin_numbered(13)) == 12
+    assert contradicts[0]["loud"]
+    assert contradicts[0]["changed"]["bins"] == {"13": 12}
+    said = "The record said otherwise: the bin is taken to hold 12, give or take 7."
+    assert said in contradicts[0]["sentence"]
+    assert contradicts[0]["changed"]["line"]["reason"] == "nearly empty"
+
+
+@pytest.mark.slow
+def test_a_number_far_off_is_asked_about_and_then_still_a_look(shop, owner):
+    steps = [
+        *[("bin 12", 0), ("9000", 900), ("card look", 900), ("card enter", 900)],
+        ("card undo", 900),
+    ]
+    *_first, asked, taken, undone = [answer for answer, _state in told(owner, steps)]
+    assert (asked["kind"], asked["act"]) == ("unlikely", None)
+    assert (taken["kind"], taken["loud"]) == ("committed", True)
+    assert Act.objects.get(pk=taken["act"]).verb == Verb.LOOK
+    assert undone["changed"]["bins"] == {"12": 40}
+
+
+@pytest.mark.slow
 def test_a_badge_makes_the_act_somebody_elses(shop, owner):
     steps = [("badge", 0), ("bin 12", 900), ("4", 900), ("card enter", 900)]
     list(told(owner, steps))

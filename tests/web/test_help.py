@@ -16,7 +16,7 @@ PRESSED = """steps-letter steps-over plan-apply change-back list-drop list-name 
 stage-copy stage-split stage-drop assembly-new assembly-change assembly-lines assembly-ask
 assembly-drill assembly-seam assembly-copy assembly-split assembly-drop assembly-move
 stage-date stage-skip stage-move photograph-in assembly-instead assembly-reopen act-undo
-bin-book bin-move lent-until bin-retire bin-use bin-change stock-apply item-name item-really
+bin-book bin-look bin-move lent-until bin-retire bin-use bin-change stock-apply item-name item-really
 item-names item-unname item-change-back item-weigh teach bit-event bit-event-back
 order-plan-cancel order-plan-orders offer-new offer-drop offers-apply order-expect order-back
 line-new line-drop line-wait line-change alert-seen alert-snooze backup-now wording-set own-password own-sign-in-end letter-test

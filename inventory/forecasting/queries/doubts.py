@@ -4,17 +4,22 @@ from collections.abc import Collection
 from itertools import chain
 
 from inventory.catalog.queries import look_alikes_of
-from inventory.forecasting.rules.doubts import DoubtfulBin, doubtful, on_hand
+from inventory.forecasting.rules.doubts import (
+    Beside,
+    DoubtfulBin,
+    doubtful,
+    on_hand,
+)
 from inventory.forecasting.rules.readiness import OnHand
-from inventory.ledger.queries.counts import count_facts
+from inventory.ledger.queries.counts import count_facts, pulled
 from inventory.ledger.rules import CountRecord
 
 
 def doubtful_bins(items: Collection[int], counts: CountRecord) -> list[DoubtfulBin]:
     """The bins of some items, in the order of their making."""
-    wanted, alike = set(items), look_alikes_of(items)
-    rows = count_facts({*wanted, *chain.from_iterable(alike.values())})
-    return doubtful(rows, alike, counts, wanted)
+    alike = look_alikes_of(items)
+    beside = Beside(alike, pulled({*chain.from_iterable(alike.values())}))
+    return doubtful(count_facts(items), beside, counts)
 
 
 def stock(items: Collection[int], counts: CountRecord) -> dict[int, OnHand]:

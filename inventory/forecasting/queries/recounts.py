@@ -1,4 +1,4 @@
-"""The few bins whose recount could change what is decided."""
+"""The few bins that a look or a count could change what is decided of."""
 
 from dataclasses import dataclass
 
@@ -10,22 +10,24 @@ from inventory.ledger.rules import CountRecord
 
 @dataclass(frozen=True)
 class Recount:
-    """A bin to count again: how far it may be off, and the stage that hangs on it."""
+    """A bin to look into, or to count again where `counts`: how far it may be off, and
+    the stage that hangs on it."""
 
     bin: Bin
     balance: int
     doubt: float
     stage: str
     worth: float
+    counts: bool
 
 
 def recounts(found: Readiness) -> list[Recount]:
-    """The bins to count, the most telling first; of an item the most doubtful one."""
+    """The bins to look into, the most telling first; of an item the most doubtful one."""
     names = {row.stage.pk: row.stage.name for row in found.stages}
     looks = found.decided.looks
     doubtful = _most_doubtful({look.item for look in looks}, found.counts)
     return [
-        Recount(*doubtful[look.item], names[look.stage], look.worth)
+        Recount(*doubtful[look.item], names[look.stage], look.worth, look.counts)
         for look in looks
         if look.item in doubtful
     ]

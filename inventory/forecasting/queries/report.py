@@ -28,6 +28,7 @@ def as_data(found: Readiness) -> dict[str, Any]:
                 "doubt": round(row.doubt, 1),
                 "stage": row.stage,
                 "worth": round(row.worth, 6),
+                "look_is_enough": not row.counts,
             }
             for row in recounts(found)
         ],
@@ -122,8 +123,9 @@ def in_words(found: Readiness) -> list[str]:
             f"{verdict_words(found, row)}"
         )
     rows += [
-        f"Count bin {row.bin.number} again ({row.bin.item.title}: {row.balance}, give or "
-        f"take {row.doubt:.0f}): {row.stage} depends on it."
+        f"{'Count' if row.counts else 'Look into'} bin {row.bin.number} "
+        f"({row.bin.item.title}: {row.balance}, give or take {row.doubt:.0f}): "
+        f"{row.stage} depends on it."
         for row in recounts(found)
     ]
     return [*rows, "", AIRWORTHINESS]

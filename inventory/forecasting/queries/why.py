@@ -24,6 +24,7 @@ from inventory.forecasting.rules.learning import Learned
 from inventory.forecasting.rules.lines import ItemLine
 from inventory.forecasting.rules.spoilage import PRIOR_BAD, PRIOR_GOOD, Beta
 from inventory.ledger.queries import Bin, bins_of
+from inventory.ledger.rules import Verb
 from inventory.ordering.queries import owed_of
 from inventory.people.models import User
 from inventory.planning.queries import why_needed
@@ -110,13 +111,11 @@ def _here(item: Item, found: Readiness) -> Reason:
 
 def _held(bin: Bin, row: DoubtfulBin) -> Reason:
     """What one bin holds, and what makes it doubtful."""
-    known = row.known
-    when = f"counted {bin.counted_at:%Y-%m-%d}" if bin.counted_at else "never counted"
-    how = "" if known.counted_by_hand else ", from an opening list"
-    parts = [Reason(known.moved, "moved since")]
-    if row.beside:
-        said = "half of what moved of its look-alikes, which may have come from it"
-        parts.append(Reason(row.beside, said))
+    known, (moved, beside) = row.known, row.moved
+    parts = [Reason(moved, "moved since")]
+    if beside:
+        said = "half of what was pulled of its look-alikes, which may have come from it"
+        parts.append(Reason(beside, said))
     parts.append(
         Reason(
             round(row.per_moved, 2),
@@ -126,10 +125,21 @@ def _held(bin: Bin, row: DoubtfulBin) -> Reason:
     )
     return Reason(
         known.balance,
-        f"bin {bin.number}: {when}{how}, give or take {row.doubt:.0f}",
+        f"bin {bin.number}: {_stated(bin, row)}, give or take {row.doubt:.0f}",
         "",
         tuple(parts),
     )
+
+
+def _stated(bin: Bin, row: DoubtfulBin) -> str:
+    """How what a bin holds is known: 'counted 2027-03-01', 'seen 2027-03-01: plenty'."""
+    last = bin.last_look if row.is_seen else bin.last_count
+    if last is None:
+        return "never counted"
+    if last.verb == Verb.LOOK:
+        return f"seen {last.at:%Y-%m-%d}: {last.reason}"
+    how = "" if row.known.counted_by_hand else ", from an opening list"
+    return f"counted {last.at:%Y-%m-%d}{how}"
 
 
 def _due(item: Item) -> Reason:

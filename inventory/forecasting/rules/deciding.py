@@ -9,6 +9,7 @@ from datetime import date
 
 from inventory.forecasting.rules.lines import ItemLine, Line
 from inventory.forecasting.rules.readiness import (
+    LEAST_WORTH,
     StageAsk,
     Supplies,
     Verdict,
@@ -17,9 +18,9 @@ from inventory.forecasting.rules.readiness import (
 )
 from inventory.forecasting.rules.stock import shortest_list
 
-# What a recount must spare to be asked for, in chances of a stopped stage; nobody counts
-# more bins than this before the work: both a choice.
-LEAST_WORTH, MOST_LOOKS = 0.0005, 5
+# Nobody looks into more bins than this before the work. Where a look brings so much of
+# what a count would, it is enough: it takes a tenth of the time. Both are choices.
+MOST_LOOKS, ENOUGH = 5, 0.5
 
 
 @dataclass(frozen=True)
@@ -56,11 +57,13 @@ class Wish:
 
 @dataclass(frozen=True)
 class Look:
-    """An item whose bin is to be counted, what that spares, and which stage it may stop."""
+    """An item whose bin is to be looked into, or `counts`: counted, where a look is not
+    enough; what that spares, and which stage it may stop."""
 
     item: int
     stage: int
     worth: float
+    counts: bool
 
 
 @dataclass(frozen=True)
@@ -91,16 +94,17 @@ def decide(facts: Facts) -> Decided:
 
 
 def _looks(stages: Sequence[StageWord]) -> list[Look]:
-    """The counts that may change what is decided, the most telling first."""
+    """The looks and counts that may change what is decided, the most telling first."""
     best: dict[int, Look] = {}
     for row in stages:
         for line in row.lines:
             if not isinstance(line, ItemLine):
                 continue
             known = best.get(line.item_id)
-            if line.worth_counting > (known.worth if known else LEAST_WORTH):
-                look = Look(line.item_id, row.ask.pk, line.worth_counting)
-                best[line.item_id] = look
+            worth, enough = line.worth_counting, ENOUGH * line.worth_counting
+            if worth > (known.worth if known else LEAST_WORTH):
+                counts = line.worth_looking < enough
+                best[line.item_id] = Look(line.item_id, row.ask.pk, worth, counts)
     ranked = sorted(best.values(), key=lambda look: -look.worth)
     few = shortest_list([look.worth for look in ranked])
     return ranked[: min(few, MOST_LOOKS)]

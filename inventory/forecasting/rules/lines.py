@@ -75,7 +75,8 @@ class ItemLine(Line):
     """Pieces of an item that are used up.
 
     `doubt` is the standard deviation of what is on hand, `run_out` the day it is
-    expected to end, `worth_counting` what a recount could spare, in chances of a stop.
+    expected to end, `worth_counting` what a recount could spare, in chances of a stop,
+    `worth_looking` what a look into the bin could.
     """
 
     kind = "item"
@@ -84,6 +85,7 @@ class ItemLine(Line):
     doubt: float = 0.0
     run_out: date | None = None
     worth_counting: float = 0.0
+    worth_looking: float = 0.0
 
     def words(self, item: str) -> str:
         return item

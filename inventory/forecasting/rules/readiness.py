@@ -13,14 +13,16 @@ from inventory.forecasting.rules.stock import (
     chance_here,
     deficit,
     worth_of_counting,
+    worth_of_looking,
 )
 from inventory.forecasting.rules.use import Belief, Use
 from inventory.ordering.rules.leads import Due, Lead, late_for
 
 READY, READY_BUT_FOR, SHORT_OF, OVER = "ready", "ready_but_for", "short_of", "over"
 USE_SHARE = 0.95
-# A chance as near to certain as this leaves a recount nothing to change.
-_CERTAIN = 1e-4
+# A chance as near to certain as this leaves a recount nothing to change. What a recount
+# must spare to be asked for, in chances of a stopped stage: a choice.
+_CERTAIN, LEAST_WORTH = 1e-4, 0.0005
 
 
 class OnHand(NamedTuple):
@@ -127,7 +129,7 @@ def _line(ask: _Ask, supplies: Supplies) -> ItemLine:
         days_late=days_late,
         doubt=held.doubt,
         run_out=_run_out(ask, here, held.units + coming),
-        worth_counting=_worth(ask, here, stock, lacking),
+        **_worth(ask, here, stock, lacking),
     )
 
 
@@ -147,9 +149,15 @@ def stock_by(held: OnHand, due: Sequence[Due], stage: StageAsk) -> Stock:
     )
 
 
-def _worth(ask: _Ask, use: Use, stock: Stock, lacking: Deficit) -> float:
-    sure = not _CERTAIN < lacking.chance_short < 1 - _CERTAIN
-    return 0.0 if sure else worth_of_counting(use, stock, ask.share)
+def _worth(ask: _Ask, use: Use, stock: Stock, lacking: Deficit) -> dict[str, float]:
+    """What to count and what to look is worth: nothing where no decision hangs on it."""
+    if not _CERTAIN < lacking.chance_short < 1 - _CERTAIN:
+        return {}
+    counting = worth_of_counting(use, stock, ask.share)
+    if counting <= LEAST_WORTH:
+        return {"worth_counting": counting}
+    looking = worth_of_looking(use, stock, ask.share)
+    return {"worth_counting": counting, "worth_looking": looking}
 
 
 def _run_out(ask: _Ask, through: Use, available: int) -> date | None:

@@ -16,6 +16,7 @@ import numpy as np
 from inventory.forecasting.rules.counts import Floats
 from inventory.forecasting.rules.spoilage import TIE
 from inventory.forecasting.rules.use import KEPT, Use
+from inventory.ledger.rules import ABOUT_SHARE
 from inventory.ordering.rules.leads import GUESSED, Late
 
 # A guessed day may be off by so much either way with a chance of 19 in 20; the normal
@@ -23,6 +24,8 @@ from inventory.ordering.rules.leads import GUESSED, Late
 _TWO_SIDED, _LIKELY_DAYS = 1.96, 21
 # A doubt under this, in pieces, cannot put a count one piece off.
 _SURE, _REACH = 0.2, 5.0
+# A look is reckoned over so many sights of so many numbers.
+_SIGHTS, _TOLD_APART = 60, 400
 
 
 @dataclass(frozen=True)
@@ -138,13 +141,41 @@ def worth_of_counting(use: Use, stock: Stock, share: float) -> float:
     every decision as it is has no worth. (The expected value of perfect information;
     standard decision analysis, from memory.)
     """
-    low, here = stock.chances()
-    cdf, spares = use.chances.cdf, low - use.need + np.arange(here.size)
-    done = cdf[np.clip(spares, 0, cdf.size - 1)]
-    short = np.where(spares < 0, 1.0, 1.0 - done)
+    here, _pieces, short = _short_by_stock(use, stock)
     blind = min(float(here @ short), share)
     knowing = float(here @ np.minimum(short, share))
     return max(0.0, blind - knowing)
+
+
+def _short_by_stock(use: Use, stock: Stock) -> tuple[Floats, Floats, Floats]:
+    """The chance of each stock, how many that are, and the chance to run out with it."""
+    low, here = stock.chances()
+    pieces = low + np.arange(here.size, dtype=float)
+    cdf, spares = use.chances.cdf, low - use.need + np.arange(here.size)
+    done = cdf[np.clip(spares, 0, cdf.size - 1)]
+    return here, pieces, np.where(spares < 0, 1.0, 1.0 - done)
+
+
+def worth_of_looking(use: Use, stock: Stock, share: float) -> float:
+    """The same of a look, which tells what is there only about: less than a count's worth.
+
+    What is seen is normal about what is there, off by a share of it; the expected value of
+    sample information (standard decision analysis, from memory), over so many sights.
+    """
+    here, pieces, short = _short_by_stock(use, stock)
+    # Many numbers that are likely are told apart by no look: a few stand for them.
+    ends = np.arange(0, here.size, 1 + here.size // _TOLD_APART)
+    held = np.add.reduceat(here, ends)
+    lacking = np.add.reduceat(here * short, ends)
+    some = held > 0
+    there = np.add.reduceat(here * pieces, ends)[some] / held[some]
+    off = np.maximum(1.0, ABOUT_SHARE * there)
+    sights = np.linspace(there[0] - 2 * off[0], there[-1] + 2 * off[-1], _SIGHTS)
+    likely = np.exp(-0.5 * ((sights[:, None] - there) / off) ** 2) / off
+    likely /= likely.sum(axis=0)
+    seen, seen_short = likely @ held[some], likely @ lacking[some]
+    knowing = float(np.minimum(seen_short, seen * share).sum())
+    return max(0.0, min(float(here @ short), share) - knowing)
 
 
 def shortest_list(worths: Sequence[float], enough: float = 0.9) -> int:

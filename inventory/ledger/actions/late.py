@@ -5,7 +5,7 @@ A device may be off line for hours. What it says happened then; the record goes 
 
 from datetime import datetime, timedelta
 
-from django.db.models import Sum
+from django.db.models import Q, QuerySet, Sum
 
 from inventory.ledger.actions.posting import Leg, Locked, ask_for_a_count, post
 from inventory.ledger.models import Act, Bin, Movement
@@ -42,15 +42,23 @@ def counted_since(bin: Bin, at: datetime) -> bool:
     return Bin.objects.filter(pk=bin.pk, counted_at__gt=at).exists()
 
 
-def moved_since(bin: Bin, count: Act) -> int:
-    """Units that came into a bin, less those that left it, after a count happened."""
-    rows = Movement.objects.filter(item=bin.item_id, act__at__gt=count.at)
+def moved_since(bin: Bin, at: datetime) -> int:
+    """Units that came into a bin, less those that left it, after a time."""
+    rows = _at_bin(bin, at)
     came = rows.filter(target=bin.place).aggregate(n=Sum("quantity"))["n"] or 0
     left = rows.filter(source=bin.place).aggregate(n=Sum("quantity"))["n"] or 0
-    near = rows.filter(act__at__lt=count.at + IN_DOUBT)
-    if near.filter(target=bin.place).union(near.filter(source=bin.place)).exists():
-        _ask_again(bin, count)
     return int(came - left)
+
+
+def ask_where_close(bin: Bin, count: Act) -> None:
+    """Have a bin counted again where something moved within a minute of a count."""
+    if _at_bin(bin, count.at).filter(act__at__lt=count.at + IN_DOUBT).exists():
+        _ask_again(bin, count)
+
+
+def _at_bin(bin: Bin, after: datetime) -> QuerySet[Movement]:
+    ends = Q(source=bin.place) | Q(target=bin.place)
+    return Movement.objects.filter(ends, item=bin.item_id, act__at__gt=after)
 
 
 def _ask_again(bin: Bin, act: Act) -> None:

@@ -33,7 +33,7 @@ from inventory.ledger.models import (
     Place,
 )
 from inventory.ledger.queries.acts import checked_item_is_the_same
-from inventory.ledger.queries.counts import known_of
+from inventory.ledger.queries.counts import STATING, known_of
 from inventory.ledger.queries.standing import (
     first_of_chain,
     is_gone,
@@ -143,10 +143,11 @@ def _set_right(locked: Locked, fresh: Act, place: Place, item: int) -> None:
 def know_again(bin: Bin) -> None:
     """Set what is known of a bin to what its acts that stand say.
 
-    Its last count and what moved since, what its counts found, whether it asks for one.
+    Its last count and look, what moved since, what its counts found, whether it asks for
+    one.
     """
     known = known_of(bin.place_id, bin.item_id)
-    counts = Act.objects.filter(bin=bin, verb=Verb.COUNT)
+    counts = Act.objects.filter(bin=bin, verb__in=STATING)
     gone = counts.exclude(stands())
     CountAsked.objects.filter(bin=bin, answered_by__in=gone).update(answered_by=None)
     asking = _asking(bin, known)
@@ -154,6 +155,8 @@ def know_again(bin: Bin) -> None:
     Bin.objects.filter(pk=bin.pk).update(
         last_count=known.last_count,
         moved_since=known.moved_since,
+        last_look=known.last_look,
+        moved_at_look=known.moved_at_look,
         counted_at=stated.values_list("at", flat=True).first(),
         count_it=asking is not None,
         count_reason=asking.reason if asking else "",

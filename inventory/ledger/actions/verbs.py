@@ -1,5 +1,8 @@
 """What people do with pieces: pull, return, count, receive, scrap, lend, move."""
 
+from dataclasses import replace
+from decimal import Decimal
+
 from django.db import transaction
 
 from inventory.errors import Refused
@@ -15,6 +18,7 @@ from inventory.ledger.actions.posting import (
     cover,
     open_act,
     post,
+    want_recheck,
 )
 from inventory.ledger.models import (
     Act,
@@ -25,9 +29,10 @@ from inventory.ledger.models import (
     LotInBin,
     Place,
 )
-from inventory.ledger.queries import quantities_at, single_place
-from inventory.ledger.queries.counts import known_of
+from inventory.ledger.queries import act_of_scan, quantities_at, single_place
+from inventory.ledger.queries.counts import known_of, pulled_beside
 from inventory.ledger.rules import Verb
+from inventory.ledger.rules.looking import Looked, Seen, looked
 
 
 def pull(*, bin: Bin, quantity: int, to: Place, ask: Ask) -> Done:
@@ -124,6 +129,7 @@ def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
             {"bin": bin.pk, "counted": counted},
             bin=bin,
             counted=counted,
+            beside=pulled_beside(bin),
         )
         if repeated:
             return again(act)
@@ -134,11 +140,50 @@ def count(*, bin: Bin, counted: int, ask: Ask, lot: Lot | None = None) -> Done:
         Bin.objects.filter(pk=bin.pk).update(
             count_it=False, count_reason="", counted_at=ask.now, retired_at=None
         )
-        since = late.moved_since(bin, act) if ask.late else 0
+        since = late.moved_since(bin, act.at) if ask.late else 0
+        if ask.late:
+            late.ask_where_close(bin, act)
         _book_count(locked, act, bin, max(0, counted + since), lot)
         _known_by(bin, act)
         if counted == 0:
             LotInBin.objects.filter(bin=bin, emptied_by=None).update(emptied_by=act)
+        return locked.done(act)
+
+
+def look(*, bin: Bin, seen: Seen, doubt: float, ask: Ask) -> Done:
+    """Note what somebody saw in a bin without counting it.
+
+    `doubt` is how far its record may be off, in units (a standard deviation). Where the
+    look agrees nothing moves and the record is surer; else the bin holds what was seen,
+    give or take. One that arrives late is of its own time, as a count is; whoever looks
+    answers no wish for a count. Errors: `ledger.look`.
+    """
+    with transaction.atomic():
+        locked = Locked({bin.item_id: [bin.place]})
+        since = late.moved_since(bin, ask.now) if ask.late else 0
+        held = max(0, locked.at(bin.place, bin.item_id) - since)
+        # The same look again is answered as it was, whatever the record holds by now.
+        is_again = ask.scan_id is not None and act_of_scan(ask.scan_id) is not None
+        found = Looked(None, doubt) if is_again else looked(seen, held, doubt)
+        rough = Decimal(str(round(found.doubt, 2)))
+        act, repeated = open_act(
+            Verb.LOOK,
+            replace(ask, reason=str(seen), doubt=rough),
+            {"bin": bin.pk, "seen": str(seen)},
+            bin=bin,
+            counted=found.stated,
+            beside=pulled_beside(bin),
+        )
+        if repeated:
+            return again(act)
+        if found.stated is None:
+            moved = Bin.objects.values_list("moved_since", flat=True).get(pk=bin.pk)
+            Bin.objects.filter(pk=bin.pk).update(last_look=act, moved_at_look=moved)
+            want_recheck(bin.item_id)
+        else:
+            Bin.objects.filter(pk=bin.pk).update(counted_at=ask.now)
+            _book_count(locked, act, bin, max(0, found.stated + since), None)
+            _known_by(bin, act)
         return locked.done(act)
 
 
@@ -147,7 +192,11 @@ def adjust(*, bin: Bin, change: int, ask: Ask, lot: Lot | None = None) -> Done:
     with transaction.atomic():
         locked = Locked({bin.item_id: [bin.place]})
         act, repeated = open_act(
-            Verb.COUNT, ask, {"bin": bin.pk, "change": change}, bin=bin
+            Verb.COUNT,
+            ask,
+            {"bin": bin.pk, "change": change},
+            bin=bin,
+            beside=pulled_beside(bin),
         )
         if repeated:
             return again(act)
@@ -207,7 +256,9 @@ def _known_by(bin: Bin, act: Act) -> None:
         CountFound.objects.create(
             act=act, bin=bin, difference=found.difference, moved=found.moved
         )
-    Bin.objects.filter(pk=bin.pk).update(last_count=act, moved_since=0)
+    Bin.objects.filter(pk=bin.pk).update(
+        last_count=act, moved_since=0, last_look=None, moved_at_look=0
+    )
 
 
 def _book_count(

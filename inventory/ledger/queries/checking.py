@@ -206,6 +206,8 @@ def _payloads(act: Act, moved: list[Movement]) -> Iterator[dict[str, object]]:
             row.quantity if row.target_id == place else -row.quantity for row in moved
         )
         yield {**asked, "change": came}
+    elif act.verb == Verb.LOOK:
+        yield {**asked, "seen": act.reason}
     for row in moved:
         yield {
             **asked,
@@ -220,9 +222,17 @@ def _known() -> Iterator[Flaw]:
     """I2: what is known of a bin is what its acts that stand say."""
     for bin in Bin.objects.all():
         known = known_of(bin.place_id, bin.item_id)
-        if (known.last_count, known.moved_since) != (
+        kept_so = (
             bin.last_count_id,
             bin.moved_since,
+            bin.last_look_id,
+            bin.moved_at_look,
+        )
+        if kept_so != (
+            known.last_count,
+            known.moved_since,
+            known.last_look,
+            known.moved_at_look,
         ):
             yield Flaw(
                 Invariant.RUNNING,

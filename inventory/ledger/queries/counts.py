@@ -7,17 +7,21 @@ from django.db.models import BigIntegerField, F, Q, Sum
 from django.db.models.functions import Cast, Greatest, Least
 
 from inventory.catalog.models import Item
+from inventory.catalog.queries import look_alikes_of
 from inventory.ledger import rules
 from inventory.ledger.models import Act, Balance, Bin, CountFound, Movement
 from inventory.ledger.queries.sums import summed
 from inventory.ledger.rules import CountRecord, Figure, Verb
 from inventory.ledger.rules.replaying import Entry, Known, known
 
+# What may say how many a bin holds.
+STATING = (Verb.COUNT, Verb.LOOK)
+
 
 def count_facts(items: Collection[int]) -> list[rules.CountFacts]:
     """How the balance of each bin of these items is known: by its last count, and what
     moved since."""
-    rows = Bin.objects.filter(item__in=items).select_related("last_count")
+    rows = Bin.objects.filter(item__in=items).select_related("last_count", "last_look")
     # A bin whose item was merged holds nothing of the other one.
     held = Balance.objects.filter(item__in=items, item=F("place__bin__item"))
     there = dict(held.values_list("place_id", "quantity"))
@@ -27,7 +31,7 @@ def count_facts(items: Collection[int]) -> list[rules.CountFacts]:
 
 
 def _count_facts(bin: Bin, balance: int) -> rules.CountFacts:
-    last = bin.last_count
+    last, look = bin.last_count, bin.last_look
     doubt = last.doubt if last else None
     return rules.CountFacts(
         bin_id=bin.pk,
@@ -37,7 +41,33 @@ def _count_facts(bin: Bin, balance: int) -> rules.CountFacts:
         doubt=None if doubt is None else float(doubt),
         counted_by_hand=last is not None and last.reason != rules.OPENING,
         moved=bin.moved_since,
+        beside=last.beside if last else 0,
+        look=rules.LookFacts(
+            float(look.doubt or 0), bin.moved_since - bin.moved_at_look, look.beside
+        )
+        if look
+        else None,
     )
+
+
+def pulled(items: Collection[int]) -> dict[int, int]:
+    """Units of some items that were pulled for assemblies so far, less what came back
+    by being taken back."""
+    found: dict[int, int] = defaultdict(int)
+    for (_place, _other, what, *_rest), units in summed(
+        Figure.TO_WORK, what=items
+    ).items():
+        found[what] += units
+    return found
+
+
+def pulled_beside(bin: Bin) -> int:
+    """Units of a bin's look-alikes that were pulled for assemblies so far.
+
+    Of those pulled later some may have come out of this bin.
+    """
+    beside = look_alikes_of([bin.item_id])[bin.item_id]
+    return max(0, sum(pulled(beside).values())) if beside else 0
 
 
 def known_of(place: int, item: int, after: int = 0) -> Known:
@@ -60,19 +90,20 @@ def known_of(place: int, item: int, after: int = 0) -> Known:
         else:
             moved[act] += pieces
     # A count that found no difference moved nothing, nor did its undo.
-    told = Q(bin__place=place, verb__in=[Verb.COUNT, Verb.UNDO])
+    told = Q(bin__place=place, verb__in=[*STATING, Verb.UNDO])
     acts = Act.objects.filter(Q(pk__in=list(net)) | told).select_related("bin")
     entries = [
         Entry(
             act=row.pk,
             at=row.at,
             undoes=row.undoes_id,
-            is_count=_states(row, place),
+            is_count=_is_at(row, place, Verb.COUNT),
             counted=row.counted,
             reason=row.reason,
             net=net[row.pk],
             by_difference=booked[row.pk],
             moved=moved[row.pk],
+            rough=float(row.doubt or 0) if _is_at(row, place, Verb.LOOK) else None,
         )
         for row in acts.filter(pk__gte=after).order_by("pk")
     ]
@@ -81,9 +112,9 @@ def known_of(place: int, item: int, after: int = 0) -> Known:
     return known(entries, now - sum(net.values()))
 
 
-def _states(act: Act, place: int) -> bool:
-    """Whether an act is a count of this place."""
-    return act.verb == Verb.COUNT and act.bin is not None and act.bin.place_id == place
+def _is_at(act: Act, place: int, verb: Verb) -> bool:
+    """Whether an act is a count of this place, or a look into it."""
+    return act.verb == verb and act.bin is not None and act.bin.place_id == place
 
 
 def count_record() -> CountRecord:

@@ -72,6 +72,7 @@ class Verb(StrEnum):
     PULL = "pull"
     RETURN = "return"
     COUNT = "count"
+    LOOK = "look"
     RECEIVE = "receive"
     SCRAP = "scrap"
     LEND = "lend"
@@ -89,6 +90,7 @@ _PAST = {
     Verb.PULL: "pulled",
     Verb.RETURN: "returned",
     Verb.COUNT: "counted",
+    Verb.LOOK: "looked",
     Verb.RECEIVE: "received",
     Verb.SCRAP: "scrapped",
     Verb.LEND: "lent",
@@ -124,7 +126,8 @@ def is_unlikely(verb: str, quantity: int, held: int, usual: int) -> bool:
     most = max(FEW, TIMES * known) if known else UNKNOWN
     if verb == Verb.PULL and held:
         most = max(FEW, TWICE * held)
-    gone = verb == Verb.COUNT and held > FEW and quantity * TENTH < held
+    states = verb in (Verb.COUNT, Verb.LOOK)
+    gone = states and held > FEW and quantity * TENTH < held
     return quantity > most or gone
 
 
@@ -177,12 +180,25 @@ LEAST_COUNTS, TELLING_COUNTS = 8, 400
 
 
 @dataclass(frozen=True)
+class LookFacts:
+    """The doubt that a look left, the pieces moved since, the look-alikes pulled by then.
+
+    All in units; `beside` None where it was not kept.
+    """
+
+    doubt: float
+    moved: int
+    beside: int | None
+
+
+@dataclass(frozen=True)
 class CountFacts:
     """What is known of a bin's balance: how it was stated, what moved since.
 
     `stated` is the last count or opening, `doubt` its own standard deviation where it
-    was weighed; `moved` the pieces in and out since, `counted_by_hand` false for an
-    opening list or no count at all. All in units.
+    was weighed or seen; `moved` the pieces in and out since, `counted_by_hand` false for
+    an opening list or no count at all. `beside` is what had been pulled of its look-alikes
+    by then, None where that was not kept; `look` a look that agreed since. All in units.
     """
 
     bin_id: int
@@ -192,10 +208,12 @@ class CountFacts:
     doubt: float | None
     counted_by_hand: bool
     moved: int
+    beside: int | None = None
+    look: LookFacts | None = None
 
 
 def doubt(facts: CountFacts, per_moved: float = MOVED_VARIANCE) -> float:
-    """The standard deviation of a bin's balance, in units.
+    """The standard deviation of what was stated of a bin, in units.
 
     The statement's own, and `per_moved` of variance for each piece moved since.
     """
@@ -203,7 +221,12 @@ def doubt(facts: CountFacts, per_moved: float = MOVED_VARIANCE) -> float:
     if own is None:
         share = HAND_SHARE if facts.counted_by_hand else OPENING_SHARE
         own = share * max(facts.stated, 0)
-    return math.sqrt(own**2 + per_moved * facts.moved)
+    return grown(own, facts.moved, per_moved)
+
+
+def grown(own: float, moved: int, per_moved: float) -> float:
+    """A doubt after so many units moved, each of which adds so much variance."""
+    return math.sqrt(own**2 + per_moved * moved)
 
 
 @dataclass(frozen=True)

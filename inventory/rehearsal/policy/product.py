@@ -68,13 +68,23 @@ class Gripcount:
         self.record.came()
 
     def review(self, shop: ShopSeen) -> None:
-        """Counts and orders what the program asks before the next review."""
+        """Looks, counts and orders what the program asks before the next review.
+
+        Looks are cheap: they are done when they are asked for. Counts wait until the
+        next order is due.
+        """
         decided = decide(self.record.facts())
+        looks = [each for each in decided.looks if not each.counts]
+        if looks:
+            for each in looks:
+                self.record.look(each.item - 1)
+            decided = decide(self.record.facts())
         if not self._is_time(decided):
             return
-        if decided.looks:
-            for look in decided.looks:
-                self.record.count(look.item - 1)
+        counts = [each for each in decided.looks if each.counts]
+        if counts:
+            for each in counts:
+                self.record.count(each.item - 1)
             decided = decide(self.record.facts())
         if self._is_time(decided):
             self._order(shop, decided, {})
@@ -94,9 +104,9 @@ class Gripcount:
         self.record.worked(stage, entry)
 
     def nearly_empty(self, shop: ShopSeen, part: int, pieces: int) -> None:
-        """Where the record says that more are here, the bin is counted."""
+        """What is seen anyway is noted, where the record says that more are here."""
         if shop.recorded[part] > 2 * NEARLY_EMPTY:
-            self.record.count(part)
+            self.record.see(part, 1)
 
     def run_out(self, shop: ShopSeen, part: int, missing: int) -> None:
         """The bin is counted, and the order plan asked."""

@@ -9,15 +9,28 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
+from math import isnan, nan
 
 import numpy as np
 
 from inventory.forecasting.rules.deciding import Facts
-from inventory.forecasting.rules.doubts import doubtful, on_hand
+from inventory.forecasting.rules.doubts import (
+    Beside,
+    DoubtfulBin,
+    doubtful,
+    on_hand,
+)
 from inventory.forecasting.rules.learning import ClosedRow, Learned, learned
 from inventory.forecasting.rules.readiness import StageAsk, Supplies
 from inventory.forecasting.rules.use import Belief
-from inventory.ledger.rules import TELLING_COUNTS, CountFacts, count_record
+from inventory.ledger.rules import (
+    TELLING_COUNTS,
+    CountFacts,
+    LookFacts,
+    count_record,
+)
+from inventory.ledger.rules.looking import NEARLY_EMPTY, Seen, Sight, looked
+from inventory.ledger.rules.replaying import beyond_looks
 from inventory.ordering.rules.leads import Due, Lead, lateness, lead_days
 from inventory.planning.rules.dating import StageFacts, date_stages
 from inventory.planning.rules.evidence import TELLING, evidence
@@ -47,6 +60,11 @@ class Sent:
         return self.on + timedelta(days=self.supplier.days)
 
 
+def said_of(about: int) -> Seen:
+    """What is said of a bin in which one sees about so many."""
+    return Seen(Sight.ABOUT, about) if about >= NEARLY_EMPTY else Seen(Sight.FEW)
+
+
 class Record:
     """The shop's record of a build: counts, pulls, closings, orders."""
 
@@ -56,7 +74,11 @@ class Record:
         self.ahead = [[*stage] for stage in shop.aircraft.stages]
         self.started: dict[int, date] = {}
         self.stated, self.moved, self.booked = np.zeros((3, len(self.parts)), dtype=int)
+        self.pulled = np.zeros(len(self.parts), dtype=int)
         self.counted = np.zeros(len(self.parts), dtype=bool)
+        self.rough = np.full(len(self.parts), np.nan)
+        self.beside = [0] * len(self.parts)
+        self.agreed: dict[int, tuple[float, int, int]] = {}
         self.found: list[tuple[int, int, int]] = []
         self.closed: list[ClosedRow] = []
         self.set_on: Counter[date] = Counter()
@@ -91,10 +113,39 @@ class Record:
         """A bin is counted; the second count and those after it are evidence."""
         said = int(self.shop.recorded[part])
         self.shop.count(part)
+        self._states(part, int(self.shop.recorded[part]) - said, nan)
+
+    def look(self, part: int) -> None:
+        """Somebody looks into a bin, and says about how many are in it."""
+        seen = self.shop.look([part])[part]
+        self.see(part, max(1, round(seen)))
+
+    def see(self, part: int, about: int) -> None:
+        """It was seen that about so many are in a bin, few of them as 'nearly empty'."""
         held = int(self.shop.recorded[part])
+        found = looked(said_of(about), held, self.doubts()[part].doubt)
+        rough = round(found.doubt, 2)
+        if found.stated is None:
+            moved = int(self.moved[part])
+            self.agreed[part] = rough, moved, self._pulled_beside(part)
+        else:
+            self.shop.restate(part, found.stated)
+            self._states(part, found.stated - held, rough)
+
+    def _states(self, part: int, difference: int, rough: float) -> None:
+        """A bin is known anew; the second time and those after are evidence."""
         if self.counted[part]:
-            self.found.append((part, held - said, int(self.moved[part])))
-        self.stated[part], self.moved[part], self.counted[part] = held, 0, True
+            slack = np.nan_to_num(self.rough[part]) + np.nan_to_num(rough)
+            beyond = beyond_looks(difference, float(slack))
+            self.found.append((part, beyond, int(self.moved[part])))
+        self.stated[part] = self.shop.recorded[part]
+        self.moved[part], self.counted[part] = 0, True
+        self.rough[part], self.beside[part] = rough, self._pulled_beside(part)
+        self.agreed.pop(part, None)
+
+    def _pulled_beside(self, part: int) -> int:
+        beside = self._alike.get(part + 1, ())
+        return int(sum(self.pulled[item - 1] for item in beside))
 
     def worked(self, stage: int, entry: Entry) -> None:
         """An assembly was closed; what closing finds missing is pulled then."""
@@ -103,6 +154,7 @@ class Record:
             self.shop.pull_late(part, entry.need - pulled)
             pulled = entry.need
         self.moved[part] += pulled
+        self.pulled[part] += pulled
         self.set_on[self.today] += pulled
         self.left[stage, part] -= entry.need
         self.ahead[stage].pop(0)
@@ -128,8 +180,7 @@ class Record:
     def facts(self) -> Facts:
         """What is known today. An item is numbered one above its part: 0 is no item."""
         wanted = [int(at) + 1 for at in np.flatnonzero(self.left.sum(axis=0))]
-        counts = count_record(self.found[: -TELLING_COUNTS - 1 : -1])
-        doubts = doubtful(list(self._count_facts()), self._alike, counts, set(wanted))
+        doubts = [row for row in self.doubts() if row.known.item_id in wanted]
         known, leads = self.learned(), self._lead()
         supplies = Supplies(
             on_hand(doubts, wanted),
@@ -140,16 +191,28 @@ class Record:
         )
         return Facts(list(self._asks()), supplies, CONFIDENCE)
 
+    def doubts(self) -> list[DoubtfulBin]:
+        """How doubtful each bin is."""
+        counts = count_record(self.found[: -TELLING_COUNTS - 1 : -1])
+        pulled = {at: int(pieces) for at, pieces in enumerate(self.pulled, 1)}
+        return doubtful(list(self._count_facts()), Beside(self._alike, pulled), counts)
+
     def _count_facts(self) -> Iterator[CountFacts]:
         for at in range(len(self.parts)):
+            moved = int(self.moved[at])
+            rough, then, beside = self.agreed.get(at, (0.0, 0, 0))
             yield CountFacts(
                 bin_id=at,
                 item_id=at + 1,
                 balance=int(self.shop.recorded[at]),
                 stated=int(self.stated[at]),
-                doubt=None,
+                doubt=None if isnan(self.rough[at]) else float(self.rough[at]),
                 counted_by_hand=bool(self.counted[at]),
-                moved=int(self.moved[at]),
+                moved=moved,
+                beside=self.beside[at],
+                look=LookFacts(rough, moved - then, beside)
+                if at in self.agreed
+                else None,
             )
 
     @cached_property

@@ -55,6 +55,9 @@ class ShopSeen(Protocol):
     def count(self, part: int) -> None:
         """Recount a bin: the record says what is there."""
 
+    def restate(self, part: int, pieces: int) -> None:
+        """The record says what was seen in a bin."""
+
     def pull_late(self, part: int, pieces: int) -> None:
         """Record a pull that was forgotten: the record goes down, the bin does not."""
 

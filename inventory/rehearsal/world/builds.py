@@ -68,6 +68,10 @@ class SimulatedShop:
         self.counted += 1
         self.minutes += COUNT_MINUTES + HUNDRED_MINUTES * int(self.here[part]) / 100
 
+    def restate(self, part: int, pieces: int) -> None:
+        """The record says what was seen in a bin."""
+        self.recorded[part] = pieces
+
     def pull_late(self, part: int, pieces: int) -> None:
         """Record a pull that was forgotten: the record goes down, the bin does not."""
         self.recorded[part] = max(0, self.recorded[part] - pieces)

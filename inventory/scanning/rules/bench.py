@@ -13,8 +13,11 @@ from dataclasses import replace
 from inventory.errors import Refused
 from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.rules import Verb, checked_quantity, is_unlikely
+from inventory.ledger.rules.looking import Sight
 from inventory.scanning.rules import reading
 from inventory.scanning.rules.facts import BinFacts, Facts
+from inventory.scanning.rules.looking import noted
+from inventory.scanning.rules.quantities import asked_then, keyed, unlikely
 from inventory.scanning.rules.reading import Code
 from inventory.scanning.rules.receiving import (
     is_not_on_order,
@@ -54,7 +57,7 @@ def reduce(state: State, code: Code, facts: Facts, now_ms: int) -> Step:
     if facts.bin:
         return _bin(state, facts.bin, now_ms)
     if code.type in (reading.NUMBER, reading.QUANTITY):
-        return _quantity(state, code)
+        return keyed(state, code)
     if code.type in _LABELS:
         return _LABELS[code.type](state, code.number, facts)
     if code.type == reading.ACTION:
@@ -91,17 +94,10 @@ def _bin(state: State, found: BinFacts, now_ms: int) -> Step:
     commit = before.commit if before and is_same else None
     found = replace(
         found,
-        asked=_asked_then(found, commit),
+        asked=asked_then(found, commit),
         owed=owed_then(found.owed, state, commit),
     )
     return _joined(before, _opened(state, found, now_ms))
-
-
-def _asked_then(found: BinFacts, commit: Commit | None) -> int | None:
-    """What is asked of another tin of the same, less what was just pulled."""
-    if commit is None or commit.verb != Verb.PULL:
-        return found.asked
-    return max(0, (found.asked or 0) - commit.quantity) if found.is_asked_for else None
 
 
 def _settled(state: State) -> tuple[State, Outcome | None]:
@@ -215,9 +211,11 @@ def _commit(state: State) -> Step:
             say("how_many", words=pending.words),
         )
     quantity = checked_quantity(pending.quantity, zero=state.verb == Verb.COUNT)
-    unlikely = is_unlikely(state.verb, quantity, pending.held, pending.usual)
-    if unlikely and not pending.sure:
-        return replace(state, pending=replace(pending, sure=True)), _unlikely(pending)
+    is_odd = is_unlikely(state.verb, quantity, pending.held, pending.usual)
+    if is_odd and not pending.sure:
+        return replace(state, pending=replace(pending, sure=True)), unlikely(pending)
+    if state.verb == Verb.LOOK:
+        return _afresh(state), noted(pending, Sight.ABOUT)
     receives = state.verb == Verb.RECEIVE
     if receives and must_say_which(pending):
         asked = replace(pending, order_asked=True)
@@ -243,19 +241,6 @@ def _afresh(state: State) -> State:
     return replace(state, pending=None, verb=state.usual_verb, reason=None, bit=None)
 
 
-def _unlikely(pending: Pending) -> Outcome:
-    """Asked about once: a slip of the finger, or is it right?"""
-    said = say(
-        "unlikely",
-        quantity=pending.quantity,
-        words=pending.words,
-        number=pending.bin,
-        held=pending.held,
-        usual=say("usual", usual=pending.usual) if pending.usual else "",
-    )
-    return Outcome("unlikely", STOP, said, loud=True)
-
-
 def _assembly(state: State, number: int, facts: Facts) -> Step:
     state, before = _settled(state)
     if before and state.pending:
@@ -274,26 +259,6 @@ def _person(state: State, number: int, facts: Facts) -> Step:
     return state, Outcome("person", TAKEN, say("person", name=facts.person))
 
 
-def _quantity(state: State, code: Code) -> Step:
-    """A keyed number sets the quantity; a card below ten appends its digit."""
-    pending = state.pending
-    if pending is None:
-        raise Refused("scan.nothing_open", say("quantity_of_what"))
-    appends = code.type == reading.QUANTITY and code.number < 10
-    value = code.number
-    if appends and pending.digits:
-        value = (pending.quantity or 0) * 10 + code.number
-    zero = appends or state.verb == Verb.COUNT
-    shown = code.text if code.type == reading.NUMBER else value
-    checked_quantity(shown, zero=zero)
-    state = replace(
-        state, pending=replace(pending, quantity=value, digits=appends, sure=False)
-    )
-    return state, Outcome(
-        "quantity", TAKEN, say("quantity", quantity=value, words=pending.words)
-    )
-
-
 def _bit(state: State, number: int, facts: Facts) -> Step:
     if state.pending:
         raise Refused("scan.pending", say("then_the_bit"))
@@ -306,9 +271,18 @@ def _action(state: State, action: Action, facts: Facts) -> Step:
         return _reason(state, action)
     if isinstance(action, BitState):
         return _bit_event(state, action)
+    if isinstance(action, Sight):
+        return _sight(state, action)
     if isinstance(action, Verb):
         return _verb(state, action, facts)
     return _key(state, action)
+
+
+def _sight(state: State, sight: Sight) -> Step:
+    """What was seen is noted at once: nothing moves, so no reason is wanted."""
+    if state.pending is None:
+        raise Refused("scan.nothing_open", say("nothing_open"))
+    return _afresh(state), noted(state.pending, sight)
 
 
 def _key(state: State, key: Key) -> Step:
@@ -358,8 +332,13 @@ def _bit_event(state: State, event: BitState) -> Step:
 
 
 def _verb(state: State, verb: Verb, facts: Facts) -> Step:
-    """Another verb before the quantity is written changes what will be written."""
+    """Another verb before the quantity is written changes what will be written.
+
+    'Look' after a number that was keyed says that it is about so many.
+    """
     pending = state.pending
+    if verb is Verb.LOOK and pending is not None and pending.keyed:
+        return _commit(replace(state, verb=verb))
     receives = verb is Verb.RECEIVE
     if pending is not None:
         asked = pending.asked if verb is Verb.PULL else None
@@ -367,6 +346,7 @@ def _verb(state: State, verb: Verb, facts: Facts) -> Step:
             pending,
             quantity=asked,
             digits=False,
+            keyed=False,
             sure=False,
             owed=facts.owed if receives else (),
             order=state.order if receives else None,

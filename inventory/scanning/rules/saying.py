@@ -12,6 +12,7 @@ from typing import Any
 
 from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.rules import Verb
+from inventory.ledger.rules.looking import Sight
 
 
 class Key(StrEnum):
@@ -35,13 +36,14 @@ class PullReason(StrEnum):
     ELSEWHERE = "elsewhere"
 
 
-Action = Verb | Key | PullReason | BitState
+Action = Verb | Key | PullReason | BitState | Sight
 # What the data file calls them.
 _CALLED: dict[str, Action] = {
     **{each.value: each for each in Verb},
     **{each.value: each for each in Key},
     **{f"reason:{each}": each for each in PullReason},
     **{f"bit:{each}": each for each in BitState},
+    **{f"look:{each}": each for each in Sight},
 }
 
 
@@ -71,6 +73,7 @@ REPEAT_MS: int = _DATA["limits"]["repeat_ms"]
 IDLE_HOURS: int = _DATA["limits"]["idle_hours"]
 # More look-alikes than this are not heard any more.
 MOST_MINDED: int = _DATA["limits"]["minded"]
+NEARLY_EMPTY: int = _DATA["limits"]["nearly_empty"]
 # In the order of the printed sheet.
 CARDS = tuple(
     Card(**{**card, "does": _CALLED[card["does"]]}) for card in _DATA["cards"]

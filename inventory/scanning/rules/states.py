@@ -6,6 +6,7 @@ from typing import Any
 
 from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.rules import Verb
+from inventory.ledger.rules.looking import Sight
 from inventory.scanning.rules.saying import Key, PullReason
 
 TAKEN, STOP, NEUTRAL = "taken", "stop", "neutral"
@@ -19,7 +20,7 @@ OrderRow = tuple[int, int, str]
 class Pending:
     """A movement that is being built up, not yet written.
 
-    `wrong`: the open assembly does not ask for it; `instead` is the item, and its
+    `keyed`: somebody keyed the quantity. `wrong`: the open assembly does not ask for it; `instead` is the item, and its
     words, that it asks for in its place. `held` and `usual` are what an unlikely
     quantity is told by; `sure`: it was asked about. `owed`, of what is received: the
     orders that wait for it, the oldest first; `order` is the one that somebody named, 0
@@ -33,6 +34,7 @@ class Pending:
     asked: int | None
     opened_ms: int
     digits: bool = False
+    keyed: bool = False
     wrong: bool = False
     instead: int | None = None
     instead_words: str = ""
@@ -98,7 +100,7 @@ class Commit:
     `order`: the order by which it came; 0 for none.
     """
 
-    verb: Verb | Key | BitState
+    verb: Verb | Key | BitState | Sight
     bin: int = 0
     quantity: int = 0
     reason: str = ""

@@ -27,7 +27,8 @@ export function isUnlikely(verb, quantity, { held, usual }) {
   const known = Math.max(held, usual);
   const far = known ? Math.max(LIMITS.few, LIMITS.times * known) : LIMITS.unknown;
   const most = verb === "pull" && held ? Math.max(LIMITS.few, LIMITS.twice * held) : far;
-  const gone = verb === "count" && held > LIMITS.few && quantity * LIMITS.tenth < held;
+  const states = verb === "count" || verb === "look";
+  const gone = states && held > LIMITS.few && quantity * LIMITS.tenth < held;
   return quantity > most || gone;
 }
 
@@ -38,4 +39,16 @@ export function unlikely({ quantity, words, bin, held, usual }) {
     quantity: quantity || 0, words, number: bin, held, usual: usual ? say("usual", { usual }) : "",
   });
   return outcome("unlikely", "stop", said, { loud: true });
+}
+
+// A keyed number sets the quantity; a card below ten appends its digit.
+/** @type {(state: BenchState, code: Code) => Step} */
+export function keyed(state, code) {
+  const { pending } = state;
+  if (!pending) throw new Refused("scan.nothing_open", say("quantity_of_what"));
+  const appends = code.type === "N" && code.number < 10;
+  const value = appends && pending.digits ? (pending.quantity || 0) * 10 + code.number : code.number;
+  checkedQuantity(code.type === "number" ? code.text : value, appends || state.verb === "count");
+  const now = { ...state, pending: { ...pending, quantity: value, digits: appends, keyed: true, sure: false } };
+  return [now, outcome("quantity", "taken", say("quantity", { quantity: value, words: pending.words }))];
 }

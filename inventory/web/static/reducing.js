@@ -1,7 +1,8 @@
 // The bench's reducer on the device: (state, code, facts) becomes (state, outcome).
 // The same as scanning/rules/bench.py, held to it by one table of stories.
 
-import { askedThen, checkedQuantity, isUnlikely, unlikely } from "./quantities.js";
+import { noted } from "./looking.js";
+import { askedThen, checkedQuantity, isUnlikely, keyed, unlikely } from "./quantities.js";
 import { trimmed } from "./reading.js";
 import { isNotOnOrder, mustSayWhich, notOnOrder, orderNamed, orderOf, owedThen, waiting, whichOrder } from "./receiving.js";
 import { ACTIONS, DONE, ELSEWHERE, LIMITS, REASONS, Refused, outcome, say } from "./saying.js";
@@ -24,7 +25,7 @@ export function reduce(state, code, facts, ms) {
   const { type, number } = code;
   if (type === "B" && facts.bin) return bin(state, facts.bin, ms);
   if (type === "S") return assembly(state, number, facts.assemblyName ?? "");
-  if (type === "number" || type === "N") return quantity(state, code);
+  if (type === "number" || type === "N") return keyed(state, code);
   if (type === "T") return bit(state, number, facts.bitWords ?? "");
   if (type === "H") return person(state, number, facts.person ?? "");
   if (type === "R") return orderNamed(FRESH, state, number, facts);
@@ -72,7 +73,7 @@ function opened(state, found, ms) {
   const forAssembly = state.assembly !== null && !found.isTool;
   const wrong = forAssembly && !found.isAskedFor;
   const pending = {
-    bin: found.number, item: found.item, words, asked, wrong, opened_ms: ms, digits: false,
+    bin: found.number, item: found.item, words, asked, wrong, opened_ms: ms, digits: false, keyed: false,
     quantity: state.verb === "pull" && asked ? asked : null,
     instead: wrong && found.instead ? found.instead.item : null,
     instead_words: wrong && found.instead ? found.instead.words : "",
@@ -131,6 +132,7 @@ function commit(state) {
   if (isUnlikely(verb, number, pending) && !pending.sure) {
     return [{ ...state, pending: { ...pending, sure: true } }, unlikely(pending)];
   }
+  if (verb === "look") return [afresh(state), noted(UNWRITTEN, pending, "about")];
   if (verb === "receive" && mustSayWhich(pending)) {
     return [{ ...state, pending: { ...pending, order_asked: true } }, whichOrder(pending)];
   }
@@ -166,18 +168,6 @@ function person(state, number, name) {
   return [{ ...state, person: number }, outcome("person", "taken", say("person", { name }))];
 }
 
-// A keyed number sets the quantity; a card below ten appends its digit.
-/** @type {(state: BenchState, code: Code) => Step} */
-function quantity(state, code) {
-  const { pending } = state;
-  if (!pending) throw new Refused("scan.nothing_open", say("quantity_of_what"));
-  const appends = code.type === "N" && code.number < 10;
-  const value = appends && pending.digits ? (pending.quantity || 0) * 10 + code.number : code.number;
-  checkedQuantity(code.type === "number" ? code.text : value, appends || state.verb === "count");
-  const now = { ...state, pending: { ...pending, quantity: value, digits: appends, sure: false } };
-  return [now, outcome("quantity", "taken", say("quantity", { quantity: value, words: pending.words }))];
-}
-
 /** @type {(state: BenchState, number: number, words: string) => Step} */
 function bit(state, number, words) {
   if (state.pending) throw new Refused("scan.pending", say("then_the_bit"));
@@ -196,6 +186,7 @@ function action(state, name, owed) {
   if (name === "redo") return takenBack(state, { verb: "redo" }, "last_undo");
   if (name.startsWith("reason:")) return reason(state, name.slice(7));
   if (name.startsWith("bit:")) return bitEvent(state, name.slice(4));
+  if (name === "look:few" || name === "look:plenty") return sight(state, name === "look:few" ? "few" : "plenty");
   return verb(state, name, owed);
 }
 
@@ -227,15 +218,24 @@ function bitEvent(state, event) {
   return [{ ...state, bit: null }, outcome("bit_event", "taken", say("bit_event", { number, event }), { commit: written })];
 }
 
-// Another verb before the quantity is written changes what will be written.
+// What was seen is noted at once: nothing moves, so no reason is wanted.
+/** @type {(state: BenchState, seen: "few" | "plenty") => Step} */
+function sight(state, seen) {
+  if (!state.pending) throw new Refused("scan.nothing_open", say("nothing_open"));
+  return [afresh(state), noted(UNWRITTEN, state.pending, seen)];
+}
+
+// Another verb before the quantity is written changes what will be written; 'look' after a
+// number that was keyed says that it is about so many.
 /** @type {(state: BenchState, name: string, owed: OrderRow[]) => Step} */
 function verb(state, name, owed) {
   let { pending } = state;
+  if (name === "look" && pending?.keyed) return commit({ ...state, verb: name });
   const receives = name === "receive";
   const order = receives ? state.order : null;
   if (pending) {
     const quantity = name === "pull" ? pending.asked : null;
-    const fresh = { quantity, digits: false, sure: false, order, order_asked: false };
+    const fresh = { quantity, digits: false, keyed: false, sure: false, order, order_asked: false };
     pending = { ...pending, ...fresh, owed: receives ? owed : [] };
   }
   const said = pending

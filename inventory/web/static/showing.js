@@ -29,6 +29,7 @@ export function showState(bench) {
   at("why-instead").hidden = !bench.pending?.instead;
   at("reasons").hidden = bench.assembly !== null || bench.verb !== "pull";
   at("bit-events").hidden = bench.bit === null;
+  at("sights").hidden = !bench.pending;
   for (const button of at("bench").querySelectorAll("button")) {
     const { reason } = button.dataset;
     if (reason) button.setAttribute("aria-pressed", String(reason === bench.reason));
@@ -131,9 +132,10 @@ function actRow(act) {
   const row = make("li");
   const said = make("span", "", act.undone ? "words undone" : "words");
   const where = act.bin === null ? "" : ` bin ${act.bin}`;
-  said.append(make("b", `${act.verb} ${act.quantity}`), ` ${act.words}${where}`);
+  const what = act.verb === "look" ? `look: ${act.reason}` : `${act.verb} ${act.quantity}`;
+  said.append(make("b", what), ` ${act.words}${where}`);
   row.append(make("small", hour(act.at)), said, make("small", act.to ? `to ${act.to}` : ""));
-  if (act.reason) row.append(make("small", act.reason));
+  if (act.reason && act.verb !== "look") row.append(make("small", act.reason));
   if (act.undone) row.append(make("span", "taken back", "tag"));
   else row.append(coded(act.verb === "undo" ? "Put back" : "Undo", `undo ${act.id}`));
   return row;

@@ -38,7 +38,7 @@ from inventory.planning.queries import (
     current_build,
     open_assemblies,
 )
-from inventory.web.binforms import ChangeBin, NewBin, RetireBin, WorkAtBin
+from inventory.web.binforms import ChangeBin, LookInto, NewBin, RetireBin, WorkAtBin
 from inventory.web.parts import (
     ask,
     checked,
@@ -88,10 +88,11 @@ def bins(request: HttpRequest) -> HttpResponse:
 def bin(request: HttpRequest, number: int) -> HttpResponse:
     """One bin."""
     row = ledger.bin_numbered(number)
-    return render(request, "bin.html", _page(request, row))
+    return render(request, "bin.html", bin_page(request, row))
 
 
-def _page(request: HttpRequest, row: Bin) -> dict[str, Any]:
+def bin_page(request: HttpRequest, row: Bin) -> dict[str, Any]:
+    """What a bin's page shows."""
     place = row.place_id
     last = deeds(
         LAST + 1,
@@ -110,6 +111,7 @@ def _page(request: HttpRequest, row: Bin) -> dict[str, Any]:
         "alike": ledger.bins_of(each.pk for each in look_alikes(row.item)),
         "form": ChangeBin(initial={"spot": row.spot, "keep_level": row.keep_level}),
         "work": _work_form(None, uuid.uuid4()),
+        "look": LookInto(initial={"scan_id": uuid.uuid4()}),
         "retire": RetireBin(),
     }
 
@@ -124,7 +126,7 @@ def bin_book(request: HttpRequest, number: int) -> HttpResponse:
     """Count it, pull from it, return to it, or scrap, by hand."""
     row = ledger.bin_numbered(number)
     form = _work_form(request.POST)
-    keep(request, "bin.html", {**_page(request, row), "work": form})
+    keep(request, "bin.html", {**bin_page(request, row), "work": form})
     data = checked(form)
     verb, quantity = Verb(data["verb"]), data["quantity"]
     checked_likely(
@@ -170,7 +172,7 @@ def bin_change(request: HttpRequest, number: int) -> HttpResponse:
     """Its spot and its keep level."""
     row = ledger.bin_numbered(number)
     form = ChangeBin(request.POST)
-    keep(request, "bin.html", {**_page(request, row), "form": form})
+    keep(request, "bin.html", {**bin_page(request, row), "form": form})
     data = checked(form)
     change_bin(
         bin=row, by=person(request), spot=data["spot"], keep_level=data["keep_level"]
@@ -182,7 +184,7 @@ def bin_change(request: HttpRequest, number: int) -> HttpResponse:
 def bin_retire(request: HttpRequest, number: int) -> HttpResponse:
     """Take it out of use; what is left in it is gone, where that is said."""
     row = ledger.bin_numbered(number)
-    keep(request, "bin.html", _page(request, row))
+    keep(request, "bin.html", bin_page(request, row))
     data = checked(RetireBin(request.POST))
     by = ask(request, reason=f"emptied away: {data['reason']}".rstrip(": "))
     left = ledger.quantity_in(row)

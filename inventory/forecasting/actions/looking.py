@@ -1,0 +1,25 @@
+"""A look into a bin, weighed against how far its record may be off."""
+
+from inventory.forecasting.queries.doubts import doubtful_bins
+from inventory.ledger.actions import verbs
+from inventory.ledger.actions.posting import Ask, Done
+from inventory.ledger.queries import Act, Bin
+from inventory.ledger.queries.counts import count_record
+from inventory.ledger.rules.looking import Seen
+
+
+def look_into(*, bin: Bin, seen: Seen, ask: Ask) -> Done:
+    """Note what somebody saw in a bin. Errors: `ledger.look`, `ledger.scan_id*`."""
+    rows = doubtful_bins([bin.item_id], count_record())
+    doubt = next(row.doubt for row in rows if row.known.bin_id == bin.pk)
+    return verbs.look(bin=bin, seen=seen, doubt=doubt, ask=ask)
+
+
+def what_it_leaves(look: Act) -> str:
+    """What the record makes of a look, in a sentence."""
+    if look.counted is None:
+        return "That agrees with the record."
+    return (
+        f"The record said otherwise: the bin is taken to hold {look.counted:,}, give or "
+        f"take {look.doubt or 0:.0f}. Count it when you can."
+    )

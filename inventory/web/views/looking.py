@@ -1,0 +1,36 @@
+"""A look into a bin: roughly how many are in it, noted without counting."""
+
+from django.http import HttpRequest, HttpResponse
+from django.views.decorators.http import require_POST
+
+from inventory.forecasting.actions.looking import look_into, what_it_leaves
+from inventory.ledger import queries as ledger
+from inventory.ledger.rules import Verb
+from inventory.ledger.rules.looking import Seen, Sight
+from inventory.ordering.queries.usual import checked_likely
+from inventory.web.binforms import LookInto
+from inventory.web.parts import ask, checked, done, is_sure, keep
+from inventory.web.views.bins import bin_page
+
+
+@require_POST
+def bin_look(request: HttpRequest, number: int) -> HttpResponse:
+    """Note what was seen; where it contradicts the record the bin holds what was seen."""
+    row = ledger.bin_numbered(number)
+    form = LookInto(request.POST)
+    keep(request, "bin.html", {**bin_page(request, row), "look": form})
+    data = checked(form)
+    seen = Seen(Sight(data["seen"]), data["pieces"] or 0)
+    if seen.sight is Sight.ABOUT:
+        checked_likely(
+            verb=Verb.LOOK,
+            bin=row,
+            quantity=seen.pieces,
+            sure=is_sure(request),
+            scan_id=data["scan_id"],
+        )
+    noted = look_into(bin=row, seen=seen, ask=ask(request, data["scan_id"]))
+    said = f"Seen in bin {number}: {seen}. {what_it_leaves(noted.act)}"
+    if request.POST.get("then") == "home":
+        return done(request, said, "home")
+    return done(request, said, "bin", number)
