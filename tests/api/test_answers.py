@@ -106,6 +106,23 @@ def test_an_unlikely_number_is_booked_when_somebody_is_sure(sent, rivets):
     assert queries.quantity_in(rivets) == 99_999
 
 
+def test_a_look_is_noted_by_what_was_seen(sent, rivets):
+    look = {"verb": "look", "bin": 12}
+    for seen, quantity, held in (
+        ({}, 38, 40),
+        ({"seen": "plenty"}, 0, 40),
+        ({"seen": "few"}, 0, 12),
+        ({"seen": "about"}, 90, 90),
+    ):
+        body = {**look, **seen, "id": str(uuid.uuid4()), "quantity": quantity}
+        done = sent("movements", body)
+        assert sent("movements", body, 200) == {**done, "repeated": True}
+        assert queries.quantity_in(rivets) == held
+    body = {**look, "id": str(uuid.uuid4()), "quantity": 0}
+    assert sent("movements", body, 400)["code"] == "ledger.quantity"
+    assert sent("movements", {**body, "seen": "some"}, 400)["code"] == "api.shape"
+
+
 @pytest.mark.parametrize(("pk", "is_coded"), [(9999, True), (10_000, False)])
 def test_a_code_holds_four_digits(skin, pk, is_coded):
     skin.pk = pk

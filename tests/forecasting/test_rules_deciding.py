@@ -33,6 +33,14 @@ def test_no_more_bins_than_five_are_asked_to_be_counted():
     )
 
 
+def test_a_look_is_asked_for_where_it_tells_enough_and_else_a_count():
+    """A doubt that a look does not lessen is for a count."""
+    wide = decide(facts(OnHand(200, 50.0))).looks
+    narrow = decide(facts(OnHand(106, 5.0))).looks
+    assert [look.counts for look in wide] == [False] * MOST_LOOKS
+    assert [look.counts for look in narrow] == [True] * MOST_LOOKS
+
+
 def test_the_first_day_to_order_is_that_of_what_may_run_short():
     assert decide(facts(OnHand(500))).order_by is None
     short = decide(facts(OnHand(90)))

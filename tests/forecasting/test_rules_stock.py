@@ -17,8 +17,10 @@ from inventory.forecasting.rules.stock import (
     deficit,
     shortest_list,
     worth_of_counting,
+    worth_of_looking,
 )
 from inventory.forecasting.rules.use import Belief, Use
+from inventory.ledger.rules import ABOUT_SHARE
 from inventory.ordering.rules.leads import Late
 
 PLAIN = Belief(98.0, 2.0, None)
@@ -118,6 +120,29 @@ def test_the_bin_on_the_edge_is_counted_first_and_the_full_one_never():
     assert shortest_list(worths) == 1
     assert shortest_list([0.0, 0.0]) == 0
     assert shortest_list([1.0, 1.0, 1.0]) == 3
+
+
+@pytest.mark.parametrize(("held", "doubt"), [(118, 14.0), (106, 9.0), (160, 40.0)])
+def test_a_look_is_worth_what_drawn_bins_say(held, doubt):
+    """Bins are drawn, and what somebody sees in them; one decides by what was seen."""
+    use, share, stock = Use(100, PLAIN), 0.05, Stock(held, doubt)
+    rng = np.random.default_rng(6)
+    low, chances = stock.chances()
+    here = low + rng.choice(chances.size, size=600_000, p=chances / chances.sum())
+    spares = np.clip(here - 100, 0, use.chances.cdf.size - 1)
+    short = np.where(here < 100, 1.0, 1 - use.chances.cdf[spares])
+    seen = np.argsort(rng.normal(here, np.maximum(1.0, ABOUT_SHARE * here)))
+    told = np.array([part.mean() for part in np.array_split(short[seen], 300)])
+    drawn = min(short.mean(), share) - np.minimum(told, share).mean()
+    looking = worth_of_looking(use, stock, share)
+    assert looking == pytest.approx(drawn, abs=0.0006)
+    assert 0 < looking < worth_of_counting(use, stock, share)
+
+
+def test_a_million_on_the_way_are_looked_at_as_quickly():
+    """Many numbers are as likely: what a look at them is worth wants no table of them."""
+    stock = Stock(300, 60.0, (Arrival(1_000_000, 0.5),))
+    assert worth_of_looking(Use(320, PLAIN), stock, 0.01) > 0.001
 
 
 def test_a_guessed_day_spreads_the_chance_that_a_parcel_is_here():

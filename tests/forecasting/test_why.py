@@ -5,6 +5,7 @@ from datetime import date, timedelta
 import pytest
 from django.urls import reverse
 
+from inventory.forecasting.actions.looking import look_into
 from inventory.forecasting.queries.readiness import (
     beliefs,
     readiness,
@@ -19,6 +20,7 @@ from inventory.ledger.actions import verbs
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.queries import single_place
 from inventory.ledger.queries.counts import count_record
+from inventory.ledger.rules.looking import Seen, Sight
 from inventory.people.models import User
 from inventory.planning.actions import importing
 
@@ -93,6 +95,10 @@ def test_a_bin_whose_recount_could_change_the_order_is_named(item, rivets, owner
     (row,) = recounts(readiness(TODAY))
     assert (row.bin, row.balance, row.stage) == (rivets, 40, "Fin")
     assert as_data(readiness(TODAY))["recounts"][0]["bin"] == rivets.number
+    look_into(bin=rivets, seen=Seen(Sight.ABOUT, 44), ask=Ask(owner, now))
+    (seen,) = parts_of(why(item, TODAY), "on hand by the record")
+    assert ": about 44, give or take" in seen.parts[0].words
+    assert stock([item.pk], count_record())[item.pk].doubt < doubt / 1.4
     verbs.count(bin=rivets, counted=40, ask=Ask(owner, now))
     assert stock([item.pk], count_record())[item.pk].doubt < 1
     assert recounts(readiness(TODAY)) == []

@@ -1,11 +1,13 @@
 """A builder who does what the program says: what may be seen, and whether it is true."""
 
+from datetime import timedelta
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from inventory.forecasting.rules.counts import Count
+from inventory.forecasting.rules.deciding import Decided, Look
 from inventory.forecasting.rules.scores import band
 from inventory.rehearsal.judging import SHARES, calibration, judged
 from inventory.rehearsal.policy.habits import (
@@ -70,14 +72,29 @@ def test_nothing_is_ordered_twice_while_it_is_on_its_way():
     assert shop.parcels == parcels
 
 
-def test_a_bin_that_is_emptier_than_its_record_is_counted_by_who_pulls():
+def test_a_bin_that_is_emptier_than_its_record_is_noted_by_who_pulls():
+    """What is seen while pulling costs nothing: an entry, and no count."""
     policy, shop = begun()
     shop.here[0], shop.recorded[0] = 10, 200
     policy.nearly_empty(shop, 0, 10)
-    assert (shop.counted, shop.recorded[0]) == (1, 10)
+    assert (shop.counted, shop.recorded[0], shop.minutes) == (0, 12, 0.0)
+    (row,) = [each for each in policy.record.doubts() if each.known.bin_id == 0]
+    assert row.doubt == pytest.approx(25 / 12**0.5, abs=0.01)
     policy.nearly_empty(shop, 0, 10)
-    assert shop.counted == 1
-    assert shop.minutes == pytest.approx(1.1)
+    assert shop.recorded[0] == 12
+
+
+@pytest.mark.parametrize(("days", "counted"), [(None, 0), (5, 1)])
+def test_a_look_is_made_when_asked_for_and_a_count_when_an_order_is_due(
+    monkeypatch, days, counted
+):
+    policy, shop = begun()
+    day = days and policy.record.today + timedelta(days=days)
+    looks = [Look(1, 0, 0.01, counts=False), Look(2, 0, 0.01, counts=True)]
+    said = Decided([], [], looks, day)
+    monkeypatch.setattr("inventory.rehearsal.policy.product.decide", lambda facts: said)
+    policy.review(shop)
+    assert (shop.looked, shop.counted) == (1, counted)
 
 
 def test_a_pull_that_was_forgotten_is_pulled_at_closing():
