@@ -26,9 +26,9 @@ def _help(text: str) -> dict[str, Help]:
 
 HELP = _help("""
 home | Ready?
-It says what to order and by when, what to do tonight, and which bins to count.
+It says what to order and by when, what to do tonight, and which bins to look into.
 The road ahead shows every stage on one line of time: 'ready' means that nothing in it is likely to run short.
-Key a count beside a bin and press 'Counted'. Press a stage to see all that it asks.
+Key about how many you see in a bin and press 'About so many'. Press a stage to see all that it asks.
 Figures marked 'guess' rest on what is usual elsewhere, until your own record speaks.
 
 steps | First steps
@@ -39,7 +39,7 @@ The first page shows them until they are done, or until you say otherwise here.
 bench | Bench
 Here you pull rivets with a scanner, a camera or a keyboard.
 Scan the assembly's sheet, then a bin. The number asked for stands there already.
-Key another number if you took more or fewer, then confirm. On a phone the keys come when a number is wanted.
+Key another number if you took more or fewer, then confirm. Press 'look' instead to say that about so many are left. On a phone the keys come when a number is wanted.
 A wrong tin stops you in red: put it back, or say why it is right.
 'Undo last' takes your last entry back. Without a network it goes on and sends later.
 
@@ -112,6 +112,7 @@ Say how many are in it now, then print its label.
 
 bin | Bin
 One bin: what it holds, how sure that is, and what was done with it.
+A look is quicker than a count: say about how many you see. Where the record says otherwise it gives way.
 Pull, return, count or scrap here when you are not at the bench.
 Set the level that it should never go under, and where it stands.
 

@@ -120,6 +120,7 @@ def home(request: HttpRequest) -> HttpResponse:
 def _page(form: Suppose, what: WhatIf) -> dict[str, Any]:
     found = readiness(timezone.localdate(), what)
     rows = [shown(found, row) for row in found.stages]
+    doubtful = recounts(found)
     owing = {row.line.order.pk: row.line.order for row in still_owed()}.values()
     axis = axis_of(
         ((row.dates.start, row.dates.end) for row in found.stages), found.today
@@ -129,7 +130,8 @@ def _page(form: Suppose, what: WhatIf) -> dict[str, Any]:
         "stages": rows,
         "orders": _orders(found),
         "tonight": _tonight(found),
-        "recounts": recounts(found),
+        "recounts": doubtful,
+        "look_is_enough": any(not row.counts for row in doubtful),
         "axis": axis,
         "road": [_stretch(axis, row) for row in rows],
         "parcels": [_parcel(axis, order) for order in owing],
