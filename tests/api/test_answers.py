@@ -113,6 +113,7 @@ def test_a_look_is_noted_by_what_was_seen(sent, rivets):
         ({"seen": "plenty"}, 0, 40),
         ({"seen": "few"}, 0, 12),
         ({"seen": "about"}, 90, 90),
+        ({"seen": "empty"}, 0, 0),
     ):
         body = {**look, **seen, "id": str(uuid.uuid4()), "quantity": quantity}
         done = sent("movements", body)

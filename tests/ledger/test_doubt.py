@@ -64,7 +64,10 @@ def test_one_slip_moves_what_counts_teach_by_a_bounded_amount():
     assert slip.per_moved(9) == slip.pooled
     # The same from the first count on, and however great the slip.
     first = rules.count_record([(1, -99_999, 100)])
-    assert first == rules.count_record([(1, 10**6, 100)])
+    more = rules.count_record([(1, 10**6, 100)])
+    assert (first.pooled, first.own) == (more.pooled, more.own)
+    # What is lacking is one job from the wrong tin, of the hundred that the guess is worth.
+    assert more.mixed_up < rules.MIXED_UP < first.mixed_up < 2.1 * rules.MIXED_UP
     assert doubt(replace(FACTS, moved=100), first.per_moved(1)) < 20
 
 
@@ -92,6 +95,16 @@ def test_a_count_that_takes_a_slip_back_teaches_nothing_of_it(
     assert (row.difference, row.moved) == found
     assert known_of(place.pk, rivets.item_id).found[-1].difference == found[0]
     assert flaws() == []
+
+
+def test_jobs_from_the_wrong_tin_are_learned_from_what_counts_find_lacking():
+    """A gamma for the rate of a Poisson: what is lacking and large, over all jobs."""
+    quiet = rules.count_record([(bin, 1, 500) for bin in range(40)])
+    assert quiet.mixed_up == pytest.approx(1 / (100 + 400))
+    found = [(1, -60, 100), (2, -60, 100), (3, 60, 100), (4, -19, 100)]
+    lacking = rules.count_record([*found, *((bin, 1, 500) for bin in range(36))])
+    assert lacking.mixed_up == pytest.approx((1 + 2) / (100 + 368))
+    assert rules.CountRecord().mixed_up == rules.count_record([]).mixed_up == 0.01
 
 
 def test_without_the_slip_every_doubt_stays_as_it_was_and_with_it_none_would():

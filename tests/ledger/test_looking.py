@@ -44,7 +44,7 @@ def test_a_look_that_agrees_makes_the_record_surer_and_else_is_believed(
     if found == Looked(seen, off) and found.doubt > doubt:
         assert abs(seen - held) > 2 * (off**2 + doubt**2) ** 0.5
     elif found.stated is None:
-        assert found.doubt <= doubt
+        assert found.doubt <= doubt * (1 + 1e-9)
     else:
         low, high = sorted((seen, held))
         assert low <= found.stated <= high

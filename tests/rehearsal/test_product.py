@@ -82,7 +82,9 @@ class Booked(Record):
 
     def see(self, part, about):
         super().see(part, about)
-        look_into(bin=self.bins[part], seen=said_of(about), ask=self.ask())
+        if about:
+            seen = said_of(about)
+            look_into(bin=self.bins[part], seen=seen, ask=self.ask())
 
     def worked(self, stage, entry):
         assembly = Assembly.objects.get(pk=self.at[stage].pop(0))

@@ -501,6 +501,10 @@ STORIES = {
             ("9000", 900),
             ("card look", 900),
             ("card cancel", 900),
+            ("card empty", 900),
+            ("bin 17", 900),
+            ("card empty", 900),
+            ("bin 17", 900),
         ],
         [
             ("refused", S, True),
@@ -525,6 +529,10 @@ STORIES = {
             ("quantity", T, False),
             ("unlikely", S, True),
             ("cancelled", N, False),
+            ("refused", S, True),
+            ("opened", T, False),
+            ("committed", T, False),
+            ("opened", T, False),
         ],
     ),
     "a wrong tin may be looked into, and an order is gone on with": (

@@ -40,6 +40,16 @@ def test_what_was_seen_is_noted_and_told_on_the_bins_page(look, rivets):
     assert flaws() == []
 
 
+def test_who_sees_it_empty_has_counted_it(look, rivets, ask):
+    text = look("empty", "7").content.decode()
+    assert "Seen in bin 12: empty. Counted: none." in text
+    assert quantity_in(rivets) == 0
+    assert Act.objects.latest("pk").verb == "count"
+    verbs.count(bin=rivets, counted=3000, ask=ask())
+    assert look("empty").status_code == 409
+    assert quantity_in(rivets) == 3000
+
+
 def test_it_is_taken_back_on_the_page_that_lists_it(look, page, rivets):
     look("few")
     act = Act.objects.get(verb="look")

@@ -5,11 +5,17 @@ from inventory.ledger.actions import verbs
 from inventory.ledger.actions.posting import Ask, Done
 from inventory.ledger.queries import Act, Bin
 from inventory.ledger.queries.counts import count_record
-from inventory.ledger.rules.looking import Seen
+from inventory.ledger.rules import Verb
+from inventory.ledger.rules.looking import Seen, Sight
 
 
 def look_into(*, bin: Bin, seen: Seen, ask: Ask) -> Done:
-    """Note what somebody saw in a bin. Errors: `ledger.look`, `ledger.scan_id*`."""
+    """Note what somebody saw in a bin; an empty one is counted by that.
+
+    Errors: `ledger.look`, `ledger.scan_id*`.
+    """
+    if seen.sight is Sight.EMPTY:
+        return verbs.count(bin=bin, counted=0, ask=ask)
     rows = doubtful_bins([bin.item_id], count_record())
     doubt = next(row.doubt for row in rows if row.known.bin_id == bin.pk)
     return verbs.look(bin=bin, seen=seen, doubt=doubt, ask=ask)
@@ -17,6 +23,8 @@ def look_into(*, bin: Bin, seen: Seen, ask: Ask) -> Done:
 
 def what_it_leaves(look: Act) -> str:
     """What the record makes of a look, in a sentence."""
+    if look.verb == Verb.COUNT:
+        return "Counted: none."
     if look.counted is None:
         return "That agrees with the record."
     return (

@@ -116,6 +116,9 @@ def _held(bin: Bin, row: DoubtfulBin) -> Reason:
     if beside:
         said = "half of what was pulled of its look-alikes, which may have come from it"
         parts.append(Reason(beside, said))
+    if row.jobs_gone:
+        gone = "whole jobs of a look-alike that came out of it by mistake, on average"
+        parts.append(Reason(round(row.jobs_gone, 3), gone, "a guess, and the counts"))
     parts.append(
         Reason(
             round(row.per_moved, 2),

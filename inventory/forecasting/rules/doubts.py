@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from math import inf, sqrt
 
 from inventory.forecasting.rules.readiness import OnHand
-from inventory.ledger.rules import CountFacts, CountRecord, doubt, grown
+from inventory.ledger.rules import JOB, CountFacts, CountRecord, doubt, grown
 
 
 @dataclass(frozen=True)
@@ -15,13 +15,24 @@ class DoubtfulBin:
 
     `beside` is half of what was pulled of its look-alikes since it was stated, which may
     have come from it, `beside_look` the same since the last look that agreed;
-    `per_moved` the variance that each piece moved adds.
+    `per_moved` the variance that each piece moved adds; `mixed_up` the share of jobs that
+    were driven from the wrong tin.
     """
 
     known: CountFacts
     beside: int
     per_moved: float
     beside_look: int = 0
+    mixed_up: float = 0.0
+
+    @property
+    def jobs_gone(self) -> float:
+        """How many jobs of its look-alikes came out of it unknown to the record, on
+        average, since it was counted, or seen well enough to miss one."""
+        beside = self.beside
+        if self.known.look is not None and self.known.look.doubt < JOB:
+            beside = min(beside, self.beside_look)
+        return self.mixed_up * 2 * beside / JOB
 
     @property
     def doubt(self) -> float:
@@ -84,16 +95,24 @@ def doubtful(
             beside.since(facts.item_id, facts.look.beside, facts.look.moved)
             if facts.look
             else 0,
+            counts.mixed_up,
         )
         for facts in rows
     ]
 
 
 def on_hand(rows: Iterable[DoubtfulBin], items: Iterable[int]) -> dict[int, OnHand]:
-    """Units of some items, with the doubt of their bins together."""
+    """Units of some items, with the doubt of their bins together.
+
+    A job that came out of the wrong tin came out of one of them.
+    """
     units: dict[int, int] = defaultdict(int)
     variance: dict[int, float] = defaultdict(float)
+    gone: dict[int, float] = defaultdict(float)
     for row in rows:
         units[row.known.item_id] += row.known.balance
         variance[row.known.item_id] += row.doubt**2
-    return {item: OnHand(units[item], sqrt(variance[item])) for item in items}
+        gone[row.known.item_id] = max(gone[row.known.item_id], row.jobs_gone)
+    return {
+        item: OnHand(units[item], sqrt(variance[item]), gone[item]) for item in items
+    }

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from inventory.forecasting.rules.lines import ItemLine, Line
 from inventory.forecasting.rules.stock import (
+    MOST_GONE,
     Arrival,
     Deficit,
     Stock,
@@ -16,6 +17,7 @@ from inventory.forecasting.rules.stock import (
     worth_of_looking,
 )
 from inventory.forecasting.rules.use import Belief, Use
+from inventory.ledger.rules import JOB
 from inventory.ordering.rules.leads import Due, Lead, late_for
 
 READY, READY_BUT_FOR, SHORT_OF, OVER = "ready", "ready_but_for", "short_of", "over"
@@ -26,10 +28,12 @@ _CERTAIN, LEAST_WORTH = 1e-4, 0.0005
 
 
 class OnHand(NamedTuple):
-    """Units by the record, and their standard deviation."""
+    """Units by the record, their standard deviation, and how many jobs of a look-alike
+    came out of them unknown to the record, on average."""
 
     units: int
     doubt: float = 0.0
+    jobs_gone: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -99,8 +103,8 @@ def _line(ask: _Ask, supplies: Supplies) -> ItemLine:
     belief, lead = supplies.beliefs[ask.item], supplies.leads[ask.item]
     held = supplies.stock.get(ask.item, OnHand(0))
     due = [each for each in supplies.due if each.item_id == ask.item]
-    stock = stock_by(held, due, ask.stage)
     most = supplies.at_once.get(ask.item)
+    stock = stock_by(held, due, ask.stage, most)
     use, here = Use(ask.need, belief, most), Use(ask.through, belief, most)
     lacking = deficit(here, stock)
     chance = lacking.chance_short if ask.need else 0.0
@@ -133,8 +137,13 @@ def _line(ask: _Ask, supplies: Supplies) -> ItemLine:
     )
 
 
-def stock_by(held: OnHand, due: Sequence[Due], stage: StageAsk) -> Stock:
-    """What will be here when a stage starts, as a distribution."""
+def stock_by(
+    held: OnHand, due: Sequence[Due], stage: StageAsk, most: int | None = None
+) -> Stock:
+    """What will be here when a stage starts, as a distribution.
+
+    `most` is the largest job of the item, and so about that of its look-alikes.
+    """
     chances = [
         (
             each.pieces,
@@ -146,6 +155,8 @@ def stock_by(held: OnHand, due: Sequence[Due], stage: StageAsk) -> Stock:
         held.units,
         round(held.doubt, 1),
         tuple(Arrival(pieces, chance) for pieces, chance in chances if chance > 0),
+        round(held.jobs_gone, 3),
+        min(most or 2 * JOB, MOST_GONE),
     )
 
 

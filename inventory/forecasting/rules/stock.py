@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
-from math import exp
+from math import exp, expm1
 from statistics import NormalDist
 
 import numpy as np
@@ -24,6 +24,8 @@ from inventory.ordering.rules.leads import GUESSED, Late
 _TWO_SIDED, _LIKELY_DAYS = 1.96, 21
 # A doubt under this, in pieces, cannot put a count one piece off.
 _SURE, _REACH = 0.2, 5.0
+# A job that went out of the wrong tin is reckoned with up to so many pieces.
+MOST_GONE = 1000
 # A look is reckoned over so many sights of so many numbers.
 _SIGHTS, _TOLD_APART = 60, 400
 
@@ -60,16 +62,22 @@ def _here_after(slack: float, late: Late) -> float:
 class Stock:
     """What is here: the record's balance, its standard deviation, what is on the way.
 
-    All in units. A balance cannot be under nought, however doubtful it is.
+    `jobs_gone`: how many jobs of up to `job` units came out of it for a look-alike,
+    unknown to the record, on average. All in units. A balance cannot be under nought,
+    however doubtful it is.
     """
 
     on_hand: int
     doubt: float = 0.0
     arrivals: tuple[Arrival, ...] = ()
+    jobs_gone: float = 0.0
+    job: int = 0
 
     def chances(self) -> tuple[int, Floats]:
         """The least it can be, and P(stock = least), P(stock = least + 1), ..."""
         low, pmf = _counted(self.on_hand, self.doubt)
+        if self.jobs_gone and self.job:
+            low, pmf = _less_jobs(low, pmf, self.jobs_gone, self.job)
         for each in self.arrivals:
             there = np.zeros(pmf.size + each.pieces)
             there[: pmf.size] += (1 - each.chance) * pmf
@@ -79,17 +87,30 @@ class Stock:
 
 
 def _counted(on_hand: int, doubt: float) -> tuple[int, Floats]:
-    """A normal distribution at whole numbers; what would be under nought is nought."""
+    """A normal distribution at whole numbers."""
     if doubt < _SURE:
         return on_hand, np.ones(1)
     reach = int(_REACH * doubt) + 1
     at = np.arange(-reach, reach + 1)
     pmf = np.exp(-0.5 * (at / doubt) ** 2)
     pmf /= pmf.sum()
-    under = max(0, reach - on_hand)
-    if under:
-        pmf = np.concatenate(([pmf[: under + 1].sum()], pmf[under + 1 :]))
-    return max(0, on_hand - reach), pmf
+    return _not_below_nought(on_hand - reach, pmf)
+
+
+def _less_jobs(low: int, pmf: Floats, jobs: float, job: int) -> tuple[int, Floats]:
+    """What is left where a Poisson number of jobs may be gone; two are no likelier than
+    they are rare, so any number is taken for one, of any size up to the largest."""
+    gone = -expm1(-jobs)
+    lost = np.full(job + 1, gone / job)
+    lost[0] = 1 - gone
+    return _not_below_nought(low - job, np.convolve(pmf, lost[::-1]))
+
+
+def _not_below_nought(low: int, pmf: Floats) -> tuple[int, Floats]:
+    """What would be under nought is nought."""
+    if low < 0:
+        pmf = np.concatenate(([pmf[: 1 - low].sum()], pmf[1 - low :]))
+    return max(0, low), pmf
 
 
 @dataclass(frozen=True, eq=False)

@@ -243,12 +243,23 @@ class Found:
 FAR = 3
 
 
+# A job driven from the wrong tin: as many pieces as a usual job has, how often it happens,
+# and how many jobs that guess is worth until the shop's own counts speak: guesses.
+JOB, MIXED_UP, MIXED_WORTH = 50, 0.01, 100
+# So much less than the record says, and so many standard deviations, is such a job.
+_LACKING, _RARE = 20, 4
+
+
 @dataclass(frozen=True)
 class CountRecord:
-    """What counts teach: the variance that a moved piece adds, pooled and by bin."""
+    """What counts teach: the variance that a moved piece adds, pooled and by bin.
+
+    `mixed_up` is the share of jobs for which the pieces came out of a look-alike's tin.
+    """
 
     pooled: float = MOVED_VARIANCE
     own: Mapping[int, float] = field(default_factory=dict)
+    mixed_up: float = MIXED_UP
 
     def per_moved(self, bin: int) -> float:
         """The variance that each piece moved adds to a bin's balance, in units."""
@@ -273,7 +284,20 @@ def count_record(found: Sequence[tuple[int, int, int]]) -> CountRecord:
         moved[bin] += pieces
     pooled = learned_variance(sum(squares.values()), sum(moved.values()))
     own = {bin: learned_variance(squares[bin], moved[bin], pooled) for bin in squares}
-    return CountRecord(pooled, own)
+    return CountRecord(pooled, own, _mixed_up(found, usual))
+
+
+def _mixed_up(found: Sequence[tuple[int, int, int]], usual: float) -> float:
+    """The share of jobs that were driven from the wrong tin: rare, large, one-sided.
+
+    A Poisson number of them in all jobs since the counts before, its rate a gamma.
+    """
+    jobs = sum(pieces for *_, pieces in found) / JOB
+    lacking = sum(
+        -difference > max(_LACKING, _RARE * math.sqrt(usual * pieces))
+        for _, difference, pieces in found
+    )
+    return (MIXED_UP * MIXED_WORTH + lacking) / (MIXED_WORTH + jobs)
 
 
 def learned_variance(

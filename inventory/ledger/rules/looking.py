@@ -22,9 +22,10 @@ _CONTRADICTS = 2.5
 
 
 class Sight(StrEnum):
-    """What somebody says who looked into a bin."""
+    """What somebody says who looked into a bin. Who sees it empty has counted it."""
 
     ABOUT = "about"
+    EMPTY = "empty"
     FEW = "few"
     PLENTY = "plenty"
 
@@ -46,6 +47,7 @@ class Seen:
     def __str__(self) -> str:
         return {
             Sight.ABOUT: f"about {self.pieces:,}",
+            Sight.EMPTY: "empty",
             Sight.FEW: "nearly empty",
             Sight.PLENTY: "plenty",
         }[self.sight]

@@ -106,7 +106,7 @@ class Gripcount:
     def nearly_empty(self, shop: ShopSeen, part: int, pieces: int) -> None:
         """What is seen anyway is noted, where the record says that more are here."""
         if shop.recorded[part] > 2 * NEARLY_EMPTY:
-            self.record.see(part, 1)
+            self.record.see(part, min(pieces, 1))
 
     def run_out(self, shop: ShopSeen, part: int, missing: int) -> None:
         """The bin is counted, and the order plan asked."""

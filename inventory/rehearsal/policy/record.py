@@ -118,10 +118,16 @@ class Record:
     def look(self, part: int) -> None:
         """Somebody looks into a bin, and says about how many are in it."""
         seen = self.shop.look([part])[part]
-        self.see(part, max(1, round(seen)))
+        self.see(part, round(seen))
 
     def see(self, part: int, about: int) -> None:
-        """It was seen that about so many are in a bin, few of them as 'nearly empty'."""
+        """It was seen that about so many are in a bin, few of them as 'nearly empty'.
+
+        An empty one is counted by that.
+        """
+        if about == 0:
+            self.count(part)
+            return
         held = int(self.shop.recorded[part])
         found = looked(said_of(about), held, self.doubts()[part].doubt)
         rough = round(found.doubt, 2)

@@ -279,9 +279,15 @@ def _action(state: State, action: Action, facts: Facts) -> Step:
 
 
 def _sight(state: State, sight: Sight) -> Step:
-    """What was seen is noted at once: nothing moves, so no reason is wanted."""
+    """What was seen is noted at once: nothing moves, so no reason is wanted.
+
+    Who sees a bin empty has counted it.
+    """
     if state.pending is None:
         raise Refused("scan.nothing_open", say("nothing_open"))
+    if sight is Sight.EMPTY:
+        empty = replace(state.pending, quantity=0)
+        return _commit(replace(state, verb=Verb.COUNT, pending=empty))
     return _afresh(state), noted(state.pending, sight)
 
 

@@ -19,6 +19,7 @@ export default {
     {"number": 2, "does": "return", "word": "return", "tells": "put back into the next bin"},
     {"number": 3, "does": "count", "word": "count", "tells": "say how many the next bin really holds"},
     {"number": 17, "does": "look", "word": "look", "tells": "say about how many the next bin holds; not counted"},
+    {"number": 20, "does": "look:empty", "word": "seen: empty", "tells": "scan a bin first; it is counted as none"},
     {"number": 18, "does": "look:few", "word": "seen: nearly empty", "tells": "scan a bin first; a look, nothing moves"},
     {"number": 19, "does": "look:plenty", "word": "seen: plenty", "tells": "scan a bin first; a look, nothing moves"},
     {"number": 4, "does": "scrap", "word": "scrap", "tells": "spoiled or drilled out: gone for good"},

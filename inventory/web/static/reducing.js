@@ -186,7 +186,7 @@ function action(state, name, owed) {
   if (name === "redo") return takenBack(state, { verb: "redo" }, "last_undo");
   if (name.startsWith("reason:")) return reason(state, name.slice(7));
   if (name.startsWith("bit:")) return bitEvent(state, name.slice(4));
-  if (name === "look:few" || name === "look:plenty") return sight(state, name === "look:few" ? "few" : "plenty");
+  if (name.startsWith("look:")) return sight(state, name.slice(5));
   return verb(state, name, owed);
 }
 
@@ -218,11 +218,14 @@ function bitEvent(state, event) {
   return [{ ...state, bit: null }, outcome("bit_event", "taken", say("bit_event", { number, event }), { commit: written })];
 }
 
-// What was seen is noted at once: nothing moves, so no reason is wanted.
-/** @type {(state: BenchState, seen: "few" | "plenty") => Step} */
+// What was seen is noted at once: nothing moves, so no reason is wanted. Who sees a bin
+// empty has counted it.
+/** @type {(state: BenchState, seen: string) => Step} */
 function sight(state, seen) {
-  if (!state.pending) throw new Refused("scan.nothing_open", say("nothing_open"));
-  return [afresh(state), noted(UNWRITTEN, state.pending, seen)];
+  const { pending } = state;
+  if (!pending) throw new Refused("scan.nothing_open", say("nothing_open"));
+  if (seen === "empty") return commit({ ...state, verb: "count", pending: { ...pending, quantity: 0 } });
+  return [afresh(state), noted(UNWRITTEN, pending, seen === "few" ? "few" : "plenty")];
 }
 
 // Another verb before the quantity is written changes what will be written; 'look' after a

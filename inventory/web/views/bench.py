@@ -26,7 +26,7 @@ from inventory.web.parts import here, key_after
 SHELL_SECONDS = 300
 NUMBERS = {action: number for number, action in ACTIONS.items()}
 VERBS = (Verb.PULL, Verb.RETURN, Verb.COUNT, Verb.LOOK, Verb.SCRAP, Verb.RECEIVE)
-SIGHTS = {Sight.FEW: "nearly empty", Sight.PLENTY: "plenty"}
+SIGHTS = {Sight.EMPTY: "empty", Sight.FEW: "nearly empty", Sight.PLENTY: "plenty"}
 REASONS = {
     each: each.value
     for each in (PullReason.REPAIR, PullReason.PRACTICE, PullReason.OTHER)

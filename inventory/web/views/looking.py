@@ -20,10 +20,11 @@ def bin_look(request: HttpRequest, number: int) -> HttpResponse:
     form = LookInto(request.POST)
     keep(request, "bin.html", {**bin_page(request, row), "look": form})
     data = checked(form)
-    seen = Seen(Sight(data["seen"]), data["pieces"] or 0)
-    if seen.sight is Sight.ABOUT:
+    sight = Sight(data["seen"])
+    seen = Seen(sight, data["pieces"] if sight is Sight.ABOUT else 0)
+    if seen.sight in (Sight.ABOUT, Sight.EMPTY):
         checked_likely(
-            verb=Verb.LOOK,
+            verb=Verb.COUNT if seen.sight is Sight.EMPTY else Verb.LOOK,
             bin=row,
             quantity=seen.pieces,
             sure=is_sure(request),
