@@ -7,7 +7,6 @@ from typing import NamedTuple
 
 from inventory.forecasting.rules.lines import ItemLine, Line
 from inventory.forecasting.rules.stock import (
-    MOST_GONE,
     Arrival,
     Deficit,
     Stock,
@@ -17,7 +16,6 @@ from inventory.forecasting.rules.stock import (
     worth_of_looking,
 )
 from inventory.forecasting.rules.use import Belief, Use
-from inventory.ledger.rules import JOB
 from inventory.ordering.rules.leads import Due, Lead, late_for
 
 READY, READY_BUT_FOR, SHORT_OF, OVER = "ready", "ready_but_for", "short_of", "over"
@@ -104,7 +102,7 @@ def _line(ask: _Ask, supplies: Supplies) -> ItemLine:
     held = supplies.stock.get(ask.item, OnHand(0))
     due = [each for each in supplies.due if each.item_id == ask.item]
     most = supplies.at_once.get(ask.item)
-    stock = stock_by(held, due, ask.stage, most)
+    stock = stock_by(held, due, ask.stage)
     use, here = Use(ask.need, belief, most), Use(ask.through, belief, most)
     lacking = deficit(here, stock)
     chance = lacking.chance_short if ask.need else 0.0
@@ -137,13 +135,8 @@ def _line(ask: _Ask, supplies: Supplies) -> ItemLine:
     )
 
 
-def stock_by(
-    held: OnHand, due: Sequence[Due], stage: StageAsk, most: int | None = None
-) -> Stock:
-    """What will be here when a stage starts, as a distribution.
-
-    `most` is the largest job of the item, and so about that of its look-alikes.
-    """
+def stock_by(held: OnHand, due: Sequence[Due], stage: StageAsk) -> Stock:
+    """What will be here when a stage starts, as a distribution."""
     chances = [
         (
             each.pieces,
@@ -156,7 +149,6 @@ def stock_by(
         round(held.doubt, 1),
         tuple(Arrival(pieces, chance) for pieces, chance in chances if chance > 0),
         round(held.jobs_gone, 3),
-        min(most or 2 * JOB, MOST_GONE),
     )
 
 

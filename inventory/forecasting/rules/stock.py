@@ -16,7 +16,7 @@ import numpy as np
 from inventory.forecasting.rules.counts import Floats
 from inventory.forecasting.rules.spoilage import TIE
 from inventory.forecasting.rules.use import KEPT, Use
-from inventory.ledger.rules import ABOUT_SHARE
+from inventory.ledger.rules import ABOUT_SHARE, JOB
 from inventory.ordering.rules.leads import GUESSED, Late
 
 # A guessed day may be off by so much either way with a chance of 19 in 20; the normal
@@ -24,8 +24,6 @@ from inventory.ordering.rules.leads import GUESSED, Late
 _TWO_SIDED, _LIKELY_DAYS = 1.96, 21
 # A doubt under this, in pieces, cannot put a count one piece off.
 _SURE, _REACH = 0.2, 5.0
-# A job that went out of the wrong tin is reckoned with up to so many pieces.
-MOST_GONE = 1000
 # A look is reckoned over so many sights of so many numbers.
 _SIGHTS, _TOLD_APART = 60, 400
 
@@ -62,8 +60,8 @@ def _here_after(slack: float, late: Late) -> float:
 class Stock:
     """What is here: the record's balance, its standard deviation, what is on the way.
 
-    `jobs_gone`: how many jobs of up to `job` units came out of it for a look-alike,
-    unknown to the record, on average. All in units. A balance cannot be under nought,
+    `jobs_gone`: how many jobs of a look-alike came out of it unknown to the record, on
+    average. All in units. A balance cannot be under nought,
     however doubtful it is.
     """
 
@@ -71,13 +69,12 @@ class Stock:
     doubt: float = 0.0
     arrivals: tuple[Arrival, ...] = ()
     jobs_gone: float = 0.0
-    job: int = 0
 
     def chances(self) -> tuple[int, Floats]:
         """The least it can be, and P(stock = least), P(stock = least + 1), ..."""
         low, pmf = _counted(self.on_hand, self.doubt)
-        if self.jobs_gone and self.job:
-            low, pmf = _less_jobs(low, pmf, self.jobs_gone, self.job)
+        if self.jobs_gone:
+            low, pmf = _less_jobs(low, pmf, self.jobs_gone)
         for each in self.arrivals:
             there = np.zeros(pmf.size + each.pieces)
             there[: pmf.size] += (1 - each.chance) * pmf
@@ -97,13 +94,13 @@ def _counted(on_hand: int, doubt: float) -> tuple[int, Floats]:
     return _not_below_nought(on_hand - reach, pmf)
 
 
-def _less_jobs(low: int, pmf: Floats, jobs: float, job: int) -> tuple[int, Floats]:
-    """What is left where a Poisson number of jobs may be gone; two are no likelier than
-    they are rare, so any number is taken for one, of any size up to the largest."""
-    gone = -expm1(-jobs)
-    lost = np.full(job + 1, gone / job)
+def _less_jobs(low: int, pmf: Floats, jobs: float) -> tuple[int, Floats]:
+    """What is left where a Poisson number of jobs may be gone. Two are rarer still, so
+    any number is taken for one, of any size up to twice the usual."""
+    gone, most = -expm1(-jobs), 2 * JOB
+    lost = np.full(most + 1, gone / most)
     lost[0] = 1 - gone
-    return _not_below_nought(low - job, np.convolve(pmf, lost[::-1]))
+    return _not_below_nought(low - most, np.convolve(pmf, lost[::-1]))
 
 
 def _not_below_nought(low: int, pmf: Floats) -> tuple[int, Floats]:
