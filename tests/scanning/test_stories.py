@@ -97,7 +97,7 @@ def test_what_is_seen_is_weighed_against_the_record(shop, owner):
     steps = [("bin 13", 0), ("card plenty", 900), ("bin 13", 900), ("card few", 900)]
     _open, agrees, _again, contradicts = list(told(owner, steps))
     assert agrees[0]["sentence"] == (
-        "Seen in bin 13: plenty. 3/32 flush, 3/16 long (MS20426AD3-3). That agrees "
+        "Looked into bin 13: plenty. 3/32 flush, 3/16 long (MS20426AD3-3). That agrees "
         "with the record."
     )
     assert ledger.quantity_in(ledger.bin_numbered(13)) == 12

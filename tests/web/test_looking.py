@@ -28,7 +28,7 @@ def look(page, rivets):
 
 def test_what_was_seen_is_noted_and_told_on_the_bins_page(look, rivets):
     text = look("about", "38").content.decode()
-    assert "Seen in bin 12: about 38. That agrees with the record." in text
+    assert "Looked into bin 12: about 38. That agrees with the record." in text
     assert "<b>looked</b>" in text
     assert ": about 38</small>" in text
     assert quantity_in(rivets) == 40
@@ -42,7 +42,7 @@ def test_what_was_seen_is_noted_and_told_on_the_bins_page(look, rivets):
 
 def test_who_sees_it_empty_has_counted_it(look, rivets, ask):
     text = look("empty", "7").content.decode()
-    assert "Seen in bin 12: empty. Counted: none." in text
+    assert "Looked into bin 12: empty. Counted: none." in text
     assert quantity_in(rivets) == 0
     assert Act.objects.latest("pk").verb == "count"
     verbs.count(bin=rivets, counted=3000, ask=ask())

@@ -31,7 +31,7 @@ def bin_look(request: HttpRequest, number: int) -> HttpResponse:
             scan_id=data["scan_id"],
         )
     noted = look_into(bin=row, seen=seen, ask=ask(request, data["scan_id"]))
-    said = f"Seen in bin {number}: {seen}. {what_it_leaves(noted.act)}"
+    said = f"Looked into bin {number}: {seen}. {what_it_leaves(noted.act)}"
     if request.POST.get("then") == "home":
         return done(request, said, "home")
     return done(request, said, "bin", number)
