@@ -92,7 +92,11 @@ def test_a_slip_of_the_finger_is_asked_about_once_and_the_same_press_is_one(
     scan = uuid.uuid4()
     answer = look("about", "9000", scan_id=scan)
     assert answer.status_code == 409
-    assert 'value="9000"' in answer.content.decode()
+    text = answer.content.decode()
+    assert 'value="9000"' in text
+    # The tick stands where it is asked, and nowhere else.
+    assert text.count('name="sure"') == 1
+    assert text.index('name="sure"') < text.index("Count, pull, return, scrap")
     assert quantity_in(rivets) == 40
     for _twice in range(2):
         look("about", "9000", scan_id=scan, sure="yes")

@@ -18,7 +18,7 @@ def bin_look(request: HttpRequest, number: int) -> HttpResponse:
     """Note what was seen; where it contradicts the record the bin holds what was seen."""
     row = ledger.bin_numbered(number)
     form = LookInto(request.POST)
-    keep(request, "bin.html", {**bin_page(request, row), "look": form})
+    keep(request, "bin.html", {**bin_page(request, row), "look": form, "looked": True})
     data = checked(form)
     sight = Sight(data["seen"])
     seen = Seen(sight, data["pieces"] if sight is Sight.ABOUT else 0)
