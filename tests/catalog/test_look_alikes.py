@@ -7,9 +7,8 @@ from inventory.catalog.queries import look_alikes, look_alikes_of
 from inventory.catalog.rules import FASTENERS, KINDS, described
 from inventory.forecasting.queries.doubts import stock
 from inventory.forecasting.queries.readiness import touched_by
-from inventory.ledger.actions.bins import open_bin
+from inventory.ledger.actions.bins import open_bin, open_place
 from inventory.ledger.actions.verbs import count, pull
-from inventory.ledger.queries import single_place
 from inventory.ledger.rules import CountRecord
 from inventory.scanning.queries import whole_shop
 
@@ -64,7 +63,8 @@ def test_pairs_and_the_bench_say_the_same(tins):
 def test_what_moved_of_one_makes_the_other_doubtful(tins, ask, moved, doubted):
     items = {callout: bin.item_id for callout, bin in tins.items()}
     before = stock(items.values(), CountRecord())
-    pull(bin=tins[moved], quantity=120, to=single_place("unplanned"), ask=ask())
+    rib = open_place(kind="assembly", name="Rib")
+    pull(bin=tins[moved], quantity=120, to=rib, ask=ask())
     after = stock(items.values(), CountRecord())
     worse = {
         callout for callout, pk in items.items() if after[pk].doubt > before[pk].doubt

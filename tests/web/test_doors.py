@@ -87,7 +87,7 @@ def pages() -> Iterator[str]:
         if name not in posts and not re.search(
             r"^(stage|assembly|bin|item|bit|order|line|alert|device|change)-"
             r"(date|skip|move|close|reopen|instead|change|weigh|event|expect|drop|seen|snooze"
-            r"|revoke|back|wait|book|new|name|copy|split|lines|ask|drill|seam|retire|use"
+            r"|revoke|back|wait|book|look|new|name|copy|split|lines|ask|drill|seam|retire|use"
             r"|really|names|unname|change-back|event-back)$",
             name,
         ):

@@ -8,7 +8,6 @@ from typing import NamedTuple
 from inventory.forecasting.rules.lines import ItemLine, Line
 from inventory.forecasting.rules.stock import (
     Arrival,
-    Deficit,
     Stock,
     chance_here,
     deficit,
@@ -131,7 +130,7 @@ def _line(ask: _Ask, supplies: Supplies) -> ItemLine:
         days_late=days_late,
         doubt=held.doubt,
         run_out=_run_out(ask, here, held.units + coming),
-        **_worth(ask, here, stock, lacking),
+        **_worth(ask, here, replace(stock, jobs_gone=round(held.jobs_gone, 3))),
     )
 
 
@@ -148,13 +147,15 @@ def stock_by(held: OnHand, due: Sequence[Due], stage: StageAsk) -> Stock:
         held.units,
         round(held.doubt, 1),
         tuple(Arrival(pieces, chance) for pieces, chance in chances if chance > 0),
-        round(held.jobs_gone, 3),
     )
 
 
-def _worth(ask: _Ask, use: Use, stock: Stock, lacking: Deficit) -> dict[str, float]:
-    """What to count and what to look is worth: nothing where no decision hangs on it."""
-    if not _CERTAIN < lacking.chance_short < 1 - _CERTAIN:
+def _worth(ask: _Ask, use: Use, stock: Stock) -> dict[str, float]:
+    """What to count and what to look is worth: nothing where no decision hangs on it.
+
+    That a job came out of the wrong tin is looked for here, and not ordered for.
+    """
+    if not _CERTAIN < deficit(use, stock).chance_short < 1 - _CERTAIN:
         return {}
     counting = worth_of_counting(use, stock, ask.share)
     if counting <= LEAST_WORTH:
