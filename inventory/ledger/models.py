@@ -119,9 +119,8 @@ class Act(models.Model):
     `counted` is the number a count stated, or a look that the record gave way to; `doubt`
     the standard deviation, in units, of a number that was weighed, seen or guessed, empty
     where it was counted by hand; `beside` what had been pulled of the look-alikes of a
-    counted bin by then. An undo
-    names what it `undoes`; `takes_back` is the act that is gone by it, empty where the
-    undo of an undo puts it in force again.
+    counted bin by then. An undo names what it `undoes`; `takes_back` is the act that is
+    gone by it, empty where the undo of an undo puts it in force again.
     """
 
     scan_id = models.CharField(max_length=SCAN_ID_LENGTH, null=True, unique=True)  # noqa: DJ001

@@ -61,8 +61,7 @@ class Stock:
     """What is here: the record's balance, its standard deviation, what is on the way.
 
     `jobs_gone`: how many jobs of a look-alike came out of it unknown to the record, on
-    average. All in units. A balance cannot be under nought,
-    however doubtful it is.
+    average. All in units. A balance cannot be under nought, however doubtful it is.
     """
 
     on_hand: int
