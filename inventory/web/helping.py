@@ -28,7 +28,7 @@ HELP = _help("""
 home | Ready?
 It says what to order and by when, what to do tonight, and which bins to look into.
 The road ahead shows every stage on one line of time: 'ready' means that nothing in it is likely to run short.
-Key about how many you see in a bin and press 'About so many'. Press a stage to see all that it asks.
+Key about how many you see in a bin and press 'About'. Press a stage to see all that it asks.
 Figures marked 'guess' rest on what is usual elsewhere, until your own record speaks.
 
 steps | First steps
