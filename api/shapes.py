@@ -146,7 +146,7 @@ class MovementOut(serializers.Serializer[Any]):
 class MoveIn(serializers.Serializer[Data]):
     """A pull, return, count, look or scrap by hand; its id makes it safe to send again.
 
-    Of a look `seen` says what was seen: 'about' the quantity, 'few' or 'plenty'.
+    Of a look `seen` says what was seen: 'about' the quantity, 'empty', 'few' or 'plenty'.
     """
 
     id = ActId()

@@ -206,25 +206,29 @@ class MovementsView(APIView):
         """Pull, return, count, look or scrap; the same id again answers the same."""
         data = body(shapes.MoveIn, request)
         asked = ask(request, data["id"], data.get("reason", ""))
-        checked_likely(
-            verb=Verb(data["verb"]),
-            bin=bin_numbered(data["bin"]),
-            quantity=data["quantity"],
-            sure=data.get("sure", False),
-            scan_id=asked.scan_id,
-        )
-        done = _move(data, asked)
+        looks = data["verb"] == Verb.LOOK
+        done = _look(data, asked) if looks else _move(data, asked)
         wake()
         return moved(done)
 
 
+def _look(data: dict[str, Any], by: Ask) -> Done:
+    seen = Seen(Sight(data.get("seen", Sight.ABOUT)), data["quantity"])
+    row, sure = bin_numbered(data["bin"]), data.get("sure", False)
+    return look_into(bin=row, seen=seen, ask=by, sure=sure)
+
+
 def _move(data: dict[str, Any], by: Ask) -> Done:
     row, quantity = bin_numbered(data["bin"]), data["quantity"]
+    checked_likely(
+        verb=Verb(data["verb"]),
+        bin=row,
+        quantity=quantity,
+        sure=data.get("sure", False),
+        scan_id=by.scan_id,
+    )
     if data["verb"] == Verb.COUNT:
         return verbs.count(bin=row, counted=quantity, ask=by)
-    if data["verb"] == Verb.LOOK:
-        seen = Seen(Sight(data.get("seen", Sight.ABOUT)), quantity)
-        return look_into(bin=row, seen=seen, ask=by)
     place = _place(data, by)
     if data["verb"] == Verb.PULL:
         return verbs.pull(bin=row, quantity=quantity, to=place, ask=by)

@@ -52,11 +52,11 @@ class Place(models.Model):
 class Bin(models.Model):
     """A labelled container that holds one item at one spot.
 
-    `labelled` says that a label was made of it as it is now. `last_count` is its last
-    count that stands (or look that the record gave way to), `moved_since` the pieces that
-    came in or left after it; `last_look` the last look since then with which the record
-    agreed, `moved_at_look` what had moved by then: running figures, which the proof of
-    the record reckons anew. A retired one is empty and gone: its number stays its own.
+    `labelled`: a label was made of it as it is now. `last_count` is its last count that
+    stands (or look that the record gave way to), `moved_since` the pieces that came in or
+    left after it, `last_look` the last look since that agreed, `moved_at_look` what had
+    moved by then: running figures, which the proof of the record reckons anew. A retired
+    one is empty and gone: its number stays its own.
     """
 
     place = models.OneToOneField(Place, models.PROTECT, related_name="bin")
@@ -116,11 +116,10 @@ class Lot(models.Model):
 class Act(models.Model):
     """One thing one person did. It carries the client's id, and its movements.
 
-    `counted` is the number a count stated, or a look that the record gave way to; `doubt`
-    the standard deviation, in units, of a number that was weighed, seen or guessed, empty
-    where it was counted by hand; `beside` what had been pulled of the look-alikes of a
-    counted bin by then. An undo names what it `undoes`; `takes_back` is the act that is
-    gone by it, empty where the undo of an undo puts it in force again.
+    `counted` is what a count stated, or a look that the record gave way to; `doubt` the
+    standard deviation, in units, of what was weighed, seen or guessed; `beside` the units
+    pulled of a counted bin's look-alikes by then. An undo names what it `undoes`;
+    `takes_back` is the act gone by it, empty where it puts one in force again.
     """
 
     scan_id = models.CharField(max_length=SCAN_ID_LENGTH, null=True, unique=True)  # noqa: DJ001

@@ -238,7 +238,8 @@ def _write(
     bin = bin_numbered(commit.bin)
     if isinstance(verb, Sight):
         seen = Seen(verb, commit.quantity)
-        return look_into(bin=bin, seen=seen, ask=ask), ""
+        # What is unlikely was asked about before it came here.
+        return look_into(bin=bin, seen=seen, ask=ask, sure=True), ""
     done = _verb(commit, bin, state, replace(ask, reason=commit.reason))
     aside = done.act.reason.startswith(CLOSED_MEANWHILE)
     news = f" {done.act.reason}." if aside else ""

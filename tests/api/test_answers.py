@@ -121,6 +121,15 @@ def test_a_look_is_noted_by_what_was_seen(sent, rivets):
         assert queries.quantity_in(rivets) == held
     body = {**look, "id": str(uuid.uuid4()), "quantity": 0}
     assert sent("movements", body, 400)["code"] == "ledger.quantity"
+    many = {"verb": "count", "bin": 12, "quantity": 3000, "sure": True}
+    sent("movements", {**many, "id": str(uuid.uuid4())})
+    sent("movements", {**body, "id": str(uuid.uuid4()), "seen": "plenty"})
+    for seen in ("few", "empty"):
+        body = {**look, "id": str(uuid.uuid4()), "quantity": 0, "seen": seen}
+        assert sent("movements", body, 409)["code"] == "ledger.unlikely"
+    assert queries.quantity_in(rivets) == 3000
+    sent("movements", {**body, "sure": True})
+    assert queries.quantity_in(rivets) == 0
     assert sent("movements", {**body, "seen": "some"}, 400)["code"] == "api.shape"
 
 

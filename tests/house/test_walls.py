@@ -12,6 +12,7 @@ from django.conf import settings as shop_settings
 
 from inventory.ledger import rules
 from inventory.ledger.rules import Verb
+from inventory.ledger.rules.looking import NEARLY_EMPTY
 from tests.house.trees import nodes_of, tree_of
 
 ROOT = Path(shop_settings.ROOT)
@@ -181,6 +182,7 @@ def test_a_limit_stands_in_one_place(once: str) -> None:
         ("unknown", rules.UNKNOWN),
         ("tenth", rules.TENTH),
         ("twice", rules.TWICE),
+        ("nearly_empty", NEARLY_EMPTY),
     ],
 )
 def test_the_device_knows_the_same_limit(name: str, limit: int) -> None:

@@ -7,6 +7,7 @@ the weights are those of two normal errors (GUM annex H, from memory), tried by 
 import random
 from dataclasses import replace
 from datetime import timedelta
+from decimal import Decimal
 
 import numpy as np
 import pytest
@@ -242,6 +243,31 @@ def test_a_look_that_comes_late_is_of_its_own_time(rivets, owner, now, ask):
     assert done.act.counted == 5 * held
     assert quantity_in(rivets) == 5 * held - 12
     assert flaws() == []
+
+
+@pytest.mark.django_db
+def test_a_look_older_than_a_count_changes_nothing_and_makes_nothing_surer(
+    rivets, owner, now, ask
+):
+    verbs.count(bin=rivets, counted=200, ask=replace(ask(), doubt=Decimal(40)))
+    early = Ask(owner, now - timedelta(hours=3), late=True)
+    for seen in (about(900), FEW):
+        done = verbs.look(bin=rivets, seen=seen, doubt=40.0, ask=early)
+        assert (done.counted_since, done.movements) == (True, ())
+    assert quantity_in(rivets) == 200
+    (facts,) = count_facts([rivets.item_id])
+    assert (facts.doubt, facts.look.doubt) == (40.0, 40.0)
+    assert flaws() == []
+
+
+@pytest.mark.django_db
+def test_who_sees_a_bin_empty_has_counted_it(rivets, look):
+    done = look(Seen(Sight.EMPTY), reason="seen")
+    assert (done.act.verb, done.act.counted) == ("count", 0)
+    assert quantity_in(rivets) == 0
+    rivets.refresh_from_db()
+    assert rivets.last_count == done.act
+    assert not rivets.count_it
 
 
 @pytest.mark.django_db

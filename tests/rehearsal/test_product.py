@@ -84,7 +84,7 @@ class Booked(Record):
         super().see(part, about)
         if about:
             seen = said_of(about)
-            look_into(bin=self.bins[part], seen=seen, ask=self.ask())
+            look_into(bin=self.bins[part], seen=seen, ask=self.ask(), sure=True)
 
     def worked(self, stage, entry):
         assembly = Assembly.objects.get(pk=self.at[stage].pop(0))

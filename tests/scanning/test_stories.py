@@ -109,6 +109,19 @@ def test_what_is_seen_is_weighed_against_the_record(shop, owner):
 
 
 @pytest.mark.slow
+def test_nearly_empty_by_a_slip_is_asked_about_and_said_twice_is_believed(
+    shop, owner, ask
+):
+    verbs.count(bin=ledger.bin_numbered(13), counted=400, ask=ask())
+    steps = [("bin 13", 0), ("card few", 900), ("card few", 900)]
+    _open, asked, said = [answer for answer, _state in told(owner, steps)]
+    assert (asked["kind"], asked["act"]) == ("unlikely", None)
+    assert "Nearly empty? Bin 13 holds 400 by the record." in asked["sentence"]
+    assert said["kind"] == "committed"
+    assert ledger.quantity_in(ledger.bin_numbered(13)) == 12
+
+
+@pytest.mark.slow
 def test_a_number_far_off_is_asked_about_and_then_still_a_look(shop, owner):
     steps = [
         *[("bin 12", 0), ("9000", 900), ("card look", 900), ("card enter", 900)],

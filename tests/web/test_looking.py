@@ -36,6 +36,7 @@ def test_what_was_seen_is_noted_and_told_on_the_bins_page(look, rivets):
     said = "The record said otherwise: the bin is taken to hold 12, give or take 7."
     assert said in text
     assert "<b>looked\n  12</b>" in text
+    assert "looked into" in text[: text.index("A look into it")]
     assert quantity_in(rivets) == 12
     assert flaws() == []
 
@@ -46,8 +47,10 @@ def test_who_sees_it_empty_has_counted_it(look, rivets, ask):
     assert quantity_in(rivets) == 0
     assert Act.objects.latest("pk").verb == "count"
     verbs.count(bin=rivets, counted=3000, ask=ask())
-    assert look("empty").status_code == 409
+    for seen in ("empty", "few"):
+        assert look(seen).status_code == 409
     assert quantity_in(rivets) == 3000
+    assert "agrees" in look("plenty").content.decode()
 
 
 def test_it_is_taken_back_on_the_page_that_lists_it(look, page, rivets):

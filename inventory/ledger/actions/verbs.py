@@ -32,7 +32,7 @@ from inventory.ledger.models import (
 from inventory.ledger.queries import act_of_scan, quantities_at, single_place
 from inventory.ledger.queries.counts import known_of, pulled_beside
 from inventory.ledger.rules import Verb
-from inventory.ledger.rules.looking import Looked, Seen, looked
+from inventory.ledger.rules.looking import Looked, Seen, Sight, looked
 
 
 def pull(*, bin: Bin, quantity: int, to: Place, ask: Ask) -> Done:
@@ -155,16 +155,21 @@ def look(*, bin: Bin, seen: Seen, doubt: float, ask: Ask) -> Done:
 
     `doubt` is how far its record may be off, in units (a standard deviation). Where the
     look agrees nothing moves and the record is surer; else the bin holds what was seen,
-    give or take. One that arrives late is of its own time, as a count is; whoever looks
-    answers no wish for a count. Errors: `ledger.look`.
+    give or take. Who sees it empty has counted it; else no wish for a count is answered.
+    One that arrives late is of its own time: a newer count outweighs it.
+    Errors: `ledger.look`.
     """
+    if seen.sight is Sight.EMPTY:
+        return count(bin=bin, counted=0, ask=ask)
     with transaction.atomic():
         locked = Locked({bin.item_id: [bin.place]})
         since = late.moved_since(bin, ask.now) if ask.late else 0
         held = max(0, locked.at(bin.place, bin.item_id) - since)
         # The same look again is answered as it was, whatever the record holds by now.
         is_again = ask.scan_id is not None and act_of_scan(ask.scan_id) is not None
-        found = Looked(None, doubt) if is_again else looked(seen, held, doubt)
+        is_old = ask.late and late.counted_since(bin, ask.now)
+        tells = not (is_again or is_old)
+        found = looked(seen, held, doubt) if tells else Looked(None, doubt)
         rough = Decimal(str(round(found.doubt, 2)))
         act, repeated = open_act(
             Verb.LOOK,
@@ -184,7 +189,7 @@ def look(*, bin: Bin, seen: Seen, doubt: float, ask: Ask) -> Done:
             Bin.objects.filter(pk=bin.pk).update(counted_at=ask.now)
             _book_count(locked, act, bin, max(0, found.stated + since), None)
             _known_by(bin, act)
-        return locked.done(act)
+        return locked.done(act, counted_since=is_old)
 
 
 def adjust(*, bin: Bin, change: int, ask: Ask, lot: Lot | None = None) -> Done:

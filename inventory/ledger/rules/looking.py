@@ -14,7 +14,7 @@ from inventory.ledger.rules import ABOUT_SHARE, checked_quantity
 
 # Whoever sees a bin nearly empty sees so many at most; none of these numbers is likelier.
 NEARLY_EMPTY = 25
-_FEW, _FEW_OFF = NEARLY_EMPTY // 2, NEARLY_EMPTY / 12**0.5
+_FEW_OFF = NEARLY_EMPTY / 12**0.5
 # 'Plenty' says that not even half of what the record says is lacking: two deviations.
 _PLENTY = 4
 # What was seen contradicts the record beyond so many deviations of their difference.
@@ -43,6 +43,16 @@ class Seen:
     def __post_init__(self) -> None:
         if self.sight is Sight.ABOUT:
             checked_quantity(self.pieces)
+
+    @property
+    def units(self) -> int | None:
+        """About how many that are; None for plenty, which names no number."""
+        return {
+            Sight.ABOUT: self.pieces,
+            Sight.EMPTY: 0,
+            Sight.FEW: NEARLY_EMPTY // 2,
+            Sight.PLENTY: None,
+        }[self.sight]
 
     def __str__(self) -> str:
         return {
@@ -73,11 +83,12 @@ def looked(seen: Seen, held: int, doubt: float) -> Looked:
     tin) is rare and large. Errors: `ledger.look` for plenty where the record has next to
     nothing.
     """
-    if seen.sight is Sight.PLENTY:
+    pieces = seen.units
+    if pieces is None:
         return Looked(None, min(doubt, _plenty(held) / _PLENTY))
-    pieces, off = _FEW, _FEW_OFF
+    off = _FEW_OFF
     if seen.sight is Sight.ABOUT:
-        pieces, off = seen.pieces, max(1.0, ABOUT_SHARE * seen.pieces)
+        off = max(1.0, ABOUT_SHARE * pieces)
     apart = hypot(off, doubt)
     if abs(pieces - held) > _CONTRADICTS * apart:
         return Looked(pieces, off)

@@ -16,7 +16,7 @@ from inventory.ledger.rules import Verb, checked_quantity, is_unlikely
 from inventory.ledger.rules.looking import Sight
 from inventory.scanning.rules import reading
 from inventory.scanning.rules.facts import BinFacts, Facts
-from inventory.scanning.rules.looking import noted
+from inventory.scanning.rules.looking import is_unlikely_few, noted, unlikely_few
 from inventory.scanning.rules.quantities import asked_then, keyed, unlikely
 from inventory.scanning.rules.reading import Code
 from inventory.scanning.rules.receiving import (
@@ -288,6 +288,9 @@ def _sight(state: State, sight: Sight) -> Step:
     if sight is Sight.EMPTY:
         empty = replace(state.pending, quantity=0)
         return _commit(replace(state, verb=Verb.COUNT, pending=empty))
+    if is_unlikely_few(state.pending, sight):
+        asked = replace(state.pending, sure=True)
+        return replace(state, pending=asked), unlikely_few(state.pending)
     return _afresh(state), noted(state.pending, sight)
 
 

@@ -4,10 +4,23 @@
 """
 
 from inventory.errors import Refused
-from inventory.ledger.rules import checked_quantity
-from inventory.ledger.rules.looking import Sight
+from inventory.ledger.rules import Verb, checked_quantity, is_unlikely
+from inventory.ledger.rules.looking import Seen, Sight
 from inventory.scanning.rules.saying import NEARLY_EMPTY, say
-from inventory.scanning.rules.states import TAKEN, Commit, Outcome, Pending
+from inventory.scanning.rules.states import STOP, TAKEN, Commit, Outcome, Pending
+
+
+def is_unlikely_few(pending: Pending, sight: Sight) -> bool:
+    """Whether 'nearly empty' may be a slip: the bin should be far from it."""
+    few = Seen(Sight.FEW).units or 0
+    odd = is_unlikely(Verb.LOOK, few, pending.held, pending.usual)
+    return sight is Sight.FEW and odd and not pending.sure
+
+
+def unlikely_few(pending: Pending) -> Outcome:
+    """It is asked about once."""
+    said = say("unlikely_few", number=pending.bin, held=pending.held)
+    return Outcome("unlikely", STOP, said, loud=True)
 
 
 def noted(pending: Pending, sight: Sight) -> Outcome:

@@ -96,6 +96,7 @@ export default {
     "seen_about": "about {quantity}",
     "seen_few": "nearly empty",
     "seen_plenty": "plenty",
+    "unlikely_few": "Nearly empty? Bin {number} holds {held} by the record. If it is, say so once more; else cancel. Nothing was noted.",
     "not_plenty": "The record holds {held} in bin {number}: say about how many you see, or count them. Nothing was noted.",
     "unlikely": "{quantity} x {words}: is that right? Bin {number} holds {held} by the record{usual}. Confirm once more, or key another number. Nothing moved.",
     "usual": ", the largest pack, order or need is {usual}",

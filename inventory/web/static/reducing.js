@@ -1,7 +1,7 @@
 // The bench's reducer on the device: (state, code, facts) becomes (state, outcome).
 // The same as scanning/rules/bench.py, held to it by one table of stories.
 
-import { noted } from "./looking.js";
+import { isUnlikelyFew, noted, unlikelyFew } from "./looking.js";
 import { askedThen, checkedQuantity, isUnlikely, keyed, unlikely } from "./quantities.js";
 import { trimmed } from "./reading.js";
 import { isNotOnOrder, mustSayWhich, notOnOrder, orderNamed, orderOf, owedThen, waiting, whichOrder } from "./receiving.js";
@@ -225,6 +225,7 @@ function sight(state, seen) {
   const { pending } = state;
   if (!pending) throw new Refused("scan.nothing_open", say("nothing_open"));
   if (seen === "empty") return commit({ ...state, verb: "count", pending: { ...pending, quantity: 0 } });
+  if (isUnlikelyFew(pending, seen)) return [{ ...state, pending: { ...pending, sure: true } }, unlikelyFew(pending)];
   return [afresh(state), noted(UNWRITTEN, pending, seen === "few" ? "few" : "plenty")];
 }
 

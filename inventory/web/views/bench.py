@@ -13,7 +13,7 @@ from inventory.catalog.queries import item_numbered
 from inventory.errors import Refused
 from inventory.forecasting.rules.bits import BitState
 from inventory.ledger.rules import Verb
-from inventory.ledger.rules.looking import Sight
+from inventory.ledger.rules.looking import Seen, Sight
 from inventory.ordering.queries import order_numbered
 from inventory.planning.queries import assembly_numbered
 from inventory.scanning.rules.saying import ACTIONS, Action, Key, PullReason
@@ -26,7 +26,7 @@ from inventory.web.parts import here, key_after
 SHELL_SECONDS = 300
 NUMBERS = {action: number for number, action in ACTIONS.items()}
 VERBS = (Verb.PULL, Verb.RETURN, Verb.COUNT, Verb.LOOK, Verb.SCRAP, Verb.RECEIVE)
-SIGHTS = {Sight.EMPTY: "empty", Sight.FEW: "nearly empty", Sight.PLENTY: "plenty"}
+SIGHTS = (Sight.EMPTY, Sight.FEW, Sight.PLENTY)
 REASONS = {
     each: each.value
     for each in (PullReason.REPAIR, PullReason.PRACTICE, PullReason.OTHER)
@@ -74,7 +74,7 @@ def bench(request: HttpRequest) -> HttpResponse:
             "verbs": [(_card(verb), verb) for verb in VERBS],
             "reasons": _reasons(REASONS),
             "wrong_reasons": _reasons(WRONG_REASONS),
-            "sights": [(_card(sight), words) for sight, words in SIGHTS.items()],
+            "sights": [(_card(each), str(Seen(each))) for each in SIGHTS],
             "bit_events": [(_card(event), event) for event in BIT_EVENTS],
             "cards": {key.value: _card(key) for key in KEYS},
             "choose": choose,

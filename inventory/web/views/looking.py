@@ -5,9 +5,7 @@ from django.views.decorators.http import require_POST
 
 from inventory.forecasting.actions.looking import look_into, what_it_leaves
 from inventory.ledger import queries as ledger
-from inventory.ledger.rules import Verb
 from inventory.ledger.rules.looking import Seen, Sight
-from inventory.ordering.queries.usual import checked_likely
 from inventory.web.binforms import LookInto
 from inventory.web.parts import ask, checked, done, is_sure, keep
 from inventory.web.views.bins import bin_page
@@ -22,15 +20,8 @@ def bin_look(request: HttpRequest, number: int) -> HttpResponse:
     data = checked(form)
     sight = Sight(data["seen"])
     seen = Seen(sight, data["pieces"] if sight is Sight.ABOUT else 0)
-    if seen.sight in (Sight.ABOUT, Sight.EMPTY):
-        checked_likely(
-            verb=Verb.COUNT if seen.sight is Sight.EMPTY else Verb.LOOK,
-            bin=row,
-            quantity=seen.pieces,
-            sure=is_sure(request),
-            scan_id=data["scan_id"],
-        )
-    noted = look_into(bin=row, seen=seen, ask=ask(request, data["scan_id"]))
+    by = ask(request, data["scan_id"])
+    noted = look_into(bin=row, seen=seen, ask=by, sure=is_sure(request))
     said = f"Looked into bin {number}: {seen}. {what_it_leaves(noted.act)}"
     if request.POST.get("then") == "home":
         return done(request, said, "home")
