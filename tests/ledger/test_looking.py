@@ -167,6 +167,18 @@ def test_the_record_gives_way_and_a_large_difference_teaches(rivets, ask, look, 
     assert flaws() == []
 
 
+@pytest.mark.parametrize("wrong", [{"last_look": None}, {"moved_at_look": 3}])
+@pytest.mark.django_db
+def test_the_proof_sees_a_bin_that_says_it_was_looked_into_otherwise(
+    rivets, look, wrong
+):
+    look(about(40))
+    assert flaws() == []
+    Bin.objects.filter(pk=rivets.pk).update(**wrong)
+    (flaw,) = flaws()
+    assert "bin 12" in str(flaw)
+
+
 @pytest.mark.django_db
 def test_a_look_answers_no_wish_for_a_count(rivets, ask, look):
     held = quantity_in(rivets)

@@ -222,13 +222,8 @@ def _known() -> Iterator[Flaw]:
     """I2: what is known of a bin is what its acts that stand say."""
     for bin in Bin.objects.all():
         known = known_of(bin.place_id, bin.item_id)
-        kept_so = (
-            bin.last_count_id,
-            bin.moved_since,
-            bin.last_look_id,
-            bin.moved_at_look,
-        )
-        if kept_so != (
+        row = (bin.last_count_id, bin.moved_since, bin.last_look_id, bin.moved_at_look)
+        if row != (
             known.last_count,
             known.moved_since,
             known.last_look,
