@@ -117,7 +117,7 @@ def test_nearly_empty_by_a_slip_is_asked_about_and_said_twice_is_believed(
     _open, asked, said = [answer for answer, _state in told(owner, steps)]
     assert (asked["kind"], asked["act"]) == ("unlikely", None)
     assert "Nearly empty? Bin 13 holds 400 by the record." in asked["sentence"]
-    assert said["kind"] == "committed"
+    assert said["kind"] == "noted"
     assert ledger.quantity_in(ledger.bin_numbered(13)) == 12
 
 
@@ -129,7 +129,7 @@ def test_a_number_far_off_is_asked_about_and_then_still_a_look(shop, owner):
     ]
     *_first, asked, taken, undone = [answer for answer, _state in told(owner, steps)]
     assert (asked["kind"], asked["act"]) == ("unlikely", None)
-    assert (taken["kind"], taken["loud"]) == ("committed", True)
+    assert (taken["kind"], taken["loud"]) == ("noted", True)
     assert Act.objects.get(pk=taken["act"]).verb == Verb.LOOK
     assert undone["changed"]["bins"] == {"12": 40}
 

@@ -38,4 +38,4 @@ def noted(pending: Pending, sight: Sight) -> Outcome:
     seen = say(f"seen_{sight}", quantity=pieces)
     said = say("looked", number=pending.bin, seen=seen, words=pending.words)
     commit = Commit(sight, pending.bin, pieces)
-    return Outcome("committed", TAKEN, said, commit=commit)
+    return Outcome("noted", TAKEN, said, commit=commit)

@@ -24,5 +24,5 @@ export function noted(unwritten, { bin, held, quantity, words }, sight) {
   const pieces = sight === "about" ? checkedQuantity(quantity ?? "", false) : 0;
   const seen = say(`seen_${sight}`, { quantity: pieces });
   const commit = { ...unwritten, verb: `look:${sight}`, bin, quantity: pieces };
-  return outcome("committed", "taken", say("looked", { number: bin, seen, words }), { commit });
+  return outcome("noted", "taken", say("looked", { number: bin, seen, words }), { commit });
 }

@@ -6,8 +6,9 @@ import { offerTrueSize } from "./truesize.js";
 
 const MARKS = { taken: "✓", stop: "✗✗", neutral: "·" };
 const WORDS = { taken: "Read.", stop: "Stop.", neutral: "" };
-// Only these moved something; whatever else is taken was read, no more.
-const MOVES = ["committed", "undone"];
+// Only these changed something; whatever else is taken was read, no more.
+/** @type {Record<string, string>} */
+const CHANGED = { committed: "Moved.", undone: "Moved.", noted: "Noted." };
 // A sentence of more characters is set smaller.
 const LONG = 90;
 
@@ -37,7 +38,7 @@ export function write(tone, sentence, loud = false, kind = "") {
   void flash.offsetWidth;
   flash.classList.add("hit");
   at("flash-mark").textContent = MARKS[tone];
-  at("flash-tone").textContent = MOVES.includes(kind) ? "Moved." : WORDS[tone];
+  at("flash-tone").textContent = CHANGED[kind] ?? WORDS[tone];
   at("flash-words").textContent = sentence.replace(/^STOP\. /, "");
   at("loud").hidden = !loud;
   at("loud").classList.toggle("news", tone === "taken");
