@@ -170,6 +170,28 @@ def test_what_was_seen_and_closed_stays_closed_when_the_server_says_it_too(phone
     assert phone.locator("#loud").is_hidden()
 
 
+def test_the_keys_stand_still_while_a_scan_is_on_its_way(phone):
+    hear(phone, codes.make("C", 5))
+    hear(phone, codes.make("B", 20))
+    expect(phone.locator("#unsent-words")).to_have_text("All on the server")
+    held = []
+    phone.route("**/scans", lambda route: held.append(route))
+    phone.get_by_role("button", name="Order 2: 20").tap()
+    while not held:
+        phone.wait_for_timeout(20)
+    expect(phone.locator("#unsent-words")).to_contain_text("1 not sent")
+    key = phone.locator("[data-digit='0']")
+    under_the_thumb = key.bounding_box()
+    assert above_the_bar(phone, "#flash", "#which", "[data-digit='0']", "#pad-set")
+    held.pop().continue_()
+    expect(phone.locator("#unsent-words")).to_have_text("All on the server")
+    assert key.bounding_box() == under_the_thumb
+    expect(phone.locator("#unsent")).to_be_hidden()
+    phone.locator("[data-digit='9']").tap()
+    phone.get_by_role("button", name="Confirm", exact=True).tap()
+    expect(phone.locator("#unsent")).to_be_visible()
+
+
 def test_the_orders_that_wait_are_chosen_with_the_thumb(phone):
     hear(phone, codes.make("C", 5))
     hear(phone, codes.make("B", 20))

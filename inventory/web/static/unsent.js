@@ -29,7 +29,8 @@ export function showUnsent(count, oldest, trouble) {
   document.body.dataset.unsent = String(count);
   if (!bar) return;
   const late = count && age > LATE_MS;
-  bar.className = `unsent ${count ? "waits" : "sent"}${late ? " late" : ""}${count && age > VERY_LATE_MS ? " very-late" : ""}`;
+  const going = count && !late && !trouble;
+  bar.className = `unsent ${count ? "waits" : "sent"}${going ? " going" : ""}${late ? " late" : ""}${count && age > VERY_LATE_MS ? " very-late" : ""}`;
   const words = count ? `${count} not sent, the oldest ${ageWords(age)}` : "All on the server";
   const why = count && trouble ? `. ${trouble}: they are kept here, in order; do not reload` : "";
   at("unsent-words").textContent = words + why;
