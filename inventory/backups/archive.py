@@ -1,93 +1,117 @@
-"""One sealed file: a zip whose last 64 bytes are the SHA-256 of all before them.
+"""An archive: all that was put into a shop, in a form that outlives this program.
 
-The zip format ends in a comment, which holds the seal: any program opens the file, and a
-single changed bit anywhere in it is seen. It holds the shop's database (SQLite, whichever
-engine the shop is on) and a manifest; photographs lie beside it under their own hashes.
+A sealed zip: one file of JSON lines a table, the JSON Schema of each, the photographs
+under their own hashes, and a manifest with the rows and the SHA-256 of every table.
 """
 
 import hashlib
+import io
 import json
-import os
-import tempfile
 import zipfile
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
+from itertools import islice
 from pathlib import Path
 
+from django.core.exceptions import ValidationError
+from django.db.models import Model
+
+from inventory.backups.copying import PAGE, Content, Pages
+from inventory.backups.lines import line, row_of, schema
+from inventory.backups.sealed import check_seal
 from inventory.errors import Refused
 
-DATABASE, MANIFEST = "gripcount.sqlite3", "manifest.json"
-SEAL, PIECE = 64, 1 << 20
+FORM, MANIFEST, README = "gripcount archive 1", "manifest.json", "READ ME.txt"
+ABOUT = """All that was put into a Gripcount shop, as text that any program can read.
+
+tables/       one file a table; every line is one row, as JSON.
+schema/       what the lines of each table hold, by JSON Schema (draft 2020-12).
+photographs/  pictures of the work and of lots' papers, named by their SHA-256.
+manifest.json when it was made, by which state of the tables, and of every table how many
+              rows it has and the SHA-256 of its file.
+
+An empty shop takes all of it in, on SQLite or PostgreSQL: manage.py take_in FILE
+
+Passwords and the tokens of devices are in it as hashes only, but whoever holds this file
+holds the whole record and the addresses of its people: keep it as you keep the shop's key.
+"""
 
 
 @dataclass(frozen=True)
 class Manifest:
-    """What a backup says of itself; `photographs` are names below the shop's folder."""
+    """What an archive says of itself.
 
+    `photographs` are names in it; `lost` are those whose files were not there any more.
+    """
+
+    form: str
     made_at: str
-    database: str
     migrations: Sequence[str]
+    tables: Mapping[str, Content]
     photographs: Sequence[str]
+    lost: Sequence[str]
 
 
-def seal(file: Path, database: Path, manifest: Manifest) -> None:
-    """Write the file whole: it has its name only once it is on the disk."""
-    handle, aside = tempfile.mkstemp(dir=file.parent, prefix=".making-")
-    os.close(handle)
-    try:
-        with zipfile.ZipFile(aside, "w", zipfile.ZIP_DEFLATED) as box:
-            box.write(database, DATABASE)
-            box.writestr(MANIFEST, json.dumps(asdict(manifest), indent=1))
-            box.comment = b"0" * SEAL
-        with open(aside, "r+b") as written:
-            mark = _mark(Path(aside))
-            written.seek(-SEAL, os.SEEK_END)
-            written.write(mark.encode())
-            written.flush()
-            os.fsync(written.fileno())
-        os.replace(aside, file)
-    except BaseException:
-        Path(aside).unlink(missing_ok=True)
-        raise
+def write_tables(box: zipfile.ZipFile, rows: Pages) -> dict[str, Content]:
+    """A file of lines and a schema for each table; what was written, by table."""
+    found: dict[str, Content] = {}
+    for model, pages in rows.items():
+        table, mark, count = model._meta.db_table, hashlib.sha256(), 0
+        with box.open(_lines(table), "w") as out:
+            for page in pages:
+                said = "".join(f"{line(row)}\n" for row in page).encode()
+                out.write(said)
+                mark.update(said)
+                count += len(page)
+        found[table] = Content(count, mark.hexdigest())
+        box.writestr(f"schema/{table}.json", json.dumps(schema(model), indent=1))
+    return found
 
 
-def _mark(file: Path) -> str:
-    """The SHA-256 of all but the seal."""
-    left, found = file.stat().st_size - SEAL, hashlib.sha256()
-    with file.open("rb") as read:
-        while left > 0:
-            piece = read.read(min(PIECE, left))
-            if not piece:
-                break
-            found.update(piece)
-            left -= len(piece)
-    return found.hexdigest()
+def write_rest(box: zipfile.ZipFile, manifest: Manifest, folder: Path) -> None:
+    """The photographs, what the archive says of itself, and how it is read."""
+    for name in manifest.photographs:
+        box.write(folder / name, name, zipfile.ZIP_STORED)
+    box.writestr(MANIFEST, json.dumps(asdict(manifest), indent=1))
+    box.writestr(README, ABOUT)
 
 
-def opened(file: Path, into: Path) -> Manifest:
-    """Check the seal and unpack the database into a folder; what the file says.
+def manifest_of(file: Path) -> Manifest:
+    """Check the seal; what the archive says of itself.
 
     Errors: `backup.damaged`, `backup.missing`.
     """
-    try:
-        with file.open("rb") as read:
-            read.seek(max(0, file.stat().st_size - SEAL))
-            said = read.read().decode("ascii", "replace")
-    except OSError as error:
-        raise Refused(
-            "backup.missing", f"{file} cannot be read: {error.strerror}."
-        ) from error
-    if said != _mark(file):
+    check_seal(file, of="archive of a shop")
+    with zipfile.ZipFile(file) as box:
+        said = json.loads(box.read(MANIFEST))
+    if said.get("form") != FORM:
         raise Refused(
             "backup.damaged",
-            f"{file.name} is damaged or no backup of a shop: nothing of it was taken. "
-            "Take another one.",
+            f"{file.name} is a backup, no archive: manage.py restore puts it back.",
         )
-    with zipfile.ZipFile(file) as box:
-        box.extract(DATABASE, into)
-        manifest = Manifest(**json.loads(box.read(MANIFEST)))
-    with (into / DATABASE).open("rb") as read:
-        found = hashlib.file_digest(read, "sha256").hexdigest()
-    if found != manifest.database:
-        raise Refused("backup.damaged", f"The database in {file.name} is damaged.")
-    return manifest
+    said["tables"] = {name: Content(**each) for name, each in said["tables"].items()}
+    return Manifest(**said)
+
+
+def read_tables(box: zipfile.ZipFile, tables: Iterable[type[Model]]) -> Pages:
+    """The rows of these tables, read as they are asked for."""
+    return {model: _pages(box, model) for model in tables}
+
+
+def _pages(box: zipfile.ZipFile, model: type[Model]) -> Iterator[list[Model]]:
+    """Errors: `backup.damaged`, naming the table."""
+    table = model._meta.db_table
+    try:
+        with box.open(_lines(table)) as raw:
+            text = io.TextIOWrapper(raw, encoding="utf-8", newline="\n")
+            rows = (row_of(model, each) for each in text)
+            while page := list(islice(rows, PAGE)):
+                yield page
+    except (KeyError, TypeError, ValueError, ValidationError) as error:
+        raise Refused(
+            "backup.damaged", f"The archive's table {table} cannot be read: {error}."
+        ) from error
+
+
+def _lines(table: str) -> str:
+    return f"tables/{table}.jsonl"

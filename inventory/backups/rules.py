@@ -7,12 +7,17 @@ from datetime import UTC, datetime, timedelta
 DAYS, WEEKS, MONTHS = 7, 4, 12
 # A shop's machine runs on some evenings only: a day after the last one, whenever it runs.
 EVERY, OLD = timedelta(days=1), timedelta(days=7)
-_NAME = "gripcount-%Y%m%dT%H%M%SZ.zip"
+_NAME, _ARCHIVE = "gripcount-%Y%m%dT%H%M%SZ.zip", "gripcount-archive-%Y%m%dT%H%M%SZ.zip"
 
 
 def name_at(at: datetime) -> str:
     """'gripcount-20261128T021530Z.zip'."""
     return at.astimezone(UTC).strftime(_NAME)
+
+
+def archive_at(at: datetime) -> str:
+    """'gripcount-archive-20261128T021530Z.zip'."""
+    return at.astimezone(UTC).strftime(_ARCHIVE)
 
 
 def made_at(name: str) -> datetime | None:

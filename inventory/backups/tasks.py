@@ -7,7 +7,7 @@ from celery import shared_task
 from django.conf import settings
 from django.utils import timezone
 
-from inventory.backups.actions import back_up, note
+from inventory.backups.actions.backing import back_up, note
 from inventory.backups.queries import is_due
 from inventory.errors import Refused
 from inventory.people.queries import shop

@@ -28,6 +28,7 @@ from inventory.backups.copying import (
     made_tables,
     models,
     second,
+    standing_in,
 )
 from inventory.config.bootstrap import CannotStart
 from inventory.config.supervisor import held
@@ -47,7 +48,7 @@ def move(*, url: str, folder: Path) -> dict[str, Content]:
     try:
         with held(folder), _target(url), transaction.atomic(SOURCE):
             _check_tables()
-            _check_proof("The shop", folder)
+            check_proof("The shop", folder)
             with transaction.atomic(TARGET):
                 return _moved(folder)
     except CannotStart as error:
@@ -98,12 +99,12 @@ def _check_tables() -> None:
         )
 
 
-def _check_proof(whose: str, folder: Path) -> None:
-    """The record is proven, as `check_ledger` does it."""
+def check_proof(whose: str, folder: Path, *, done: str = "moved") -> None:
+    """The record is proven, as `check_ledger` does it; else nothing was `done`."""
     found = [*flaws(folder), *scan_flaws()]
     if found:
         raise CommandError(
-            f"{whose} does not hold, so nothing was moved. {len(found)} flaws, the "
+            f"{whose} does not hold, so nothing was {done}. {len(found)} flaws, the "
             f"first: {found[0]}. See manage.py check_ledger."
         )
 
@@ -115,16 +116,6 @@ def _moved(folder: Path) -> dict[str, Content]:
     different = sorted(table for table in before if before[table] != after[table])
     if different:
         raise CommandError(f"Nothing was moved: {different[0]} came out otherwise.")
-    with _standing_in():
-        _check_proof("What came out", folder)
+    with standing_in():
+        check_proof("What came out", folder)
     return after
-
-
-@contextmanager
-def _standing_in() -> Iterator[None]:
-    """Everything that reads the shop reads the new database."""
-    ours, connections[SOURCE] = connections[SOURCE], connections[TARGET]
-    try:
-        yield
-    finally:
-        connections[SOURCE] = ours

@@ -11,7 +11,7 @@ from inventory.sheets.reading import (
     read,
 )
 from inventory.sheets.tidying import Columns, Note
-from inventory.sheets.writing import csv_text, xlsx_bytes
+from inventory.sheets.writing import csv_lines, csv_text, write_xlsx, xlsx_bytes
 
 __all__ = [
     "NOTHING_TOLD",
@@ -20,10 +20,12 @@ __all__ = [
     "Row",
     "Table",
     "Told",
+    "csv_lines",
     "csv_text",
     "how_read",
     "known",
     "look",
     "read",
+    "write_xlsx",
     "xlsx_bytes",
 ]

@@ -12,7 +12,8 @@ _SEEN = """home find bench-offline label label-small plan-example plan-csv plan-
 stage assembly-record photograph acts bins lent stock-example items item-run-out
 item-run-out-svg pool pool-svg bits-svg grid item-why bits offers-example orders shopping-list
 shopping-csv supplier-list supplier-csv receive alerts lookup-index lookup help tray tray-sheet assembly-sheet cards
-sign-out me own-password own-sign-in-end log log-print"""
+sign-out me own-password own-sign-in-end log log-print list-csv
+list-xlsx"""
 # What hands do with what lies there, each under its person's name.
 _HANDS = """bench bench-pair act-undo bin-book bin-look bin-weigh bin-lend bin-move lent-until
 bit-event bit-event-back photograph-in item-weigh"""
@@ -25,7 +26,7 @@ item-names item-unname item-change-back unread teach order-new order-plan order-
 order-plan-orders suppliers supplier offer-new offer offer-drop offers-import offers-apply
 order order-expect order-back line-new line-drop line-wait line-change receive-line
 receive-bag receive-bin alert-seen alert-snooze labels steps steps-letter steps-over"""
-_OWNED = """settings running wording-set backup-now letter-test record-mend device-new device-revoke people
+_OWNED = """settings running archive wording-set backup-now letter-test record-mend device-new device-revoke people
 person-new person-role person-password person-leave sign-in-end log-link-new log-link-end"""
 
 CHANGES = {

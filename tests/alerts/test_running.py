@@ -20,7 +20,7 @@ from inventory.alerts import actions, tasks
 from inventory.alerts.models import Heartbeat
 from inventory.alerts.queries import running
 from inventory.alerts.queries.running import RunningState, running_parts, silent_since
-from inventory.backups.actions import note
+from inventory.backups.actions.backing import note
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.evidence import keep_check
 from inventory.ledger.actions.posting import Ask

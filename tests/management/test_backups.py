@@ -15,9 +15,9 @@ from django.utils import timezone
 from django.utils.timezone import localdate
 
 from inventory.alerts.queries.finding import findings
-from inventory.backups import actions, archive, rules, tasks
-from inventory.backups.actions import note, put_back
-from inventory.backups.archive import DATABASE, opened
+from inventory.backups import rules, snapshot, tasks
+from inventory.backups.actions import backing as actions
+from inventory.backups.actions.backing import note, put_back
 from inventory.backups.queries import (
     FOLDER,
     backups_in,
@@ -25,6 +25,7 @@ from inventory.backups.queries import (
     second_folder,
     why_failed,
 )
+from inventory.backups.snapshot import DATABASE, opened
 from inventory.errors import Refused
 from inventory.people.models import Shop
 from tests.management.test_moving import CONTENTS, new_shop, run, spoil
@@ -134,7 +135,7 @@ def test_a_newer_shop_a_missing_and_a_damaged_picture_change_nothing(file, tmp_p
     picture.write_bytes(kept)
     said = opened(mine, tmp_path)
     newer = replace(said, migrations=[*said.migrations, "inventory.9999_later"])
-    archive.seal(mine, tmp_path / DATABASE, newer)
+    snapshot.seal(mine, tmp_path / DATABASE, newer)
     with pytest.raises(Refused, match="newer Gripcount"):
         put_back(file=mine, folder=there, now=AT)
     assert list(there.iterdir()) == []

@@ -76,8 +76,15 @@ def pages() -> Iterator[str]:
         "own-password",
         "own-sign-in-end",
     }
-    # A script, and a piece of a page: looked at elsewhere.
-    posts |= {"bench-offline", "bench-pair", "photograph", "photograph-in", "lot"}
+    # A script, a piece of a page, the whole shop: looked at elsewhere.
+    posts |= {
+        "archive",
+        "bench-offline",
+        "bench-pair",
+        "photograph",
+        "photograph-in",
+        "lot",
+    }
     # This shop holds no fastener and has no offer: those are looked at elsewhere.
     posts |= {"pool-svg", "offer"}
     posts |= {"offer-drop", "offer-new", "offers-apply"}

@@ -22,20 +22,18 @@ from inventory.ledger.models import (
     Act,
     Balance,
     Bin,
-    CountFound,
     KeptSum,
     Movement,
     Photograph,
     Place,
     Recheck,
 )
-from inventory.ledger.queries.counts import known_of
+from inventory.ledger.queries.counts import counts_found, known_of
 from inventory.ledger.queries.paging import PAGE, in_pages
 from inventory.ledger.queries.sums import KEYS, SUMS, Key
 from inventory.ledger.rules import (
     Figure,
     Flaw,
-    Found,
     Invariant,
     Verb,
     fingerprint,
@@ -48,7 +46,6 @@ GUARDS = (
     "0020_scans_never_change",
 )
 FUNCTION = "gripcount_never_changed"
-FOUND = ("act", "difference", "moved")
 # As SQLite keeps a table's own text.
 _NAMED = re.compile(r'CONSTRAINT "(\w+)"')
 _UNIQUE = re.compile(r'"(\w+)" [^,"]*?(?:UNIQUE|PRIMARY KEY)')
@@ -233,8 +230,7 @@ def _known() -> Iterator[Flaw]:
                 Invariant.RUNNING,
                 f"{bin} says that {bin.moved_since} moved since its last count",
             )
-        kept = CountFound.objects.filter(bin=bin).order_by("pk").values_list(*FOUND)
-        if [Found(*row) for row in kept] != known.found:
+        if counts_found(bin.pk) != known.found:
             yield Flaw(
                 Invariant.RUNNING, f"what the counts of {bin} found is not what is kept"
             )

@@ -11,11 +11,40 @@ from inventory.catalog.queries import look_alikes_of
 from inventory.ledger import rules
 from inventory.ledger.models import Act, Balance, Bin, CountFound, Movement
 from inventory.ledger.queries.sums import summed
-from inventory.ledger.rules import CountRecord, Figure, Verb
+from inventory.ledger.rules import CountRecord, Figure, Found, Verb
 from inventory.ledger.rules.replaying import Entry, Known, known
+from inventory.prepared import Prepared
 
 # What may say how many a bin holds.
 STATING = (Verb.COUNT, Verb.LOOK)
+_TOUCHING = Prepared(
+    lambda place, item, after: Movement.objects.filter(
+        Q(source=place) | Q(target=place), item=item, act__gte=after
+    ).values_list("act_id", "source_id", "quantity", "source__kind", "target__kind")
+)
+# A count that found no difference moved nothing, nor did its undo.
+_TELLING = Prepared(
+    lambda moving, place, after: (
+        Act.objects.filter(
+            Q(pk__in=moving) | Q(bin__place=place, verb__in=[*STATING, Verb.UNDO]),
+            pk__gte=after,
+        )
+        .select_related("bin")
+        .order_by("pk")
+    )
+)
+_HELD = Prepared(
+    lambda place, item: Balance.objects.filter(place=place, item=item).values_list(
+        "quantity"
+    )
+)
+_KEPT = Prepared(
+    lambda bin: (
+        CountFound.objects.filter(bin=bin)
+        .order_by("pk")
+        .values_list("act", "difference", "moved")
+    )
+)
 
 
 def count_facts(items: Collection[int]) -> list[rules.CountFacts]:
@@ -78,20 +107,13 @@ def known_of(place: int, item: int, after: int = 0) -> Known:
     net: dict[int, int] = defaultdict(int)
     booked: dict[int, int] = defaultdict(int)
     moved: dict[int, int] = defaultdict(int)
-    at_it = Q(source=place) | Q(target=place)
-    touching = Movement.objects.filter(at_it, item=item, act__gte=after).values_list(
-        "act_id", "source_id", "quantity", "source__kind", "target__kind"
-    )
-    for act, source, pieces, *kinds in touching:
+    for act, source, pieces, *kinds in _TOUCHING(place, item, after):
         signed = -pieces if source == place else pieces
         net[act] += signed
         if rules.COUNT_DIFFERENCE in kinds:
             booked[act] += signed
         else:
             moved[act] += pieces
-    # A count that found no difference moved nothing, nor did its undo.
-    told = Q(bin__place=place, verb__in=[*STATING, Verb.UNDO])
-    acts = Act.objects.filter(Q(pk__in=list(net)) | told).select_related("bin")
     entries = [
         Entry(
             act=row.pk,
@@ -105,11 +127,15 @@ def known_of(place: int, item: int, after: int = 0) -> Known:
             moved=moved[row.pk],
             rough=float(row.doubt or 0) if _is_at(row, place, Verb.LOOK) else None,
         )
-        for row in acts.filter(pk__gte=after).order_by("pk")
+        for row in _TELLING(list(net), place, after)
     ]
-    held = Balance.objects.filter(place=place, item=item)
-    now = held.values_list("quantity", flat=True).first() or 0
-    return known(entries, now - sum(net.values()))
+    held = _HELD.first(place, item)
+    return known(entries, (held[0] if held else 0) - sum(net.values()))
+
+
+def counts_found(bin: int) -> list[Found]:
+    """What is kept of a bin's counts that stand, in their order."""
+    return [Found(*row) for row in _KEPT(bin)]
 
 
 def _is_at(act: Act, place: int, verb: Verb) -> bool:

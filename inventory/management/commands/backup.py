@@ -7,7 +7,7 @@ from django.conf import settings
 from django.core.management.base import CommandError, CommandParser
 from django.utils import timezone
 
-from inventory.backups.actions import back_up
+from inventory.backups.actions.backing import back_up
 from inventory.errors import Refused
 from inventory.management.plain import PlainCommand
 from inventory.people.queries import shop

@@ -7,8 +7,8 @@ from django.core.management.base import CommandError, CommandParser
 from django.db import connection, connections
 from django.utils import timezone
 
-from inventory.backups.actions import put_back
-from inventory.backups.archive import DATABASE
+from inventory.backups.actions.backing import put_back
+from inventory.backups.snapshot import DATABASE
 from inventory.config import paths
 from inventory.config.bootstrap import CannotStart
 from inventory.config.supervisor import held

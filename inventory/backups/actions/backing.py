@@ -12,30 +12,30 @@ from collections.abc import Iterable
 from datetime import datetime
 from pathlib import Path
 
-from django.db import connection, connections, transaction
+from django.db import connection, transaction
 from django.db.migrations.loader import MigrationLoader
-from django.db.migrations.recorder import MigrationRecorder
 
 from inventory import children
 from inventory.backups import rules
-from inventory.backups.archive import DATABASE, Manifest, opened, seal
 from inventory.backups.copying import (
     SOURCE,
     TARGET,
+    applied_migrations,
+    begin_still,
     came_out,
     copied,
+    copy_file,
     made_tables,
     second,
 )
 from inventory.backups.queries import FAILURE, FOLDER, backups_in
+from inventory.backups.snapshot import DATABASE, Manifest, opened, seal
 from inventory.errors import Refused
 from inventory.ledger.actions.evidence import write_whole
 from inventory.ledger.queries import flaws
 from inventory.ledger.queries.lots import photograph_marks
 from inventory.ledger.rules import photograph_name
 
-# What a repeatable look at PostgreSQL begins with.
-_STILL = "SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY"
 _KEPT = (*children.KEPT, "HOME", "PYTHONPATH", "LANG", "LC_ALL", "TZ")
 
 
@@ -56,7 +56,7 @@ def back_up(*, folder: Path, now: datetime, second_folder: str = "") -> Path:
         pictures = _pictures(folder, place)
         with taken.open("rb") as read:
             mark = hashlib.file_digest(read, "sha256").hexdigest()
-        made = Manifest(now.isoformat(), mark, _migrations(), pictures)
+        made = Manifest(now.isoformat(), mark, applied_migrations(), pictures)
         flaw = _prove(taken, place, Path(scratch, "proof"), folder)
         seal(file, taken, made)
     # Where the shop does not hold, an older one may be the better one.
@@ -85,17 +85,13 @@ def note(*, folder: Path, why: str) -> None:
 def _take(taken: Path) -> None:
     """The database as it stands at one moment, while others write."""
     if connection.vendor == "sqlite":
-        connection.ensure_connection()
-        with contextlib.closing(sqlite3.connect(taken)) as target:
-            connection.connection.backup(target)
-            target.execute("PRAGMA journal_mode=DELETE")
+        copy_file(taken)
         return
     asked = {"ENGINE": "inventory.config.sqlite", "NAME": str(taken)}
     with second(asked):
         made_tables()
         with transaction.atomic(SOURCE), transaction.atomic(TARGET):
-            with connections[SOURCE].cursor() as cursor:
-                cursor.execute(_STILL)
+            begin_still()
             if copied() != came_out():
                 raise Refused("backup.unproven", "The copy came out otherwise.")
 
@@ -107,11 +103,6 @@ def _pictures(folder: Path, place: Path) -> list[str]:
         if not (place / name).is_file() and (folder / name).is_file():
             write_whole(place / name, (folder / name).read_bytes(), within=place)
     return [name for name in names if (place / name).is_file()]
-
-
-def _migrations() -> list[str]:
-    applied = MigrationRecorder(connection).applied_migrations()
-    return sorted(f"{app}.{name}" for app, name in applied)
 
 
 def _prove(taken: Path, place: Path, scratch: Path, folder: Path) -> str:

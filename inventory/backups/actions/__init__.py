@@ -1,0 +1,1 @@
+"""Making backups and archives, and taking them in again."""
