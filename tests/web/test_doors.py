@@ -76,9 +76,11 @@ def pages() -> Iterator[str]:
         "own-password",
         "own-sign-in-end",
     }
-    # A script, a piece of a page, the whole shop: looked at elsewhere.
+    # A script, a piece of a page, lists and all as files: looked at elsewhere.
     posts |= {
         "archive",
+        "list-csv",
+        "list-xlsx",
         "bench-offline",
         "bench-pair",
         "photograph",
