@@ -37,8 +37,9 @@ ROOT = Path(__file__).resolve().parent.parent
 DOORS = ("tests/api", "tests/web")
 # A fault that makes a test hang is killed after its usual time, so many times over.
 PATIENCE, LEAST_PATIENCE = 10.0, 20.0
-# How a forked process says that the fault could not be tried at all.
-BROKEN = 2
+# How a forked process says that the fault could not be tried at all, or that nothing of
+# the running program is what it changes: that one is left out of the count.
+BROKEN, UNPLANTED = 2, 3
 # So many tests are tried without a fault first.
 CONTROLS = 40
 OPPOSITE: dict[type[ast.cmpop], type[ast.cmpop]] = {
@@ -185,19 +186,27 @@ def _drop(name: str, at: int) -> Change:
     return change
 
 
-def plant(mutant: Mutant) -> None:
-    """Put the fault into the running program: functions that exist, and constants."""
+def plant(mutant: Mutant) -> bool:
+    """Put the fault into the running program: functions that exist, and constants.
+
+    Whether anything was changed: what ran once, at import, has made what it made.
+    """
     tree = mutant.tree()
     codes = {
         (code.co_qualname, code.co_firstlineno): code
         for code in _codes(compile(tree, str(mutant.path), "exec"))
     }
+    planted = False
     for each in _functions().get(str(mutant.path), ()):
         old = each.__code__
         fresh = codes.get((old.co_qualname, old.co_firstlineno))
+        if fresh and not fresh.co_freevars:
+            # What the fault took the last use of, `super()` say, is closed over still.
+            fresh = fresh.replace(co_freevars=old.co_freevars)
         if fresh and fresh.co_freevars == old.co_freevars:
+            planted |= fresh.co_code != old.co_code or fresh.co_consts != old.co_consts
             each.__code__ = fresh
-    _plant_constant(tree, mutant.path)
+    return _plant_constant(tree, mutant.path) or planted
 
 
 @cache
@@ -227,8 +236,9 @@ def _codes(code: CodeType) -> Iterator[CodeType]:
             yield from _codes(each)
 
 
-def _plant_constant(tree: ast.Module, path: Path) -> None:
+def _plant_constant(tree: ast.Module, path: Path) -> bool:
     """A constant may have been imported by name: it is changed wherever it stands."""
+    planted = False
     before = ast.parse(path.read_text())
     for old, new in zip(before.body, tree.body, strict=True):
         if isinstance(old, ast.Assign) and ast.dump(old) != ast.dump(new):
@@ -238,6 +248,8 @@ def _plant_constant(tree: ast.Module, path: Path) -> None:
                 ours = getattr(module, "__name__", "").startswith(("inventory", "api"))
                 if ours and vars(module).get(name) == value:
                     setattr(module, name, fresh)
+                    planted = True
+    return planted
 
 
 class Onward:
@@ -387,7 +399,8 @@ def _ended(running: dict[int, tuple[Mutant, list[str], float]]) -> Iterator[Verd
             code = os.waitstatus_to_exitcode(status)
             if code == BROKEN:
                 raise SystemExit(f"This fault could not be planted: {mutant}")
-            yield Verdict(mutant, code != 0, len(names), "hangs" if hangs else "")
+            if code != UNPLANTED:
+                yield Verdict(mutant, code != 0, len(names), "hangs" if hangs else "")
     time.sleep(0.01)
 
 
@@ -414,7 +427,8 @@ def _forked(mutant: Mutant | None, items: list[pytest.Item]) -> int:
             nothing = os.open(os.devnull, os.O_WRONLY)
             os.dup2(nothing, 1)
             os.dup2(nothing, 2)
-            plant(mutant)
+            if not plant(mutant):
+                os._exit(UNPLANTED)
         failed = next((each for item in items for each in _failures(item)), None)
         if failed is not None and mutant is None:
             print(f"{failed.nodeid}\n{failed.longreprtext}", file=sys.__stderr__)

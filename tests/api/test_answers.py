@@ -19,7 +19,7 @@ from inventory.errors import Refused
 from inventory.ledger import queries
 from inventory.ledger.actions.verbs import pull
 from inventory.ledger.models import Bin
-from inventory.ordering.models import Receipt
+from inventory.ordering.models import Order, Receipt
 from inventory.people.actions import register_device
 from inventory.planning.actions import importing
 from inventory.planning.actions.working import place_to_pull_for
@@ -104,6 +104,20 @@ def test_an_unlikely_number_is_booked_when_somebody_is_sure(sent, rivets):
     assert queries.quantity_in(rivets) == 40
     sent("movements", {**body, "sure": True})
     assert queries.quantity_in(rivets) == 99_999
+
+
+def test_an_unlikely_order_is_placed_when_somebody_is_sure(sent, rivets):
+    line = {"callout": rivets.item.callout, "packs": 400, "pack_pieces": 1000}
+    body = {"supplier": "Field supply", "lines": [line]}
+    assert sent("orders", body, 409)["code"] == "ledger.unlikely"
+    assert not Order.objects.exists()
+    assert sent("orders", {**body, "sure": True})["lines"][0]["packs"] == 400
+
+
+def test_a_bench_takes_the_shop_along(got, rivets):
+    shop = got("bench/shop")
+    assert shop["bins"]["12"]["item"] == rivets.item_id
+    assert str(rivets.item_id) in shop["items"]
 
 
 def test_a_look_is_noted_by_what_was_seen(sent, rivets):
