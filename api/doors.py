@@ -29,6 +29,8 @@ CHANGES = {
             "AssembliesView",
             "ReadinessView",
             "AlertsView",
+            "LotsView",
+            "RecallView",
             "OneOrderView",
             "NothingView",
         ],

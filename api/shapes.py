@@ -205,6 +205,44 @@ class StageChange(serializers.Serializer[Data]):
     move = serializers.IntegerField(required=False, min_value=-500, max_value=500)
 
 
+class LotOut(serializers.Serializer[Any]):
+    """One delivered batch of an item."""
+
+    id = serializers.IntegerField()
+    name = serializers.CharField()
+    paper = serializers.CharField()
+    expires_on = serializers.DateField(allow_null=True)
+    item = serializers.IntegerField()
+    callout = serializers.CharField()
+
+
+class LotBinOut(serializers.Serializer[Any]):
+    """A bin that a lot came into, and whether it has been empty since."""
+
+    number = serializers.IntegerField()
+    spot = serializers.CharField()
+    emptied = serializers.BooleanField()
+
+
+class LotPlaceOut(serializers.Serializer[Any]):
+    """A place that pulled while a lot may have been in the bin, and how many of it."""
+
+    name = serializers.CharField()
+    kind = serializers.CharField()
+    pieces = serializers.IntegerField()
+    least = serializers.IntegerField()
+    most = serializers.IntegerField()
+    likely = serializers.FloatField()
+    chance = serializers.FloatField(min_value=0, max_value=1)
+
+
+class RecallOut(LotOut):
+    """Where a lot may be: none of the places is left out."""
+
+    bins = LotBinOut(many=True)
+    places = LotPlaceOut(many=True)
+
+
 class RunningOut(serializers.Serializer[Any]):
     """One part of what the shop runs on."""
 

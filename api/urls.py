@@ -4,7 +4,17 @@ from django.contrib.auth.decorators import login_not_required
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from api.views import bench, nothing, offers, orderplan, orders, plan, running, stock
+from api.views import (
+    bench,
+    lots,
+    nothing,
+    offers,
+    orderplan,
+    orders,
+    plan,
+    running,
+    stock,
+)
 
 # Pages ask for a session; here the API's own authentication decides.
 urlpatterns = [
@@ -17,6 +27,8 @@ urlpatterns = [
         ("bins", stock.BinsView),
         ("bins/<int:number>", stock.OneBinView),
         ("movements", stock.MovementsView),
+        ("lots", lots.LotsView),
+        ("lots/<int:pk>", lots.RecallView),
         ("acts/<int:pk>/undo", stock.UndoView),
         ("bench", bench.OneBenchView),
         ("bench/shop", bench.WholeShopView),

@@ -14,6 +14,7 @@ from inventory.labels.queries import (
     assembly_blocks,
     label_of,
     log_parts,
+    recall_parts,
     tag_of,
     tray_blocks,
 )
@@ -32,7 +33,8 @@ from inventory.labels.rules.sheets import (
 from inventory.labels.rules.symbols import Dots
 from inventory.labels.rules.worksheet import Block, PageHead, worksheet
 from inventory.ledger.actions.bins import note_labelled
-from inventory.ledger.queries import Bin
+from inventory.ledger.queries import Bin, Lot
+from inventory.ledger.queries.lots import LotInBin, Recalled
 from inventory.people.models import User
 from inventory.planning.models import Assembly
 from inventory.planning.queries.log import StageLog
@@ -178,6 +180,29 @@ def log_sheet_pdf(
         f"{shop} · as of {days.said(today)}",
         log_parts(stages, folder),
         f"{shop}, {days.said(today)}. A record of what was noted, no proof of workmanship.",
+    )
+    return log_pdf(sheet, paper_called(paper))
+
+
+def recall_pdf(
+    *,
+    lot: Lot,
+    stays: Sequence[LotInBin],
+    places: Sequence[Recalled],
+    shop: str,
+    today: date,
+    paper: str = "a4",
+) -> bytes:
+    """Where a lot may be, to print. Errors: `labels.paper`."""
+    below = [lot.item.title]
+    if lot.paper:
+        below.append(f"paper {lot.paper}")
+    sheet = LogSheet(
+        f"Recall of lot {lot.name}",
+        " · ".join([*below, shop, f"as of {days.said(today)}"]),
+        list(recall_parts(stays, places)),
+        f"{shop}, {days.said(today)}. By what was noted: what was pulled and not scanned is "
+        "not in it.",
     )
     return log_pdf(sheet, paper_called(paper))
 

@@ -1,6 +1,6 @@
 """What is printed of each thing, and how the shop prints."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
 
@@ -29,7 +29,7 @@ from inventory.labels.rules.saying import (
 from inventory.labels.rules.worksheet import Block, Note, Wanted
 from inventory.ledger.queries import Bin, bins_of, quantities_at
 from inventory.ledger.queries.acts import Deed
-from inventory.ledger.queries.lots import marks_of
+from inventory.ledger.queries.lots import LotInBin, Recalled, marks_of
 from inventory.ledger.rules import photograph_name
 from inventory.planning.models import Assembly
 from inventory.planning.queries.asking import Asked, asked_by
@@ -38,6 +38,12 @@ from inventory.trade import callouts, codes
 from inventory.trade.cautions import about
 from inventory.trade.outlines import outline_of
 from inventory.trade.reading import Reading
+
+RECALL_IS = (
+    "Every place is named that pulled from a bin while the lot may have been in it. Lots "
+    "that lay together cannot be told apart: 'at most' follows from the numbers, the chance "
+    "takes the pieces to have lain mixed. Look at the part, its drawing and its papers."
+)
 
 
 def kept_setup() -> dict[str, object]:
@@ -269,3 +275,31 @@ def _pictures(entry: Entry, folder: Path) -> list[tuple[Path, str]]:
         if each["photograph"] in marks
     ]
     return [(folder / photograph_name(mark), words) for mark, words in own + papers]
+
+
+def recall_parts(
+    stays: Sequence[LotInBin], places: Sequence[Recalled]
+) -> Iterator[Part]:
+    """The bins that a lot came into, and every place that may have got of it."""
+    bins = [
+        (
+            str(each.bin.number),
+            each.bin.spot,
+            "has been empty since" if each.emptied_by_id else "may hold some",
+        )
+        for each in stays
+    ]
+    yield Part("Bins", rows=[("Bin", "Spot", "Now"), *bins])
+    gone = [
+        (
+            each.place.name,
+            each.place.get_kind_display(),
+            f"{each.share.pieces:,}",
+            each.share.words,
+            each.share.chance_words,
+        )
+        for each in places
+    ]
+    header = ("Place", "What it is", "Pulled meanwhile", "Of the lot", "Any at all")
+    yield Part("Where it may have gone", rows=[header, *gone] if gone else ())
+    yield Part("How this is known", lines=[RECALL_IS])

@@ -12,7 +12,7 @@ _SEEN = """home find bench-offline label label-small plan-example plan-csv plan-
 stage assembly-record photograph acts bins lent stock-example items item-run-out
 item-run-out-svg pool pool-svg bits-svg grid item-why bits offers-example orders shopping-list
 shopping-csv supplier-list supplier-csv receive alerts lookup-index lookup help tray tray-sheet assembly-sheet cards
-sign-out me own-password own-sign-in-end log log-print list-csv
+sign-out me own-password own-sign-in-end log log-print lot-print list-csv
 list-xlsx"""
 # What hands do with what lies there, each under its person's name.
 _HANDS = """bench bench-pair act-undo bin-book bin-look bin-weigh bin-lend bin-move lent-until

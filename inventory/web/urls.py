@@ -108,6 +108,7 @@ urlpatterns = [
         name="photograph-in",
     ),
     path("lots/<small:pk>/", lots.lot, name="lot"),
+    path("lots/<small:pk>/recall.pdf", lots.lot_print, name="lot-print"),
     path("photographs/<small:pk>.jpg", closing.photograph, name="photograph"),
     path("log/", log.log, name="log"),
     path("log/print/", log.log_print, name="log-print"),

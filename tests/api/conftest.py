@@ -10,7 +10,8 @@ from rest_framework.test import APIClient
 
 from inventory.alerts.models import Alert
 from inventory.buying.models import DONE, OrderPlan
-from inventory.ledger.actions.verbs import pull
+from inventory.ledger.actions.bins import lot_of
+from inventory.ledger.actions.verbs import adjust, pull
 from inventory.ledger.queries import bin_numbered
 from inventory.ordering.actions.offering import OfferTerms, price_offer
 from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
@@ -43,6 +44,7 @@ class Full:
     offer: int
     alert: int
     plan: int
+    lot: int
 
     def number(self, address: str) -> int:
         """The number that an address of the description wants."""
@@ -56,6 +58,7 @@ class Full:
             "offers": self.offer,
             "orders": self.order,
             "order-plan": self.plan,
+            "lots": self.lot,
         }
         found = re.search(r"([a-z-]+)/\{", address)
         return numbers[found[1]] if found else 0
@@ -72,6 +75,9 @@ def full(owner, ask, now):
     skin = Assembly.objects.get(name="Skin")
     bin = bin_numbered(12)
     place = place_to_pull_for(assembly=skin, by=owner, now=now)
+    lot = lot_of(item=bin.item, name="R-77", paper="P-1")
+    adjust(bin=bin, change=20, ask=ask(), lot=lot)
+    adjust(bin=bin, change=-20, ask=ask())
     pulled = pull(bin=bin, quantity=4, to=place, ask=ask())
     supplier = supplier_called(name="Hangar supply")
     order = place_order(
@@ -118,4 +124,5 @@ def full(owner, ask, now):
         offer=offer.pk,
         alert=alert.pk,
         plan=plan.pk,
+        lot=lot.pk,
     )

@@ -72,7 +72,7 @@ def state(today, now):
         "owed": [(row.line.order.number, row.pieces) for row in still_owed()],
         "wanted": [(row.stage, row.pieces) for row in market_of(today, 400).asked],
         "recall": {
-            lot.name: sorted(place.name for place in recall(lot))
+            lot.name: sorted(each.place.name for each in recall(lot))
             for lot in Lot.objects.filter(name="K-1")
         },
         "learned": (

@@ -83,7 +83,8 @@ class Workshop:
             sums = summed(figure, what=list(items))
             found[figure] = sorted((items[key[2]], n) for key, n in sums.items() if n)
         found["recall"] = [
-            sorted(place.kind for place in recall(lot)) for lot in self.lots
+            sorted((each.place.kind, each.share) for each in recall(lot))
+            for lot in self.lots
         ]
         return found
 

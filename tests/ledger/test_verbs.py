@@ -228,7 +228,7 @@ def test_a_recall_names_every_place_that_pulled_while_the_lot_was_there(
     verbs.count(bin=rivets, counted=0, ask=ask())
     verbs.receive(bin=rivets, quantity=50, supplier=supplier, ask=ask())
     verbs.pull(bin=rivets, quantity=10, to=late, ask=ask())
-    assert [place.name for place in lots.recall(lot)] == [assembly.name]
+    assert [each.place.name for each in lots.recall(lot)] == [assembly.name]
     assert lots.lots_at(assembly) == {rivets.item_id: [lot]}
     assert lots.lots_at(early) == lots.lots_at(late) == {}
     assert list(lots.lots_in(rivets)) == []

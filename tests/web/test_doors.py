@@ -81,6 +81,7 @@ def pages() -> Iterator[str]:
         "archive",
         "list-csv",
         "list-xlsx",
+        "lot-print",
         "bench-offline",
         "bench-pair",
         "photograph",

@@ -1,16 +1,22 @@
 """Reads of lots and evidence: where a batch may lie, where it went, its papers."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from inventory.errors import Refused
 from inventory.ledger import rules
-from inventory.ledger.models import Bin, Lot, LotInBin, Movement, Place
+from inventory.ledger.models import Bin, Lot, Movement, Place
+from inventory.ledger.models import LotInBin as LotInBin
 from inventory.ledger.models import Photograph as Photograph
 from inventory.ledger.queries.standing import in_force
+from inventory.ledger.rules.recalling import Share, Shift, shares
+
+# Pieces that went from bin to bin and back are followed so far.
+PASSES = 4
 
 
 def lots_in(bin: Bin) -> list[LotInBin]:
@@ -63,18 +69,81 @@ def stays_of(lot: Lot) -> list[LotInBin]:
     return list(rows.filter(lot=lot).order_by("pk"))
 
 
-def recall(lot: Lot) -> list[Place]:
-    """Every place that pulled from a bin while this lot may have been in it."""
-    found: dict[int, Place] = {}
-    for stay in LotInBin.objects.filter(lot=lot).select_related("bin", "since"):
-        rows = Movement.objects.select_related("target").filter(
-            in_force(), source=stay.bin.place_id, pk__gt=stay.since_id
+@dataclass(frozen=True)
+class Recalled:
+    """A place that may have got of a lot, and how many."""
+
+    place: Place
+    share: Share
+
+
+def recall(lot: Lot) -> list[Recalled]:
+    """Every place that pulled from a bin while this lot may have been in it.
+
+    None is left out that by the record's numbers got none of it: a record may stray. The
+    surest and those with the most stand first.
+    """
+    stays = list(LotInBin.objects.filter(lot=lot).select_related("bin").order_by("pk"))
+    moved = [_moved(stay) for stay in stays]
+    places = {
+        row.target_id: row.target
+        for _held, rows in moved
+        for row in rows
+        if row.target.kind not in (rules.BIN, rules.COUNT_DIFFERENCE)
+    }
+    found: dict[int, Share] = {}
+    handed: dict[int, Share] = {}
+    # What went from bin to bin is known when the first bin is reckoned.
+    for _pass in range(min(len(stays), PASSES)):
+        found = {}
+        for stay, (held, rows) in zip(stays, moved, strict=True):
+            shifts = [_shift(row, stay, lot.pk, handed) for row in rows]
+            for key, share in shares(held, shifts).items():
+                if key < 0:
+                    handed[-key] = share
+                elif key in places:
+                    before = found.get(key)
+                    found[key] = before.with_more(share) if before else share
+    every = [Recalled(place, found[key]) for key, place in places.items()]
+    return sorted(
+        every, key=lambda each: (-each.share.least, -each.share.chance, each.place.name)
+    )
+
+
+def _moved(stay: LotInBin) -> tuple[int, list[Movement]]:
+    """What a bin held before a lot came, and what came and went until it was empty."""
+    place, item = stay.bin.place_id, stay.bin.item_id
+    rows = (
+        Movement.objects.filter(
+            in_force(), Q(source=place) | Q(target=place), item=item
         )
-        if stay.emptied_by_id is not None:
-            rows = rows.filter(act__lt=stay.emptied_by_id)
-        for row in rows.exclude(target__kind=rules.COUNT_DIFFERENCE):
-            found[row.target_id] = row.target
-    return list(found.values())
+        .select_related("source", "target")
+        .order_by("pk")
+    )
+    before = rows.filter(pk__lt=stay.since_id).values_list("quantity", "target_id")
+    held = sum(pieces if to == place else -pieces for pieces, to in before)
+    since = rows.filter(pk__gte=stay.since_id)
+    if stay.emptied_by_id is not None:
+        since = since.filter(act__lt=stay.emptied_by_id)
+    return held, list(since)
+
+
+def _shift(
+    row: Movement, stay: LotInBin, lot: int, handed: Mapping[int, Share]
+) -> Shift:
+    """A movement as it bears on a lot in a bin; from bin to bin it has a key of its own."""
+    if row.source_id == stay.bin.place_id:
+        to = -row.pk if row.target.kind == rules.BIN else row.target_id
+        return Shift(row.quantity, to)
+    if row.lot_id == lot:
+        return Shift(row.quantity, None, row.quantity, row.quantity, row.quantity)
+    if row.source.kind == rules.BIN:
+        had = handed.get(row.pk, Share(0, 0, 0, 0.0, 0.0))
+        return Shift(row.quantity, None, had.least, had.most, had.likely)
+    if row.source.kind == rules.COUNT_DIFFERENCE:
+        # What a count found may be of any lot that lay there.
+        return Shift(row.quantity, None, 0, row.quantity)
+    return Shift(row.quantity, origin=row.source_id)
 
 
 def lots_at(place: Place) -> dict[int, list[Lot]]:
@@ -95,10 +164,17 @@ def lots_at(place: Place) -> dict[int, list[Lot]]:
 
 def lots_like(text: str, limit: int) -> list[Lot]:
     """Lots by their name or paper, the latest first."""
+    return list(_lots(text).order_by("-pk")[:limit])
+
+
+def lots_after(pk: int, limit: int, text: str) -> list[Lot]:
+    """A page of lots by key, the oldest first."""
+    return list(_lots(text).filter(pk__gt=pk).order_by("pk")[:limit])
+
+
+def _lots(text: str) -> QuerySet[Lot]:
     match = Q(name__icontains=text) | Q(paper__icontains=text)
-    return list(
-        Lot.objects.select_related("item").filter(match).order_by("-pk")[:limit]
-    )
+    return Lot.objects.select_related("item").filter(match)
 
 
 def lots_ending(before: date) -> list[LotInBin]:

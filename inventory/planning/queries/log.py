@@ -71,7 +71,8 @@ def is_in_log(build: Build | None, photograph: Photograph) -> bool:
     begun = Assembly.objects.filter(stage__build=build, started_at__isnull=False)
     if photograph.lot is None:
         return begun.filter(photographs=photograph).exists()
-    return begun.filter(place__in=recall(photograph.lot)).exists()
+    places = [each.place for each in recall(photograph.lot)]
+    return begun.filter(place__in=places).exists()
 
 
 def log_of(build: Build | None, stage: int | None = None) -> list[StageLog]:
