@@ -93,11 +93,12 @@ def rewritten(file, into, *, table="", change=lambda text: text, **manifest):
 @pytest.mark.slow
 def test_what_goes_out_is_what_goes_in_on_either_engine(shop, file, empty, tmp_path):
     assert (file.stat().st_mode & 0o077) == 0
+    before = run(shop, "-c", CONTENTS)
     for surroundings in ({}, {"GRIPCOUNT_DATABASE": empty}):
         fresh = tmp_path / f"fresh{len(surroundings)}"
         said = run(fresh, "manage.py", "take_in", str(file), **surroundings)
         assert "proven whole" in said
-        assert run(fresh, "-c", CONTENTS, **surroundings) == run(shop, "-c", CONTENTS)
+        assert run(fresh, "-c", CONTENTS, **surroundings) == before
         (picture,) = (fresh / "photographs").rglob("*.jpg")
         there = shop / picture.relative_to(fresh)
         assert picture.read_bytes() == there.read_bytes()
@@ -106,9 +107,6 @@ def test_what_goes_out_is_what_goes_in_on_either_engine(shop, file, empty, tmp_p
         assert manifest_of(again).tables == manifest_of(file).tables
         # What is done next has a number of its own, and is done.
         run(fresh, "-c", NEXT, **surroundings)
-        assert "every check holds" in run(
-            fresh, "manage.py", "check_ledger", **surroundings
-        )
         with pytest.raises(AssertionError, match="This shop is in use"):
             run(fresh, "manage.py", "take_in", str(file), **surroundings)
 
@@ -116,14 +114,17 @@ def test_what_goes_out_is_what_goes_in_on_either_engine(shop, file, empty, tmp_p
 NEXT = """
 import django
 django.setup()
+from pathlib import Path
+from django.conf import settings
 from django.utils import timezone
 from inventory.ledger.actions import verbs
 from inventory.ledger.actions.posting import Ask
-from inventory.ledger.queries import bin_numbered, quantity_in
+from inventory.ledger.queries import bin_numbered, flaws, quantity_in
 from inventory.people.models import User
 ask = Ask(by=User.objects.get(username="marlow"), now=timezone.now())
 verbs.count(bin=bin_numbered(12), counted=21, ask=ask)
 assert quantity_in(bin_numbered(12)) == 21
+assert not flaws(Path(settings.DATA))
 """
 
 

@@ -71,7 +71,7 @@ def new_shop(folder, ready_tables):
 
 
 # What the suite has of these is measured; what sets a shop up or reads it is elsewhere.
-MEASURED = ("move_shop", "backup", "restore")
+MEASURED = ("move_shop", "backup", "restore", "take_in", "take_out")
 
 
 def surroundings(folder, *words, **more):
