@@ -31,6 +31,7 @@ CHANGES = {
             "AlertsView",
             "LotsView",
             "RecallView",
+            "LogView",
             "OneOrderView",
             "NothingView",
         ],
@@ -57,10 +58,12 @@ CHANGES = {
         ],
         BUILDER,
     ),
-    "RunningView": OWNER,
+    **dict.fromkeys(
+        ["RunningView", "PeopleView", "OnePersonView", "BackupsView"], OWNER
+    ),
 }
 # Calls that only whoever may change them may look at.
-HIDDEN = frozenset({"RunningView"})
+HIDDEN = frozenset({"RunningView", "PeopleView", "BackupsView"})
 # What a bench does: scan, read a photo, read itself and the shop it goes on with.
 BENCH = frozenset({"OneBenchView", "WholeShopView", "ScansView", "PhotosView"})
 

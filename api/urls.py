@@ -13,6 +13,7 @@ from api.views import (
     orders,
     plan,
     running,
+    shop,
     stock,
 )
 
@@ -50,6 +51,10 @@ urlpatterns = [
         ("receipts", orders.ReceiptsView),
         ("order-plan", orderplan.OrderPlanView),
         ("order-plan/<int:pk>/orders", orderplan.OrdersFromPlanView),
+        ("log", shop.LogView),
+        ("people", shop.PeopleView),
+        ("people/<int:pk>", shop.OnePersonView),
+        ("backups", shop.BackupsView),
         ("running", running.RunningView),
         ("<path:rest>", nothing.NothingView),
     )

@@ -221,6 +221,10 @@ SPECTACULAR_SETTINGS = {
     ],
     "ENFORCE_NON_BLANK_FIELDS": True,
     "COMPONENT_SPLIT_REQUEST": True,
+    "ENUM_NAME_OVERRIDES": {
+        "AnyRole": ["reader", "helper", "builder", "owner"],
+        "RoleToGive": ["reader", "helper", "builder"],
+    },
 }
 LOGGING = {
     "version": 1,

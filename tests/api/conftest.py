@@ -15,7 +15,8 @@ from inventory.ledger.actions.verbs import adjust, pull
 from inventory.ledger.queries import bin_numbered
 from inventory.ordering.actions.offering import OfferTerms, price_offer
 from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
-from inventory.people.actions import register_device
+from inventory.people.actions import add_person, register_device
+from inventory.people.rules import Role
 from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.models import Assembly
 from tests.scanning.stories import furnish
@@ -45,6 +46,7 @@ class Full:
     alert: int
     plan: int
     lot: int
+    person: int
 
     def number(self, address: str) -> int:
         """The number that an address of the description wants."""
@@ -59,6 +61,7 @@ class Full:
             "orders": self.order,
             "order-plan": self.plan,
             "lots": self.lot,
+            "people": self.person,
         }
         found = re.search(r"([a-z-]+)/\{", address)
         return numbers[found[1]] if found else 0
@@ -125,4 +128,7 @@ def full(owner, ask, now):
         alert=alert.pk,
         plan=plan.pk,
         lot=lot.pk,
+        person=add_person(
+            name="sorrel", password="tin snips and tea", role=Role.HELPER, by=owner
+        ).pk,
     )

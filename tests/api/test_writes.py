@@ -40,6 +40,7 @@ class Write:
     by: object = None
     status: int = 200
     once: bool = False
+    owners: bool = False
     options: dict[str, str] = field(default_factory=lambda: {"format": "json"})
 
 
@@ -169,6 +170,25 @@ WRITES = {
     "DELETE order-plan": Write(
         lambda full: {}, lambda full: not OrderPlan.objects.filter(turn=1).exists()
     ),
+    "POST people": Write(
+        lambda full: {
+            "name": "tansy",
+            "role": "builder",
+            "password": "two rows of rivets",
+        },
+        lambda full: User.objects.get(username="tansy").check_password(
+            "two rows of rivets"
+        ),
+        status=201,
+        owners=True,
+    ),
+    "PATCH people/{id}": Write(
+        lambda full: {"role": "reader", "may_sign_in": False},
+        lambda full: User.objects.filter(
+            pk=full.person, kept_role="reader", is_active=False
+        ).exists(),
+        owners=True,
+    ),
     "POST order-plan/{id}/orders": Write(
         lambda full: {},
         lambda full: Order.objects.latest("pk").reference == "order plan",
@@ -185,6 +205,8 @@ QUIET = {
     "POST labels",
     "PATCH alerts/{id}",
     "DELETE order-plan",
+    "POST people",
+    "PATCH people/{id}",
 }
 
 
@@ -260,8 +282,12 @@ def test_who_works_here_writes_once_and_in_their_own_name(
         full = replace(full, act=pulled_by(person).pk)
     body = write.body(full) | ({"id": str(uuid.uuid4())} if write.once else {})
 
+    before = everything()
     with django_capture_on_commit_callbacks() as woken:
         answer = send(client, name, full, body)
+    if write.owners and not person.is_superuser:
+        assert (answer.status_code, everything()) == (403, before)
+        return
 
     assert answer.status_code == write.status, answer.content
     assert write.done(full)
