@@ -38,7 +38,15 @@ CHANGES = {
         READER,
     ),
     **dict.fromkeys(
-        ["MovementsView", "UndoView", "OneBenchView", "ScansView", "PhotosView"], HELPER
+        [
+            "MovementsView",
+            "UndoView",
+            "OneBenchView",
+            "ScansView",
+            "ManyScansView",
+            "PhotosView",
+        ],
+        HELPER,
     ),
     **dict.fromkeys(
         [
@@ -65,7 +73,9 @@ CHANGES = {
 # Calls that only whoever may change them may look at.
 HIDDEN = frozenset({"RunningView", "PeopleView", "BackupsView"})
 # What a bench does: scan, read a photo, read itself and the shop it goes on with.
-BENCH = frozenset({"OneBenchView", "WholeShopView", "ScansView", "PhotosView"})
+BENCH = frozenset(
+    {"OneBenchView", "WholeShopView", "ScansView", "ManyScansView", "PhotosView"}
+)
 
 
 class MayAsk(BasePermission):

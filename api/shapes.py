@@ -12,6 +12,8 @@ from inventory.planning.rules.closing import FATES
 from inventory.trade import codes
 
 Data = dict[str, Any]
+# So many scans are taken at once: an evening's, and an answer within seconds.
+MOST_SCANS = 200
 MOVES = (Verb.PULL, Verb.RETURN, Verb.COUNT, Verb.LOOK, Verb.SCRAP)
 
 
@@ -89,6 +91,13 @@ class ScanIn(serializers.Serializer[Data]):
     )
 
 
+class ManyScansIn(serializers.Serializer[Any]):
+    """Scans in the order in which they were made."""
+
+    device = serializers.CharField(required=False, allow_blank=True, max_length=36)
+    scans = serializers.ListField(child=ScanIn(), min_length=1, max_length=MOST_SCANS)
+
+
 class LeftIn(serializers.Serializer[Data]):
     """What becomes of an item still noted at an assembly when it is closed."""
 
@@ -121,6 +130,20 @@ class ScanOut(serializers.Serializer[Any]):
     newest = serializers.IntegerField()
     renumber = serializers.BooleanField()
     bench = serializers.DictField()
+
+
+class StoppedOut(serializers.Serializer[Any]):
+    """Why a scan could not be taken: the code of the problem, and its sentence."""
+
+    code = serializers.CharField()
+    detail = serializers.CharField()
+
+
+class ManyScansOut(serializers.Serializer[Any]):
+    """An answer to each scan that was taken; `stopped` is of the one after them."""
+
+    answers = ScanOut(many=True)
+    stopped = StoppedOut(allow_null=True)
 
 
 class MovementOut(serializers.Serializer[Any]):

@@ -34,6 +34,7 @@ urlpatterns = [
         ("bench", bench.OneBenchView),
         ("bench/shop", bench.WholeShopView),
         ("scans", bench.ScansView),
+        ("scans/many", bench.ManyScansView),
         ("photos", bench.PhotosView),
         ("labels", bench.LabelsView),
         ("plan", plan.PlanView),

@@ -1,6 +1,8 @@
 """The bench: a raw code in, what the bench says out; photos of labels; labels."""
 
 import hashlib
+from collections.abc import Mapping
+from typing import Any
 from uuid import UUID
 
 from django.conf import settings
@@ -16,6 +18,7 @@ from rest_framework.views import APIView
 from api import shapes
 from api.parts import body, person
 from inventory.alerts.tasks import wake
+from inventory.errors import Refused
 from inventory.forecasting.queries.tools import bit_numbered
 from inventory.labels.actions import label_pdf
 from inventory.ledger.queries import bin_numbered
@@ -67,21 +70,51 @@ class ScansView(APIView):
     @extend_schema(request=shapes.ScanIn, responses=shapes.ScanOut, operation_id="scan")
     def post(self, request: Request) -> Response:
         """Take a code; the same id again moves nothing and answers the same."""
-        data = body(shapes.ScanIn, request)
-        now, bench = timezone.now(), bench_of(request)
-        sent = Sent(
-            scan_id=UUID(data["id"]),
-            raw=data["code"],
-            ms=data.get("ms"),
-            sent_ms=data.get("sent_ms"),
-            device=data.get("device", ""),
-            seq=data.get("seq"),
-            shown=data.get("shown"),
-        )
-        answer = scan(bench=bench, sent=sent, by=person(request), now=now)
+        answer = _taken(body(shapes.ScanIn, request), bench_of(request), request)
         if answer["act"]:
             wake()
         return Response(answer)
+
+
+class ManyScansView(APIView):
+    """Raw codes that waited: what a device scanned while it had no connection."""
+
+    @extend_schema(
+        request=shapes.ManyScansIn,
+        responses=shapes.ManyScansOut,
+        operation_id="scan_many",
+    )
+    def post(self, request: Request) -> Response:
+        """Take codes in their order, each as if it came alone.
+
+        At the first that cannot be taken it stops: those before it are booked, those
+        after it are not looked at. To send all of them again moves nothing twice.
+        """
+        waiting = body(shapes.ManyScansIn, request)["scans"]
+        bench, answers, stopped = bench_of(request), [], None
+        for data in waiting:
+            try:
+                answers.append(_taken(data, bench, request))
+            except Refused as refusal:
+                stopped = {"code": refusal.code, "detail": refusal.sentence}
+                break
+        if any(answer["act"] for answer in answers):
+            wake()
+        return Response({"answers": answers, "stopped": stopped})
+
+
+def _taken(data: Mapping[str, Any], bench: Bench, request: Request) -> dict[str, Any]:
+    """One code, booked."""
+    sent = Sent(
+        scan_id=UUID(data["id"]),
+        raw=data["code"],
+        ms=data.get("ms"),
+        sent_ms=data.get("sent_ms"),
+        device=data.get("device", ""),
+        seq=data.get("seq"),
+        shown=data.get("shown"),
+    )
+    return scan(bench=bench, sent=sent, by=person(request), now=timezone.now())
 
 
 class PhotosView(APIView):

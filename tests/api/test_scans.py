@@ -14,6 +14,7 @@ from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.models import Act
 from inventory.planning.actions import importing
 from inventory.planning.models import Assembly
+from inventory.scanning.models import Scan
 from inventory.scanning.queries.arrived import device_scans
 from inventory.trade import codes
 
@@ -243,3 +244,52 @@ def test_a_scan_asks_the_database_little_however_much_it_holds(
     for _ in range(12):
         asked()
     assert asked() == lean
+
+
+def test_what_waited_is_taken_in_order_and_once(device, rivets, skin):
+    """As if each had come alone: a refusal is an answer too, and what follows goes on."""
+    waited = [
+        codes.make("S", skin.pk),
+        BIN,
+        "no code of ours",
+        BIN,
+        codes.make("B", 77),
+    ]
+    rows = [
+        {"id": str(uuid.uuid4()), "code": code, "ms": 3000 * at}
+        for at, code in enumerate(waited)
+    ]
+    many = "/api/v1/scans/many"
+    done = device.post(many, {"scans": rows}, format="json").json()
+    assert done["stopped"] is None
+    assert len(done["answers"]) == len(rows)
+    assert done["answers"][3]["kind"] == "committed"
+    assert queries.quantity_in(rivets) == 10
+    again = device.post(many, {"scans": rows}, format="json").json()
+    assert [row["act"] for row in again["answers"]] == [
+        row["act"] for row in done["answers"]
+    ]
+    assert queries.quantity_in(rivets) == 10
+    for row, answer in zip(rows, again["answers"], strict=True):
+        alone = send(device, row["code"], row["ms"], row["id"])
+        assert (alone["kind"], alone["sentence"]) == (
+            answer["kind"],
+            answer["sentence"],
+        )
+
+
+def test_a_used_id_stops_what_waited_behind_it(device, rivets):
+    first, other, last = (
+        {"id": str(uuid.uuid4()), "code": codes.make("B", n)} for n in (12, 12, 12)
+    )
+    send(device, other["code"], scan_id=other["id"])
+    told = {"scans": [first, other | {"code": codes.make("C", 1)}, last]}
+    answer = device.post("/api/v1/scans/many", told, format="json")
+    assert answer.status_code == 200
+    assert len(answer.json()["answers"]) == 1
+    assert answer.json()["stopped"]["code"] == "ledger.scan_id_reused"
+    assert Scan.objects.count() == 2
+    for scans in ([], [first] * 201, [{"id": "x"}], "none"):
+        sent = {"scans": scans}
+        refused = device.post("/api/v1/scans/many", sent, format="json")
+        assert refused.status_code == 400

@@ -111,6 +111,18 @@ WRITES = {
         lambda: Scan.objects.get().by,
         once=True,
     ),
+    "POST scans/many": Write(
+        lambda full: {
+            "scans": [
+                {"id": str(uuid.uuid4()), "code": code, "ms": 3000 * at}
+                for at, code in enumerate(
+                    (codes.make("B", 12), codes.make("N", 3), codes.make("B", 12))
+                )
+            ]
+        },
+        lambda full: held() == 33,
+        last_act,
+    ),
     "POST photos": Write(
         lambda full: {"photo": photo()},
         lambda full: held() == 36,
