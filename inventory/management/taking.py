@@ -32,6 +32,7 @@ from inventory.config.bootstrap import CannotStart
 from inventory.config.supervisor import held
 from inventory.errors import Refused
 from inventory.ledger.actions.evidence import write_whole
+from inventory.ledger.rules import photograph_name
 from inventory.management.moving import check_proof
 from inventory.people.models import User
 
@@ -46,14 +47,13 @@ def take_in(*, file: Path, folder: Path) -> Manifest:
         paths.prepare(folder)
         with held(folder), zipfile.ZipFile(file) as box:
             _check_empty(file, said, folder)
-            _take_pictures(box, said, folder)
-            with _all_or_nothing(folder):
+            with _pictures(box, said, folder), _all_or_nothing(folder):
                 _fill(box, said)
                 call_command("migrate", interactive=False, verbosity=0)
                 check_proof("What the archive holds", folder, done="taken in")
     except (Refused, CannotStart) as error:
         raise CommandError(f"{error} Nothing was taken in.") from error
-    except Error as error:
+    except (Error, OSError) as error:
         first = str(error).splitlines()[0]
         raise CommandError(f"Nothing was taken in: {first}") from error
     return said
@@ -92,13 +92,24 @@ def _is_used(folder: Path) -> bool:
     return "inventory_user" in there and User.objects.exists()
 
 
-def _take_pictures(box: zipfile.ZipFile, said: Manifest, folder: Path) -> None:
-    for name in said.photographs:
-        data = box.read(name)
-        if hashlib.sha256(data).hexdigest() != Path(name).stem:
-            raise Refused("backup.damaged", f"The photograph {name} is damaged.")
-        if not (folder / name).is_file():
-            write_whole(folder / name, data, within=folder)
+@contextmanager
+def _pictures(box: zipfile.ZipFile, said: Manifest, folder: Path) -> Iterator[None]:
+    """The photographs lie in the folder; gone again where something goes wrong."""
+    fresh: list[Path] = []
+    try:
+        for name in said.photographs:
+            data = box.read(name) if name in box.namelist() else b""
+            # By its own hash it goes to its own place, whatever the name would lead to.
+            if name != photograph_name(hashlib.sha256(data).hexdigest()):
+                raise Refused("backup.damaged", f"The photograph {name} is damaged.")
+            if not (folder / name).is_file():
+                write_whole(folder / name, data, within=folder)
+                fresh.append(folder / name)
+        yield
+    except BaseException:
+        for picture in fresh:
+            picture.unlink()
+        raise
 
 
 @contextmanager

@@ -31,6 +31,18 @@ def device(owner, now):
     return client
 
 
+@pytest.fixture
+def got(device):
+    """What an address answers."""
+
+    def get(address, status=200):
+        answer = device.get(f"/api/v1/{address}")
+        assert answer.status_code == status, answer.content
+        return answer.json()
+
+    return get
+
+
 @dataclass(frozen=True)
 class Full:
     """Numbers of what a full shop holds, by the names that addresses use."""

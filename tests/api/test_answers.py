@@ -53,18 +53,6 @@ def pulled(skin, rivets, owner, now, ask):
 
 
 @pytest.fixture
-def got(device):
-    """What stands at an address."""
-
-    def get(address, status=200):
-        answer = device.get(API + address)
-        assert answer.status_code == status, answer.content
-        return answer.json()
-
-    return get
-
-
-@pytest.fixture
 def sent(device):
     """What is answered to a body."""
 

@@ -11,20 +11,6 @@ from inventory.ledger.actions.bins import lot_of, open_bin, open_place
 from inventory.ledger.actions.verbs import count, give_back, move, pull, receive
 from inventory.ledger.queries.lots import recall
 
-API = "/api/v1/"
-
-
-@pytest.fixture
-def got(device):
-    """What an address answers."""
-
-    def get(address, status=200):
-        answer = device.get(API + address)
-        assert answer.status_code == status, answer.content
-        return answer.json()
-
-    return get
-
 
 @pytest.fixture
 def lot(rivets, ask):

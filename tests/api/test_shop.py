@@ -3,7 +3,6 @@
 import uuid
 from datetime import UTC, datetime, timedelta
 
-import pytest
 from rest_framework.test import APIClient
 
 from inventory.backups import rules
@@ -16,18 +15,6 @@ from inventory.planning.actions.working import place_to_pull_for
 from inventory.planning.models import Assembly
 
 API = "/api/v1/"
-
-
-@pytest.fixture
-def got(device):
-    """What an address answers."""
-
-    def get(address, status=200):
-        answer = device.get(API + address)
-        assert answer.status_code == status, answer.content
-        return answer.json()
-
-    return get
 
 
 def test_the_log_says_what_went_in_and_what_was_taken_back(got, full, owner, ask, now):

@@ -180,6 +180,14 @@ def test_what_is_damaged_newer_or_no_archive_changes_nothing(
     rewritten(file, torn, migrations=later)
     assert "newer Gripcount" in refused(torn)
 
+    (picture,) = manifest_of(file).photographs
+    mine = shop / picture
+    away = f"photographs/../../../{mine.name}"
+    (shop / away).resolve().write_bytes(mine.read_bytes())
+    rewritten(file, torn, photographs=[picture, away])
+    assert "is damaged" in refused(torn)
+    assert not (there / away).resolve().exists()
+
     run(shop, "manage.py", "backup")
     assert "manage.py restore puts it back" in refused(last_backup(shop).file)
     with pytest.raises(Refused, match=r"manage\.py take_in takes it in"):
@@ -208,6 +216,7 @@ def test_what_does_not_come_out_equal_or_whole_stands_nowhere(file, empty, tmp_p
         with pytest.raises(AssertionError, match="holds does not hold"):
             into(fresh, file, tmp_path, change=more, spoilt=spoilt, **engine)
         assert not list(fresh.glob("gripcount*"))
+        assert not list(fresh.rglob("*.jpg"))
     assert tables(empty) == set()
     with pytest.raises(AssertionError, match="inventory_balance cannot be read"):
         into(tmp_path / "c", file, tmp_path, change=lambda text: text[:-9])
