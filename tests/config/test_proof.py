@@ -232,14 +232,23 @@ def test_every_test_is_measured_once_and_the_floor_is_the_projects_own():
     [
         (
             "inventory",
-            ["actions", "checking", "copying", "restore", "running", "scans"],
+            [
+                "archiving",
+                "backing",
+                "checking",
+                "copying",
+                "restore",
+                "running",
+                "scans",
+                "taking",
+            ],
         ),
         ("api", []),
     ],
 )
 def test_what_is_not_measured_on_the_second_engine_ran_on_the_first(room, may_ask):
-    """Only the proof of the record, what the shop runs on, a benchmark and backups do; no
-    test is for one engine alone."""
+    """Only the proof of the record, what the shop runs on, a benchmark, backups and archives
+    do; no test is for one engine alone."""
     root = settings.ROOT
     code = [
         path for path in root.glob(f"{room}/**/*.py") if "migrations" not in str(path)
