@@ -13,6 +13,7 @@ from rest_framework.serializers import (
     Serializer,
 )
 
+from inventory.errors import Refused
 from inventory.ledger.actions.posting import Ask
 from inventory.ledger.rules import SCAN_ID, SCAN_ID_LENGTH
 from inventory.people.models import User
@@ -40,6 +41,14 @@ class Sure(BooleanField):
 
     def __init__(self) -> None:
         super().__init__(required=False)
+
+
+def key_in(request: Request, name: str, of: str) -> int:
+    """A key that an address names, 0 where it names none. Errors: `api.after`."""
+    text = request.query_params.get(name, "0")
+    if not (text.isascii() and text.isdigit()) or int(text[:12]) > MAX_ID:
+        raise Refused("api.after", f"'{name}' is the id of {of}.")
+    return int(text)
 
 
 def body(shape: type[Shape], request: Request) -> dict[str, Any]:

@@ -11,9 +11,8 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from api import shop_shapes
-from api.parts import MAX_ID, body, person, small
+from api.parts import MAX_ID, body, key_in, person, small
 from inventory.backups.queries import FOLDER, backups_in
-from inventory.errors import Refused
 from inventory.ledger.queries.acts import Deed
 from inventory.people.actions import add_person, give_password, give_role, leave
 from inventory.people.models import User
@@ -39,12 +38,8 @@ class LogView(APIView):
     )
     def get(self, request: Request) -> Response:
         """By stage and assembly: what went in, by whom, when, lots, and what was mended."""
-        text = request.query_params.get("stage", "")
-        if text and not (
-            text.isascii() and text.isdigit() and int(text[:12]) <= MAX_ID
-        ):
-            raise Refused("api.after", "'stage' is the id of a stage, or is left out.")
-        found = log_of(current_build(), int(text) if text else None)
+        stage = key_in(request, "stage", "a stage")
+        found = log_of(current_build(), stage or None)
         return Response(
             [
                 {

@@ -10,13 +10,12 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from api import shapes
-from api.parts import MAX_ID, ask, body, person, small
+from api.parts import MAX_ID, ask, body, key_in, person, small
 from inventory.alerts.tasks import wake
 from inventory.catalog.actions import item_asked, item_described
 from inventory.catalog.models import Item
 from inventory.catalog.queries import item_numbered, search
 from inventory.catalog.rules import described
-from inventory.errors import Refused
 from inventory.forecasting.actions import undo_act
 from inventory.forecasting.actions.looking import look_into
 from inventory.forecasting.queries.why import why
@@ -52,10 +51,7 @@ AFTER = OpenApiParameter(
 
 def after(request: Request) -> int:
     """The key a page begins after. Errors: `api.after`."""
-    text = request.query_params.get("after", "0")
-    if not (text.isascii() and text.isdigit()) or int(text[:12]) > MAX_ID:
-        raise Refused("api.after", "'after' is the id of the last row you have.")
-    return int(text)
+    return key_in(request, "after", "the last row you have")
 
 
 class ItemsView(APIView):

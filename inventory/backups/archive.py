@@ -18,10 +18,10 @@ from django.db.models import Model
 
 from inventory.backups.copying import PAGE, Content, Pages
 from inventory.backups.lines import line, row_of, schema
-from inventory.backups.sealed import check_seal
+from inventory.backups.sealed import MANIFEST, check_seal
 from inventory.errors import Refused
 
-FORM, MANIFEST, README = "gripcount archive 1", "manifest.json", "READ ME.txt"
+FORM, README = "gripcount archive 1", "READ ME.txt"
 ABOUT = """All that was put into a Gripcount shop, as text that any program can read.
 
 tables/       one file a table; every line is one row, as JSON.
@@ -38,7 +38,7 @@ holds the whole record and the addresses of its people: keep it as you keep the 
 
 
 @dataclass(frozen=True)
-class Manifest:
+class ArchiveManifest:
     """What an archive says of itself.
 
     `photographs` are names in it; `lost` are those whose files were not there any more.
@@ -68,15 +68,19 @@ def write_tables(box: zipfile.ZipFile, rows: Pages) -> dict[str, Content]:
     return found
 
 
-def write_rest(box: zipfile.ZipFile, manifest: Manifest, folder: Path) -> None:
-    """The photographs, what the archive says of itself, and how it is read."""
-    for name in manifest.photographs:
+def write_pictures(box: zipfile.ZipFile, names: Iterable[str], folder: Path) -> None:
+    """The photographs of the shop's folder, as they are: they do not get smaller."""
+    for name in names:
         box.write(folder / name, name, zipfile.ZIP_STORED)
+
+
+def write_manifest(box: zipfile.ZipFile, manifest: ArchiveManifest) -> None:
+    """What the archive says of itself, and how it is read."""
     box.writestr(MANIFEST, json.dumps(asdict(manifest), indent=1))
     box.writestr(README, ABOUT)
 
 
-def manifest_of(file: Path) -> Manifest:
+def manifest_of(file: Path) -> ArchiveManifest:
     """Check the seal; what the archive says of itself.
 
     Errors: `backup.damaged`, `backup.missing`.
@@ -90,7 +94,7 @@ def manifest_of(file: Path) -> Manifest:
             f"{file.name} is a backup, no archive: manage.py restore puts it back.",
         )
     said["tables"] = {name: Content(**each) for name, each in said["tables"].items()}
-    return Manifest(**said)
+    return ArchiveManifest(**said)
 
 
 def read_tables(box: zipfile.ZipFile, tables: Iterable[type[Model]]) -> Pages:

@@ -13,6 +13,7 @@ from django.apps import apps
 from django.core.management import call_command
 from django.core.management.color import no_style
 from django.db import DEFAULT_DB_ALIAS, connections
+from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 from django.db.models import Model, QuerySet
 
@@ -128,11 +129,17 @@ def came_out(
     return {model._meta.db_table: _content(_read(model, side)) for model in every}
 
 
-def own_models() -> list[type[Model]]:
+def is_newer(migrations: Iterable[str]) -> bool:
+    """Whether tables of this state are of a newer program than this one."""
+    known = MigrationLoader(None).disk_migrations
+    return not {f"{app}.{name}" for app, name in known}.issuperset(migrations)
+
+
+def own(every: Iterable[type[Model]]) -> list[type[Model]]:
     """The shop's own tables: without sessions and what Django keeps for itself."""
     return [
         model
-        for model in models()
+        for model in every
         if model._meta.app_label == "inventory" and not model._meta.auto_created
     ]
 

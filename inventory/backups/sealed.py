@@ -14,6 +14,7 @@ from pathlib import Path
 
 from inventory.errors import Refused
 
+MANIFEST = "manifest.json"
 SEAL, PIECE = 64, 1 << 20
 
 

@@ -10,10 +10,10 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from inventory.backups.sealed import check_seal, sealing
+from inventory.backups.sealed import MANIFEST, check_seal, sealing
 from inventory.errors import Refused
 
-DATABASE, MANIFEST = "gripcount.sqlite3", "manifest.json"
+DATABASE = "gripcount.sqlite3"
 
 
 @dataclass(frozen=True)

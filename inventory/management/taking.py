@@ -17,11 +17,13 @@ from django.db import Error, connection, connections, transaction
 from django.db.migrations.executor import MigrationExecutor
 from django.db.models import Model
 
-from inventory.backups.archive import Manifest, manifest_of, read_tables
+from inventory.backups.archive import ArchiveManifest, manifest_of, read_tables
 from inventory.backups.copying import (
     SOURCE,
     applied_migrations,
     came_out,
+    is_newer,
+    own,
     put_in,
     second,
     standing_in,
@@ -37,7 +39,7 @@ from inventory.management.moving import check_proof
 from inventory.people.models import User
 
 
-def take_in(*, file: Path, folder: Path) -> Manifest:
+def take_in(*, file: Path, folder: Path) -> ArchiveManifest:
     """Take an archive into the shop of this folder and of GRIPCOUNT_DATABASE.
 
     Errors: CommandError, in words; the shop is as empty as before then.
@@ -59,12 +61,9 @@ def take_in(*, file: Path, folder: Path) -> Manifest:
     return said
 
 
-def _check_empty(file: Path, said: Manifest, folder: Path) -> None:
+def _check_empty(file: Path, said: ArchiveManifest, folder: Path) -> None:
     """Nobody is known to the shop yet, and its tables are none that the archive lacks."""
-    known = {
-        f"{app}.{name}" for app, name in MigrationExecutor(None).loader.disk_migrations
-    }
-    if not known.issuperset(said.migrations):
+    if is_newer(said.migrations):
         raise CommandError(
             f"{file.name} was made by a newer Gripcount: take it in with that one. "
             "Nothing was taken in."
@@ -93,7 +92,9 @@ def _is_used(folder: Path) -> bool:
 
 
 @contextmanager
-def _pictures(box: zipfile.ZipFile, said: Manifest, folder: Path) -> Iterator[None]:
+def _pictures(
+    box: zipfile.ZipFile, said: ArchiveManifest, folder: Path
+) -> Iterator[None]:
     """The photographs lie in the folder; gone again where something goes wrong."""
     fresh: list[Path] = []
     try:
@@ -134,7 +135,7 @@ def _all_or_nothing(folder: Path) -> Iterator[None]:
             os.replace(fresh, folder / fresh.name)
 
 
-def _fill(box: zipfile.ZipFile, said: Manifest) -> None:
+def _fill(box: zipfile.ZipFile, said: ArchiveManifest) -> None:
     """Tables as the archive's were, its rows, and the proof that they came out equal."""
     tables = _tables_of(said)
     if set(said.tables) != {each._meta.db_table for each in tables}:
@@ -147,7 +148,7 @@ def _fill(box: zipfile.ZipFile, said: Manifest) -> None:
             raise Refused("backup.unproven", f"{table} came out otherwise.")
 
 
-def _tables_of(said: Manifest) -> list[type[Model]]:
+def _tables_of(said: ArchiveManifest) -> list[type[Model]]:
     """Make the tables as those of the archive were; they, as they were then."""
     executor = MigrationExecutor(connection)
     graph, then = executor.loader.graph, set(said.migrations)
@@ -156,8 +157,4 @@ def _tables_of(said: Manifest) -> list[type[Model]]:
     last = [node for node in nodes if node not in after]
     executor.migrate(last)
     state = MigrationExecutor(connection).loader.project_state(last)
-    return [
-        model
-        for model in state.apps.get_models()
-        if model._meta.app_label == "inventory" and not model._meta.auto_created
-    ]
+    return own(state.apps.get_models())

@@ -21,7 +21,8 @@ from inventory.trade.callouts import readings
 
 Cells = Sequence[object]
 PAGE = 1_000
-EMPTY = {"supplier", "lead_days", "pack", "lot", "expires"}
+# What an import of stock takes beside a bin: where it came from.
+CAME_FROM = {"supplier", "lead_days", "pack", "lot", "expires"}
 
 
 @dataclass(frozen=True)
@@ -54,8 +55,8 @@ def _what(item: Item) -> dict[str, object]:
 
 
 def _stock() -> Iterator[Cells]:
-    skip = 0
-    while page := ledger.bins_listed(ledger.BinList(), skip, PAGE):
+    last = 0
+    while page := ledger.bins_after(last, PAGE):
         there = ledger.quantities_at(bin.place_id for bin in page)
         for bin in page:
             cells = _what(bin.item) | {
@@ -66,7 +67,7 @@ def _stock() -> Iterator[Cells]:
             }
             row = [cells.get(each, "") for each in STOCK]
             yield (*row, bin.item.words, _local(bin.counted_at))
-        skip += PAGE
+        last = page[-1].number
 
 
 def _items() -> Iterator[Cells]:
@@ -142,7 +143,7 @@ def _offer(offer: Offer) -> Cells:
     return [cells.get(each, "") for each in price_lists.COLUMNS]
 
 
-STOCK = tuple(each for each in stock_lists.COLUMNS if each not in EMPTY)
+STOCK = tuple(each for each in stock_lists.COLUMNS if each not in CAME_FROM)
 LISTS = {
     "stock": Listed((*STOCK, "words", "counted"), _stock),
     "items": Listed(("callout", "words", "kind", "in_bins", "unit"), _items),

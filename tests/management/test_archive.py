@@ -18,7 +18,7 @@ from jsonschema import Draft202012Validator
 
 from inventory.backups import archive
 from inventory.backups.actions.backing import put_back
-from inventory.backups.archive import manifest_of, write_rest
+from inventory.backups.archive import manifest_of, write_manifest, write_pictures
 from inventory.backups.queries import last_backup
 from inventory.backups.sealed import sealing
 from inventory.errors import Refused
@@ -33,10 +33,10 @@ import django, sys
 django.setup()
 from datetime import UTC, datetime
 from pathlib import Path
-from django.conf import settings
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
-from inventory.backups.archive import FORM, Manifest, write_rest, write_tables
+from inventory.backups.archive import (FORM, ArchiveManifest, write_manifest,
+    write_tables)
 from inventory.backups.copying import SOURCE, applied_migrations, pages
 from inventory.backups.sealed import sealing
 last = [("inventory", "0049_heartbeat")]
@@ -54,8 +54,8 @@ tables = [each for each in then.get_models()
     if each._meta.app_label == "inventory" and not each._meta.auto_created]
 with sealing(Path(sys.argv[1])) as box:
     rows = {each: pages(each, SOURCE) for each in tables}
-    write_rest(box, Manifest(FORM, made.isoformat(), applied_migrations(),
-        write_tables(box, rows), [], []), Path(settings.DATA))
+    write_manifest(box, ArchiveManifest(FORM, made.isoformat(), applied_migrations(),
+        write_tables(box, rows), [], []))
 """
 
 
@@ -86,7 +86,8 @@ def rewritten(file, into, *, table="", change=lambda text: text, **manifest):
                 data = change(data.decode()).encode()
             if name not in {archive.MANIFEST, archive.README, *said.photographs}:
                 box.writestr(name, data)
-        write_rest(box, said, file.parent)
+        write_pictures(box, said.photographs, file.parent)
+        write_manifest(box, said)
     return into
 
 

@@ -10,13 +10,20 @@ from typing import IO
 from django.db import connection, transaction
 
 from inventory.backups import rules
-from inventory.backups.archive import FORM, Manifest, write_rest, write_tables
+from inventory.backups.archive import (
+    FORM,
+    ArchiveManifest,
+    write_manifest,
+    write_pictures,
+    write_tables,
+)
 from inventory.backups.copying import (
     SOURCE,
     applied_migrations,
     begin_still,
     copy_file,
-    own_models,
+    models,
+    own,
     pages,
     second,
     standing_in,
@@ -27,7 +34,7 @@ from inventory.ledger.queries.lots import photograph_marks
 from inventory.ledger.rules import photograph_name
 
 
-def take_out(*, file: Path, folder: Path, now: datetime) -> Manifest:
+def take_out(*, file: Path, folder: Path, now: datetime) -> ArchiveManifest:
     """Write all that a shop holds into one file, as it stands at one moment.
 
     Others go on writing meanwhile. A photograph whose file is gone is named as lost.
@@ -35,17 +42,18 @@ def take_out(*, file: Path, folder: Path, now: datetime) -> Manifest:
     with sealing(file) as box, _standing_still(folder):
         names = sorted(map(photograph_name, photograph_marks()))
         there = [name for name in names if (folder / name).is_file()]
-        made = Manifest(
+        made = ArchiveManifest(
             form=FORM,
             made_at=now.isoformat(),
             migrations=applied_migrations(),
             tables=write_tables(
-                box, {each: pages(each, SOURCE) for each in own_models()}
+                box, {each: pages(each, SOURCE) for each in own(models())}
             ),
             photographs=there,
             lost=sorted(set(names) - set(there)),
         )
-        write_rest(box, made, folder)
+        write_pictures(box, there, folder)
+        write_manifest(box, made)
     return made
 
 

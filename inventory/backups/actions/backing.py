@@ -13,7 +13,6 @@ from datetime import datetime
 from pathlib import Path
 
 from django.db import connection, transaction
-from django.db.migrations.loader import MigrationLoader
 
 from inventory import children
 from inventory.backups import rules
@@ -25,6 +24,7 @@ from inventory.backups.copying import (
     came_out,
     copied,
     copy_file,
+    is_newer,
     made_tables,
     second,
 )
@@ -227,9 +227,7 @@ def put_back(
 
 
 def _check_known(file: Path, said: Manifest) -> None:
-    loader = MigrationLoader(None)
-    known = {f"{app}.{name}" for app, name in loader.disk_migrations}
-    if not known.issuperset(said.migrations):
+    if is_newer(said.migrations):
         raise Refused(
             "backup.newer",
             f"{file.name} was made by a newer Gripcount: put it back with that one. "

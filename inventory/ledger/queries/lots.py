@@ -83,14 +83,9 @@ def recall(lot: Lot) -> list[Recalled]:
     None is left out that by the record's numbers got none of it: a record may stray. The
     surest and those with the most stand first.
     """
-    stays = list(LotInBin.objects.filter(lot=lot).select_related("bin").order_by("pk"))
+    stays = _stays(lot)
     moved = [_moved(stay) for stay in stays]
-    places = {
-        row.target_id: row.target
-        for _held, rows in moved
-        for row in rows
-        if row.target.kind not in (rules.BIN, rules.COUNT_DIFFERENCE)
-    }
+    places = recalled_places(lot)
     found: dict[int, Share] = {}
     handed: dict[int, Share] = {}
     # What went from bin to bin is known when the first bin is reckoned.
@@ -110,22 +105,43 @@ def recall(lot: Lot) -> list[Recalled]:
     )
 
 
+def recalled_places(lot: Lot) -> dict[int, Place]:
+    """The places of a recall by key, without how many went there."""
+    return {
+        row.target_id: row.target
+        for stay in _stays(lot)
+        for row in _meanwhile(stay).filter(source=stay.bin.place_id)
+        if row.target.kind not in (rules.BIN, rules.COUNT_DIFFERENCE)
+    }
+
+
+def _stays(lot: Lot) -> list[LotInBin]:
+    return list(LotInBin.objects.filter(lot=lot).select_related("bin").order_by("pk"))
+
+
 def _moved(stay: LotInBin) -> tuple[int, list[Movement]]:
     """What a bin held before a lot came, and what came and went until it was empty."""
-    place, item = stay.bin.place_id, stay.bin.item_id
-    rows = (
-        Movement.objects.filter(
-            in_force(), Q(source=place) | Q(target=place), item=item
-        )
-        .select_related("source", "target")
-        .order_by("pk")
+    place = stay.bin.place_id
+    before = _touching(stay).filter(pk__lt=stay.since_id)
+    held = sum(
+        pieces if to == place else -pieces
+        for pieces, to in before.values_list("quantity", "target_id")
     )
-    before = rows.filter(pk__lt=stay.since_id).values_list("quantity", "target_id")
-    held = sum(pieces if to == place else -pieces for pieces, to in before)
-    since = rows.filter(pk__gte=stay.since_id)
+    return held, list(_meanwhile(stay))
+
+
+def _meanwhile(stay: LotInBin) -> QuerySet[Movement]:
+    """What came and went from the lot's coming on, until the bin was known empty."""
+    rows = _touching(stay).filter(pk__gte=stay.since_id)
     if stay.emptied_by_id is not None:
-        since = since.filter(act__lt=stay.emptied_by_id)
-    return held, list(since)
+        rows = rows.filter(act__lt=stay.emptied_by_id)
+    return rows.select_related("source", "target").order_by("pk")
+
+
+def _touching(stay: LotInBin) -> QuerySet[Movement]:
+    place = stay.bin.place_id
+    at_it = Q(source=place) | Q(target=place)
+    return Movement.objects.filter(in_force(), at_it, item=stay.bin.item_id)
 
 
 def _shift(

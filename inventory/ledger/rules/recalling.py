@@ -82,7 +82,9 @@ def shares(held: int, shifts: Sequence[Shift]) -> dict[int, Share]:
     elsewhere = bin.most + sum(share.most for share in found.values())
     sure = sum(each.least for each in shifts) - elsewhere
     for place, share in found.items():
-        chance = 1.0 - _Bin(held, spared=place).after(shifts)[place].chance
+        spared = _Bin(held, spared=place)
+        spared.after(shifts)
+        chance = 1.0 - spared.missed
         most = min(arrived, share.most, share.pieces)
         least = min(max(share.least, sure + share.most), most)
         # What is neither sure nor out of the question is not said to be.
@@ -95,19 +97,19 @@ def shares(held: int, shifts: Sequence[Shift]) -> dict[int, Share]:
 class _Bin:
     """Its pieces; of the lot the least, the most and those to be expected.
 
-    What `spared` pulls is none of the lot, and its share's `chance` that of this.
+    What the place `spared` pulls is none of the lot; `missed` is the chance of that.
     """
 
     def __init__(self, held: int, spared: int | None = None) -> None:
         self.held, self.spared = max(0, held), spared
-        self.least, self.most, self.likely = 0, 0, 0.0
+        self.least, self.most, self.likely, self.missed = 0, 0, 0.0, 1.0
 
     def after(self, shifts: Iterable[Shift]) -> dict[int, Share]:
-        """By place, what it has when all of this has come and gone."""
+        """By place, what it has when all of this has come and gone; not how likely any."""
         found: dict[int, Share] = {}
         for shift in shifts:
             if shift.to is not None:
-                before = found.get(shift.to, Share(0, 0, 0, 0.0, 1.0))
+                before = found.get(shift.to, Share(0, 0, 0, 0.0, 0.0))
                 found[shift.to] = self._went(shift.pieces, before, shift.to)
                 continue
             came, origin = shift, shift.origin
@@ -124,9 +126,10 @@ class _Bin:
         self.held = max(self.held, pieces)
         least = max(0, pieces - (self.held - self.least))
         most = min(pieces, self.most)
-        none, likely = 1.0, pieces * self.likely / self.held if self.held else 0.0
+        likely = pieces * self.likely / self.held if self.held else 0.0
         if to == self.spared:
-            none, likely = undrawn(self.held, self.likely, pieces), 0.0
+            self.missed *= undrawn(self.held, self.likely, pieces)
+            likely = 0.0
         self.held -= pieces
         self.least = max(0, self.least - pieces)
         self.most = min(self.most - least, self.held)
@@ -136,7 +139,7 @@ class _Bin:
             before.least + least,
             before.most + most,
             before.likely + likely,
-            before.chance * none,
+            chance=0.0,
         )
 
 

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from inventory.ledger.queries.acts import Deed, taken_back_at
-from inventory.ledger.queries.lots import Photograph, photographs, recall
+from inventory.ledger.queries.lots import Photograph, photographs, recalled_places
 from inventory.planning.models import Assembly, Build, CloseUp, Stage
 from inventory.planning.queries.closing import Happened, history_of, record_of
 
@@ -71,8 +71,7 @@ def is_in_log(build: Build | None, photograph: Photograph) -> bool:
     begun = Assembly.objects.filter(stage__build=build, started_at__isnull=False)
     if photograph.lot is None:
         return begun.filter(photographs=photograph).exists()
-    places = [each.place for each in recall(photograph.lot)]
-    return begun.filter(place__in=places).exists()
+    return begun.filter(place__in=recalled_places(photograph.lot)).exists()
 
 
 def log_of(build: Build | None, stage: int | None = None) -> list[StageLog]:
