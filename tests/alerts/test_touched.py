@@ -80,6 +80,7 @@ def told():
     }
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 @pytest.mark.parametrize("seed", range(4))
 def test_the_narrow_look_says_what_the_whole_one_says(

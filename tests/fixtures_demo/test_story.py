@@ -37,6 +37,7 @@ def demo(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[
         transaction.set_rollback(True)
 
 
+@pytest.mark.unmeasured
 def test_only_the_next_stage_and_one_later_are_not_ready(demo: None) -> None:
     """One short size before the next stage; one later stage short by its pool."""
     found = readiness(TODAY)

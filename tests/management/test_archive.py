@@ -195,6 +195,7 @@ def test_what_is_damaged_newer_or_no_archive_changes_nothing(
         put_back(file=file, folder=tmp_path / "put", now=AT)
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 def test_what_does_not_come_out_equal_or_whole_stands_nowhere(file, empty, tmp_path):
     """Somebody wrote into it and sealed it again."""
@@ -236,6 +237,7 @@ def into(fresh, file, folder, *, change, spoilt=None, **engine):
     return run(fresh, "manage.py", "take_in", str(made), **engine)
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 def test_an_older_shops_archive_is_brought_forward(empty, tmp_path):
     old, made = tmp_path / "old", tmp_path / "old.zip"
@@ -252,6 +254,7 @@ def test_an_older_shops_archive_is_brought_forward(empty, tmp_path):
         run(fresh, "manage.py", "take_in", str(made), **engine)
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 def test_it_is_of_one_moment_and_names_what_is_lost(shop, tmp_path):
     bare = tmp_path / "bare"

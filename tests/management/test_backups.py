@@ -166,6 +166,7 @@ def test_a_copy_that_is_worse_than_the_shop_is_no_backup(tmp_path, monkeypatch):
     assert list((tmp_path / FOLDER).iterdir()) == []
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 def test_a_second_folder_has_all_or_is_missed_in_words(folder, tmp_path):
     own, stick = tmp_path / "own", tmp_path / "stick"
@@ -189,6 +190,7 @@ def test_a_second_folder_has_all_or_is_missed_in_words(folder, tmp_path):
     )
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 def test_it_is_whole_while_others_write(folder, tmp_path):
     """A writer that never rests; each copy is proven before it has its name."""
