@@ -73,6 +73,11 @@ class Item(models.Model):
         return KINDS[self.kind]
 
     @property
+    def family(self) -> tuple[object, ...]:
+        """What two lengths have in common: the part but for its length."""
+        return (self.key.rpartition("-")[0], self.head, self.alloy, self.diameter_in)
+
+    @property
     def cold_words(self) -> str:
         """That it is kept in the freezer until it is driven; '' for all others."""
         return driving.cold_words(self.alloy) if self.kind == "solid_rivet" else ""

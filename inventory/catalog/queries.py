@@ -190,6 +190,20 @@ def nearest(item: Item, pool: Iterable[Item]) -> list[Item]:
     return sorted(found, key=lambda row: (abs((row.length_in or 0) - length), row.pk))
 
 
+def lengths_of(item: Item) -> list[Item]:
+    """Every length of an item's part, its own too, the shortest first; else none."""
+    rows = _stocked().filter(
+        kind=item.kind,
+        diameter_in=item.diameter_in,
+        head=item.head,
+        alloy=item.alloy,
+        length_in__isnull=False,
+    )
+    if item.length_in is None:
+        return []
+    return [row for row in rows.order_by("length_in") if row.family == item.family]
+
+
 def look_alikes_of(items: Collection[int]) -> dict[int, set[int]]:
     """What a hurried hand takes for each of these items, in one read."""
     wanted = set(items)

@@ -10,7 +10,7 @@ READER, HELPER, BUILDER, OWNER = Role
 # Pages that change nothing, and those of one's own sign-in.
 _SEEN = """home find bench-offline label label-small plan-example plan-csv plan-xlsx plan-history
 stage assembly-record photograph acts bins lent stock-example items item-run-out
-item-run-out-svg pool pool-svg bits-svg grid item-why bits offers-example orders shopping-list
+pool spoilage grid item-why bits offers-example orders shopping-list
 shopping-csv supplier-list supplier-csv receive alerts lookup-index lookup help tray tray-sheet assembly-sheet cards
 sign-out me own-password own-sign-in-end log log-print lot-print list-csv
 list-xlsx"""

@@ -143,20 +143,24 @@ All about one thing: where it lies, what waits for it, who sells it.
 Give it another name, or say that it is really something else. Both can be taken back.
 
 item-run-out | When it runs out
-How many are left at each stage's end, with what is due.
-Below nothing, pieces are lacking. 'Why these numbers?' opens them.
+How many are left from day to day, with what is due; half of all builders are in the dark band.
+Below nothing, pieces are lacking. Point at a mark or press it. 'Why these numbers?' opens them.
 
 item-why | Why this number
 It opens a figure into what it was reckoned from.
 Needs, spoilage, what is here, what is due. Each part names its source.
 
 pool | Temporary fasteners
-How many of each size are held at once, day by day, against those you own.
+How many of each size are held at once, day by day, against those you own, and by what.
 'Rivet first' names the assembly that frees most of a size that is short.
+
+spoilage | Spoilage
+What was spoilt of each class of item, by the day its assembly was closed.
+The dashed line is what the forecast expects of ordinary work from now on.
 
 grid | Stages by items
 The chance that each thing runs short, stage by stage.
-The worst come first. An empty field asks for nothing.
+The worst come first, what is all right last. An empty field asks for nothing.
 
 unread | Callouts nobody could read
 Part numbers of your plan that no standard here explains.

@@ -88,9 +88,8 @@ def pages() -> Iterator[str]:
         "photograph-in",
         "lot",
     }
-    # This shop holds no fastener and has no offer: those are looked at elsewhere.
-    posts |= {"pool-svg", "offer"}
-    posts |= {"offer-drop", "offer-new", "offers-apply"}
+    # This shop has no offer: those are looked at elsewhere.
+    posts |= {"offer", "offer-drop", "offer-new", "offers-apply"}
     posts |= BY_LINK | {"log-link-new", "log-link-end"}
     posts |= {"order-plan-cancel", "order-plan-orders"}
     for name in NAMES:
@@ -124,7 +123,6 @@ def test_every_page_opens_on_a_full_shop_and_carries_its_rules(
         "item": order.lines.get().item_id,
         "item-why": order.lines.get().item_id,
         "item-run-out": order.lines.get().item_id,
-        "item-run-out-svg": order.lines.get().item_id,
         **dict.fromkeys(
             ("supplier", "supplier-list", "supplier-csv"), order.supplier_id
         ),
@@ -150,8 +148,7 @@ def test_every_page_opens_on_a_full_shop_and_carries_its_rules(
         assert b"csrfmiddlewaretoken" not in response.content
     assert response["Permissions-Policy"].startswith("camera=(self)")
     # A picture is its own document and carries its look; it has no script at all.
-    inline = rb"<script|\son\w+=" if name.endswith("-svg") else INLINE
-    assert not re.search(inline, response.content)
+    assert not re.search(INLINE, response.content)
     # A title is plain words: a browser shows marks in it as they are written.
     assert not re.search(rb"<title>[^<]*<(?!/title>)", response.content)
 

@@ -26,7 +26,7 @@ ASSEMBLY_PAGES = (
     "assembly-sheet",
 )
 # What leads elsewhere is looked at there.
-ELSEWHERE = {"label", "label-small", "sign-in", "item-run-out-svg"}
+ELSEWHERE = {"label", "label-small", "sign-in"}
 
 
 @pytest.fixture

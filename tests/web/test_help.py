@@ -10,7 +10,7 @@ from tests.web.test_doors import NAMES
 # What is no page of its own: files, pictures, answers to a press, ways in.
 NO_PAGE = """first health health-worker sign-in sign-out bench-pair bench-offline help label label-small plan-example
 plan-csv plan-xlsx list-csv list-xlsx archive lot-print stock-example offers-example shopping-csv supplier-csv photograph cards tray-sheet
-assembly-sheet item-run-out-svg pool-svg bits-svg log-print log-read log-read-print log-read-photograph"""
+assembly-sheet log-print log-read log-read-print log-read-photograph"""
 # What only takes a form that stands on another page.
 PRESSED = """steps-letter steps-over plan-apply change-back list-drop list-name stage-new stage-name
 stage-copy stage-split stage-drop assembly-new assembly-change assembly-lines assembly-ask

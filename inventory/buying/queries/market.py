@@ -87,15 +87,9 @@ def _cuts(items: Iterable[Item], wanted: set[int], cost: Decimal) -> list[pure.C
         for shorter in rivets
         if shorter.pk in wanted
         for longer in rivets
-        if _family(longer) == _family(shorter)
+        if longer.family == shorter.family
         and (longer.length_in or 0) > (shorter.length_in or 0)
     ]
-
-
-def _family(item: Item) -> tuple[object, ...]:
-    """What two lengths have in common: the part but for its length."""
-    part = item.key.rpartition("-")[0]
-    return (part, item.head, item.alloy, item.diameter_in)
 
 
 def _supplier(row: Supplier) -> pure.SellerTerms:

@@ -78,10 +78,14 @@ class BitLife:
     @property
     def median(self) -> float:
         """The holes half of all fresh bits reach, to a tenth."""
+        return self.reached_by(0.5)
+
+    def reached_by(self, share: float) -> float:
+        """The holes that so many of all fresh bits reach, to a tenth."""
         low, high = 0.0, 10 * max(self.prior.median, *self.worn, *self.in_use, 1.0)
         while high - low > 0.1:
             middle = (low + high) / 2
-            lasts = self.chance_lasts(0.0, middle) > 0.5
+            lasts = self.chance_lasts(0.0, middle) > share
             low, high = (middle, high) if lasts else (low, middle)
         return (low + high) / 2
 

@@ -138,6 +138,14 @@ def counts_found(bin: int) -> list[Found]:
     return [Found(*row) for row in _KEPT(bin)]
 
 
+def found_of(items: Collection[int]) -> dict[int, int]:
+    """What counts that stand found over the record of items' bins; under nought, lacking."""
+    rows = CountFound.objects.filter(bin__item__in=items).values("bin__item")
+    return {
+        row["bin__item"]: row["sum"] for row in rows.annotate(sum=Sum("difference"))
+    }
+
+
 def _is_at(act: Act, place: int, verb: Verb) -> bool:
     """Whether an act is a count of this place, or a look into it."""
     return act.verb == verb and act.bin is not None and act.bin.place_id == place

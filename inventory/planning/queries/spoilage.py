@@ -3,8 +3,10 @@
 from collections import defaultdict
 from collections.abc import Collection
 from dataclasses import dataclass
+from datetime import date
 
 from django.db.models import F
+from django.utils.timezone import localdate
 
 from inventory.ledger.queries import pulled_most_by, quantities_at, scrapped_from
 from inventory.planning.models import CLOSED, Assembly, Need
@@ -16,13 +18,15 @@ from inventory.planning.rules.evidence import TELLING, evidence
 class Record:
     """What one assembly's record says of one item, as evidence of spoilage.
 
-    `by` is who pulled most of it, None where nobody did.
+    `by` is who pulled most of it, None where nobody did; `closed_on` the day it was
+    closed, None while it is open.
     """
 
     item_id: int
     good: int
     bad: int
     by: int | None = None
+    closed_on: date | None = None
 
 
 def spoilage_record() -> list[Record]:
@@ -43,8 +47,12 @@ def spoilage_record() -> list[Record]:
             here = there.get(key, 0) + instead.get(key, 0)
             seen = evidence(need, here, spoiled, closed=assembly.state == CLOSED)
             if seen is not None:
-                found.append(Record(item, *seen, hand))
+                found.append(Record(item, *seen, hand, _closed_on(assembly)))
     return found
+
+
+def _closed_on(assembly: Assembly) -> date | None:
+    return localdate(assembly.closed_at) if assembly.closed_at else None
 
 
 def _last_assemblies() -> list[Assembly]:
@@ -54,7 +62,9 @@ def _last_assemblies() -> list[Assembly]:
         F("started_at").desc(nulls_first=True),
         "-place_id",
     )
-    return list(reversed(rows.only("place", "state", "how_many")[:TELLING]))
+    return list(
+        reversed(rows.only("place", "state", "how_many", "closed_at")[:TELLING])
+    )
 
 
 def _needs_of(assemblies: Collection[Assembly]) -> dict[int, dict[int, int]]:

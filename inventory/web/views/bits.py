@@ -11,10 +11,12 @@ from inventory.errors import Refused
 from inventory.forecasting.actions import happen, take_event_back
 from inventory.forecasting.models import Bit
 from inventory.forecasting.queries import tools as forecast
+from inventory.forecasting.queries.pictures import wear
 from inventory.forecasting.rules.bits import BitState
 from inventory.people.queries import shop
 from inventory.web.forms import WhatBefell
 from inventory.web.parts import checked, done, is_sure, keep, person
+from inventory.web.pictures import charts
 
 # A seam's worth of holes: does the bit in hand last it?
 NEXT_HOLES = 50
@@ -32,7 +34,7 @@ def bits(request: HttpRequest) -> HttpResponse:
 
 def _page() -> dict[str, Any]:
     life = forecast.bit_life(shop())
-    middle = life.median
+    middle, worn = life.median, wear()
     return {
         "rows": [
             {
@@ -47,6 +49,7 @@ def _page() -> dict[str, Any]:
             for bit in forecast.bits()
             for holes in (forecast.holes_on(bit),)
         ],
+        "picture": charts.wear(worn, life) if worn else None,
         "life": life,
         "median": middle,
         "next_holes": NEXT_HOLES,

@@ -19,6 +19,7 @@ from inventory.catalog.queries import (
     spelled,
 )
 from inventory.catalog.rules import KINDS
+from inventory.forecasting.queries.pictures import neighbours
 from inventory.forecasting.queries.why import why
 from inventory.ledger.queries import bins_of, in_bins, quantities_at
 from inventory.ordering.actions.receiving import weigh
@@ -30,6 +31,7 @@ from inventory.trade.callouts import readings
 from inventory.web.forms import Weigh
 from inventory.web.itemforms import OtherName, Really, Rename, Teach
 from inventory.web.parts import ask, checked, done, here, keep, key_after, person
+from inventory.web.pictures import charts
 
 PAGE = 100
 
@@ -72,7 +74,7 @@ def item_why(request: HttpRequest, pk: int) -> HttpResponse:
 
 def page_of(row: Item) -> dict[str, Any]:
     """All that an item's page shows."""
-    rows = bins_of([row.pk])
+    rows, lengths = bins_of([row.pk]), neighbours(row, timezone.localdate())
     there = quantities_at(bin.place_id for bin in rows)
     return {
         "item": row,
@@ -85,6 +87,8 @@ def page_of(row: Item) -> dict[str, Any]:
         "guess_days": shop().lead_days,
         "alerts": open_alerts().filter(subject=f"item {row.pk}"),
         "waiting": waiting_for([row.pk]).get(row.pk, []),
+        "lengths": lengths,
+        "picture": charts.neighbours(lengths, row.pk) if lengths else None,
         "alike": look_alikes(row),
         "why": why_needed(row.pk),
         "form": Weigh(),

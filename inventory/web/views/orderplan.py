@@ -17,6 +17,7 @@ from inventory.buying.solver.solving import SECONDS
 from inventory.buying.tasks import wake
 from inventory.web.orderforms import AskPlan
 from inventory.web.parts import checked, done, keep, person, posted
+from inventory.web.pictures import charts
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -41,6 +42,7 @@ def order_plan(request: HttpRequest) -> HttpResponse:
 
 def _page(form: AskPlan) -> dict[str, Any]:
     last, going, newest = plans.last_plan(), plans.open_plan(), plans.newest_plan()
+    sold = last.found["suppliers"] if last else ()
     return {
         "form": form,
         "going": going,
@@ -48,8 +50,11 @@ def _page(form: AskPlan) -> dict[str, Any]:
         "last": last,
         "parcels": [
             {**parcel, "arrives": date.fromisoformat(parcel["arrives"])}
-            for parcel in (last.found["suppliers"] if last else ())
+            for parcel in sold
         ],
+        "picture": charts.parcels(sold, last.found["currency"])
+        if last and sold
+        else None,
         "proof": plans.proof_of(last) if last else "",
     }
 

@@ -1,9 +1,9 @@
 """The forecast as pictures, each beside the same figures as a table."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from typing import Any
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
@@ -14,42 +14,28 @@ from inventory.forecasting.queries.pictures import (
     free_first,
     pool_days,
     run_out,
-    wear,
+    spoilage_days,
 )
 from inventory.forecasting.queries.readiness import readiness
 from inventory.forecasting.queries.report import words_of
-from inventory.forecasting.queries.tools import bit_life
 from inventory.forecasting.rules.lines import Line
-from inventory.ledger.queries import in_bins
-from inventory.people.queries import shop
 from inventory.planning.queries import assembly_numbered
-from inventory.web import pictures
 from inventory.web.parts import here
-
-
-def _svg(drawn: bytes) -> HttpResponse:
-    return HttpResponse(drawn, content_type="image/svg+xml")
+from inventory.web.pictures import charts
 
 
 @require_safe
 def item_run_out(request: HttpRequest, pk: int) -> HttpResponse:
     """One item's stock through the stages, with its chances."""
-    item, today = here(item_numbered, pk), timezone.localdate()
+    item = here(item_numbered, pk)
+    found = run_out(readiness(timezone.localdate()), item)
     page = {
         "item": item,
-        "rows": run_out(readiness(today), item),
-        "on_hand": in_bins().get(pk, 0),
+        "found": found,
         "shares": SHARES,
+        "picture": charts.fan(item.words, found) if found.rows else None,
     }
     return render(request, "run_out.html", page)
-
-
-@require_safe
-def item_run_out_svg(request: HttpRequest, pk: int) -> HttpResponse:
-    """The fan chart of it."""
-    item, today = here(item_numbered, pk), timezone.localdate()
-    rows = run_out(readiness(today), item)
-    return _svg(pictures.fan(item.words, today, in_bins().get(pk, 0), rows))
 
 
 @require_safe
@@ -57,30 +43,21 @@ def pool(request: HttpRequest) -> HttpResponse:
     """Temporary fasteners through time, by size, and what to rivet first."""
     today = timezone.localdate()
     first = [(row, assembly_numbered(row.assembly_id)) for row in free_first(today)]
-    return render(request, "pool.html", {"rows": pool_days(today), "first": first})
+    rows = [(row, charts.pool(row)) for row in pool_days(today)]
+    return render(request, "pool.html", {"rows": rows, "first": first})
 
 
 @require_safe
-def pool_svg(request: HttpRequest, at: int) -> HttpResponse:
-    """The picture of the n-th size."""
-    rows = pool_days(timezone.localdate())
-    if not 0 <= at < len(rows):
-        raise Http404
-    return _svg(pictures.pool(rows[at]))
-
-
-@require_safe
-def bits_svg(request: HttpRequest) -> HttpResponse:
-    """The holes on each bit."""
-    rows = wear()
-    names = [f"bit {bit.number}, {bit.item.size}" for bit, _holes in rows]
-    holes = [on_it for _bit, on_it in rows]
-    return _svg(pictures.bit_wear(names, holes, bit_life(shop()).median))
+def spoilage(request: HttpRequest) -> HttpResponse:
+    """What was spoilt through time, by class, and what is expected."""
+    today = timezone.localdate()
+    rows = [(row, charts.spoilage(row, today)) for row in spoilage_days()]
+    return render(request, "spoilage.html", {"rows": rows})
 
 
 @require_safe
 def grid(request: HttpRequest) -> HttpResponse:
-    """Stages by items: where each runs short, at a glance."""
+    """Stages by items: where each runs short, at a glance; what is all right stands last."""
     found = readiness(timezone.localdate())
     lines: dict[str, dict[int, Line]] = {}
     for row in found.stages:
@@ -91,9 +68,13 @@ def grid(request: HttpRequest) -> HttpResponse:
         (words, [each.get(row.stage.pk) for row in found.stages])
         for words, each in ranked
     ]
-    page: dict[str, Any] = {"stages": found.stages, "rows": rows}
+    asking = [row for row in rows if any(line and line.short for line in row[1])]
+    page: dict[str, Any] = {
+        "stages": found.stages,
+        "tables": [asking, [row for row in rows if row not in asking]],
+    }
     return render(request, "grid.html", page)
 
 
-def _worst(lines: Sequence[Line] | Any) -> float:
+def _worst(lines: Iterable[Line]) -> float:
     return max(line.chance_short for line in lines)
