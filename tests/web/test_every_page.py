@@ -101,3 +101,25 @@ def test_no_page_hinders_anybody(live_server, owner, addresses, size, light):
             noise.clear()
     assert found == {}
     assert looked_at > len(addresses) * 2 / 3
+
+
+TWICE = ("--blink-settings=defaultFontSize=32",)
+
+
+def test_letters_twice_as_large_push_nothing_beside_the_page(
+    live_server, owner, addresses
+):
+    """On a desk and on a phone. Source: WCAG 2.2, 1.4.4 and 1.4.10."""
+    beside = []
+    with open_page(live_server, owner, size=DESK, flags=TWICE) as page:
+        for name, where in addresses:
+            if not opened(page, live_server.url + where):
+                continue
+            size = page.evaluate("getComputedStyle(document.documentElement).fontSize")
+            assert size == "36px"
+            for each in (DESK, PHONE):
+                page.set_viewport_size(each)
+                wide = page.evaluate("document.documentElement.scrollWidth")
+                if wide > each["width"]:
+                    beside.append((name, each["width"], wide))
+    assert beside == []
