@@ -94,7 +94,7 @@ def alloy(letter: str) -> Mapping[str, str]:
 def icebox(letter: str) -> Known | None:
     """Minutes in which an alloy must be driven once out of the cold store.
 
-    Restated from study notes; None for an alloy that is driven as received.
+    From memory; None for an alloy that is driven as received.
     """
     row = tables.index("icebox", "letter").get((letter,))
     return _known(row, "least_minutes", "most_minutes")
@@ -103,7 +103,7 @@ def icebox(letter: str) -> Known | None:
 def cold_words(letter: str) -> str:
     """What to know of a rivet that is kept cold, in a sentence; '' for all others.
 
-    The minutes are `icebox`'s, restated.
+    The minutes are `icebox`'s.
     """
     window = icebox(letter)
     if window is None:
@@ -119,7 +119,7 @@ def materials() -> tuple[str, ...]:
 
 
 def speed(material: str, source: str = "") -> Known:
-    """Cutting speed in ft/min for a drill of high-speed steel, restated.
+    """Cutting speed in ft/min for a drill of high-speed steel, from memory.
 
     Sources differ: name one (table, single, wrought), or take the first that has the
     material. Raises Refused driving.material.
@@ -134,13 +134,13 @@ def speed(material: str, source: str = "") -> Known:
 def rpm(ft_min: Fraction, diameter: Fraction) -> float:
     """Turns a minute for a cutting speed in ft/min and a drill in inches.
 
-    12 V / (pi D), restated from machining references.
+    12 V / (pi D): computed.
     """
     return float(12 * ft_min / diameter) / math.pi
 
 
 def feed(diameter: Fraction) -> Known | None:
-    """Inches per turn for a drill in inches, restated; None over 1/2 in."""
+    """Inches per turn for a drill in inches, from memory; None over 1/2 in."""
     for row in tables.rows("drilling_feeds"):
         if diameter <= Fraction(row["up_to_in"]):
             return _known(row, "least_in", "most_in")

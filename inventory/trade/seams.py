@@ -27,7 +27,7 @@ SOURCE = (
     "common practice; reckoned so in AC 43.13-1B para 4-58g"
 )
 STANDARDS = {"universal": "MS20470", "flush": "MS20426"}
-# Under a flush head half a diameter more is wanted (exam guides, restated).
+# Under a flush head half a diameter more is wanted (from memory).
 EDGE_D, FLUSH_EDGE_D = 2, Fraction(5, 2)
 ROW_D = Fraction(5, 2)
 _MOST_RIVETS = 100_000

@@ -1,7 +1,7 @@
 """Rivets that are kept cold say so wherever they are pulled, planned or put in a tray.
 
 2017 is driven within about an hour, 2024 within 10 to 20 minutes of leaving the cold
-store: public study notes on aircraft hardware, restated.
+store: FAA-H-8083-31 ch. 4, from memory.
 """
 
 import pytest

@@ -63,3 +63,21 @@ def test_what_is_published_was_read(name):
         if not is_read(row[MARKED.get(column, "source")])
     ]
     assert unread == []
+
+
+# How the documents that are restated are called.
+DESIGNATION = re.compile(
+    r"AC 43|FAA-H|MIL-|TM 1|ANSI|ASME|Specification|AMS-|\b(?:AN|MS|NAS|NASM) ?\d"
+)
+
+
+@pytest.mark.parametrize("name", tables.names())
+def test_what_is_restated_is_of_a_document_that_can_be_looked_up(name):
+    unknown = [
+        row[MARKED.get(column, "source")]
+        for row in tables.rows(name)
+        for column in row
+        if column.endswith("certainty") and row[column] == "restated"
+        if not DESIGNATION.search(row[MARKED.get(column, "source")])
+    ]
+    assert unknown == []
