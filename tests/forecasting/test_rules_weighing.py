@@ -10,6 +10,7 @@ from inventory.forecasting.rules.scores import band
 from inventory.forecasting.rules.weighing import (
     BLIND,
     ROUGH,
+    SMALL,
     Sample,
     Scale,
     chance_exact,
@@ -136,6 +137,33 @@ def test_a_simulation_of_our_own_agrees(case):
         own = weigh(gross, 0.0, Sample(n, mass, sample.cv), scale)
         missed += not own.low <= number <= own.high
     assert missed <= band(tries)[1]
+
+
+def truly_exact(number, sample, scale):
+    """How often the count is right, on a scale that rounds: simulated."""
+    rng, runs = np.random.default_rng(7), 100_000
+    piece = sample.piece * rng.uniform(0.95, 1.05, runs)
+
+    def weighed(pieces):
+        true = pieces * piece * (1 + sample.cv / sqrt(pieces) * rng.normal(size=runs))
+        tare = rng.uniform(0, 50 * scale.division, runs)
+        both = [np.rint(each / scale.division) for each in (true + tare, tare)]
+        return (both[0] - both[1]) * scale.division
+
+    found = weighed(number) / (weighed(sample.pieces) / sample.pieces)
+    return (np.rint(found) == number).mean()
+
+
+@pytest.mark.parametrize(("pieces", "is_small"), [(10, True), (60, False)])
+def test_a_small_sample_of_many_says_so_where_the_scale_rounds_too_much_of_it(
+    pieces, is_small
+):
+    sample, scale = Sample(pieces, pieces * 0.162, 0.005), Scale(0.03)
+    found = weigh(60 * 0.162, 0.0, sample, scale)
+    off = found.chance_exact - truly_exact(60, sample, scale)
+    assert (off > 0.05) == is_small
+    assert found.notes == ((SMALL, BLIND) if is_small else (BLIND,))
+    assert found.rough == is_small
 
 
 @pytest.mark.parametrize(("pieces", "percent"), [(20, 6.0), (100, 1.2)])

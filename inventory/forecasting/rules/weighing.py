@@ -25,6 +25,13 @@ EXACT_SD = 0.5 / TWO_SIDED
 # Above this many pieces a division the count is lumpy and no normal curve fits.
 ROUGH_DIVISION = 0.2
 ROUGH = "The formula is rough: the scale's division is over a fifth of a piece."
+# The sample's reading is off by up to a division, which counts N/n times: above so many
+# pieces the chance said is up to an eighth too high (simulated).
+ROUGH_SAMPLE = 1.0
+SMALL = (
+    "The sample is small for so many: what the scale rounds off in it counts over a piece "
+    "in all. Count a larger sample."
+)
 BLIND = (
     "Weight can show that a whole tin is the wrong size, never that it is unmixed: a "
     "few pieces half a length off do not show. Look at them, or gauge them."
@@ -82,9 +89,14 @@ class WeighedCount:
     high: int
     sd: float
     chance_exact: float
-    rough: bool
+    why_rough: str
     sample_wanted: int | None
     lot: int
+
+    @property
+    def rough(self) -> bool:
+        """Whether the formula says more than it knows; `why_rough` in a sentence."""
+        return bool(self.why_rough)
 
     @property
     def is_exact(self) -> bool:
@@ -101,7 +113,7 @@ class WeighedCount:
     @property
     def notes(self) -> tuple[str, ...]:
         """What the reader has to know besides."""
-        return (ROUGH, BLIND) if self.rough else (BLIND,)
+        return (self.why_rough, BLIND) if self.rough else (BLIND,)
 
 
 def weigh(gross: float, tare: float, sample: Sample, scale: Scale) -> WeighedCount:
@@ -115,7 +127,7 @@ def weigh(gross: float, tare: float, sample: Sample, scale: Scale) -> WeighedCou
     unit = scale.of_net / sample.piece
     sd = spread(about, sample.pieces, sample.cv, unit)
     count = round(about)
-    rough = scale.division > ROUGH_DIVISION * sample.piece
+    rough = _why_rough(about, sample, scale)
     slack = 1 if rough else 0
     return WeighedCount(
         count=count,
@@ -123,10 +135,17 @@ def weigh(gross: float, tare: float, sample: Sample, scale: Scale) -> WeighedCou
         high=max(count + slack, floor(about + TWO_SIDED * sd)),
         sd=sd,
         chance_exact=chance_exact(sd),
-        rough=rough,
+        why_rough=rough,
         sample_wanted=sample_for(count, sample.cv, unit),
         lot=largest_exact(sample.pieces, sample.cv, unit),
     )
+
+
+def _why_rough(about: float, sample: Sample, scale: Scale) -> str:
+    division = scale.division / sample.piece
+    if division > ROUGH_DIVISION:
+        return ROUGH
+    return SMALL if division * about / sample.pieces > ROUGH_SAMPLE else ""
 
 
 def spread(about: float, pieces: int, cv: float, unit: float) -> float:
