@@ -190,6 +190,12 @@ def nearest(item: Item, pool: Iterable[Item]) -> list[Item]:
     return sorted(found, key=lambda row: (abs((row.length_in or 0) - length), row.pk))
 
 
+def things_like(item: Item, most: int) -> list[Item]:
+    """Items of one's kind and diameter, itself among them, in the order of all lists."""
+    rows = _stocked().filter(kind=item.kind, diameter_in=item.diameter_in)
+    return list(rows[:most])
+
+
 def lengths_of(item: Item) -> list[Item]:
     """Every length of an item's part, its own too, the shortest first; else none."""
     rows = _stocked().filter(

@@ -96,6 +96,13 @@ def bins_after(number: int, limit: int, text: str = "") -> list[Bin]:
     return list(_searched(_in_use(), text).filter(number__gt=number)[:limit])
 
 
+def bins_around(number: int, above: int, below: int) -> list[Bin]:
+    """The bins in use whose numbers come before and after one, by number."""
+    rows = _in_use().order_by("number")
+    before = list(rows.filter(number__lt=number).reverse()[:above])
+    return [*reversed(before), *rows.filter(number__gte=number)[:below]]
+
+
 @dataclass(frozen=True)
 class BinList:
     """Which bins a list has, and in which order."""

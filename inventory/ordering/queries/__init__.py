@@ -219,6 +219,13 @@ def orders() -> QuerySet[Order]:
     return Order.objects.select_related("supplier").prefetch_related("lines__item")
 
 
+def orders_around(number: int, newer: int, older: int) -> list[Order]:
+    """Orders whose numbers come after and before one, the newest first."""
+    rows = Order.objects.select_related("supplier").order_by("-number")
+    after = list(rows.filter(number__gt=number).reverse()[:newer])
+    return [*reversed(after), *rows.filter(number__lte=number)[:older]]
+
+
 def doings(since: datetime, until: datetime, most: int) -> list[Doing]:
     """Orders placed in a span, and lines nobody waits for any more since then.
 

@@ -38,6 +38,7 @@ from inventory.planning.queries import (
     current_build,
     open_assemblies,
 )
+from inventory.web.beside import beside_bin
 from inventory.web.binforms import ChangeBin, LookInto, NewBin, RetireBin, WorkAtBin
 from inventory.web.parts import (
     ask,
@@ -102,6 +103,7 @@ def bin_page(request: HttpRequest, row: Bin) -> dict[str, Any]:
         place=place,
     )
     return {
+        "beside": beside_bin(row),
         "bin": row,
         "on_hand": ledger.quantity_in(row),
         "lots": lots_in(row),

@@ -28,6 +28,7 @@ from inventory.planning.actions.importing import teach as learn
 from inventory.planning.actions.importing import unread_callouts
 from inventory.planning.queries import waiting_for, why_needed
 from inventory.trade.callouts import readings
+from inventory.web.beside import beside_item
 from inventory.web.forms import Weigh
 from inventory.web.itemforms import OtherName, Really, Rename, Teach
 from inventory.web.parts import ask, checked, done, here, keep, key_after, person
@@ -77,6 +78,7 @@ def page_of(row: Item) -> dict[str, Any]:
     rows, lengths = bins_of([row.pk]), neighbours(row, timezone.localdate())
     there = quantities_at(bin.place_id for bin in rows)
     return {
+        "beside": beside_item(row),
         "item": row,
         "names": [
             (each, not readings(each.text).found and each.text != spelled(row.callout))

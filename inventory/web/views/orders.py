@@ -43,6 +43,7 @@ from inventory.ordering.queries.shopping import (
 from inventory.ordering.queries.usual import checked_likely_order
 from inventory.planning.queries import waiting_for
 from inventory.sheets import csv_text
+from inventory.web.beside import beside_order
 from inventory.web.forms import Expect, NewOrder, OrderRow, OrderRows
 from inventory.web.parts import (
     checked,
@@ -100,6 +101,7 @@ def _page(
     lines = list(ordering.lines().filter(order=row))
     waiting = waiting_for(line.item_id for line in lines)
     return {
+        "beside": beside_order(row),
         "order": row,
         "lines": [
             (

@@ -30,6 +30,7 @@ from inventory.planning.queries.stored import lists_of, stored_plan, stored_stag
 from inventory.planning.rules import unfolding
 from inventory.planning.rules.editing import mark, mirrored
 from inventory.trade.cautions import about
+from inventory.web.beside import beside_assembly, beside_stage
 from inventory.web.forms import Move, Redate, Skip, UseInstead
 from inventory.web.parts import ask, checked, done, download, here, keep, person
 from inventory.web.planforms import Names, NewAssembly, NewStage, SplitOff
@@ -90,6 +91,7 @@ def stage_page(row: Stage) -> dict[str, Any]:
     names = [(each.name, each.name) for each in row.assemblies.all()]
     dates = dated(row.build, today, shop().pace_days)
     return {
+        "beside": beside_stage(row),
         "stage": row,
         "dates": next(each for each in dates if each.pk == row.pk),
         "assemblies": row.assemblies.all(),
@@ -161,6 +163,7 @@ def _assembly_page(request: HttpRequest, row: Assembly) -> dict[str, Any]:
         where.setdefault(bin.item_id, []).append(bin)
     there = quantities_at(bin.place_id for rows in where.values() for bin in rows)
     return {
+        "beside": beside_assembly(row),
         "assembly": row,
         "asks": [
             (

@@ -19,6 +19,7 @@ from inventory.ordering.actions.offering import (
 from inventory.ordering.actions.placing import supplier_called
 from inventory.ordering.models import Offer, Supplier
 from inventory.ordering.rules.offers import checked_breaks, pack_of
+from inventory.web.beside import beside_supplier
 from inventory.web.orderforms import NewSupplier, OfferShape, Terms
 from inventory.web.parts import checked, done, here, is_sure, keep, person, posted
 
@@ -51,6 +52,7 @@ def supplier(request: HttpRequest, pk: int) -> HttpResponse:
 def _page(row: Supplier) -> dict[str, Any]:
     offers = row.offers.select_related("item").prefetch_related("breaks")
     return {
+        "beside": beside_supplier(row),
         "supplier": row,
         "offers": offers.order_by("item__kind", "item__words", "pk"),
         "form": Terms(initial=Terms.start(row)),
