@@ -24,6 +24,10 @@ from inventory.web.parts import here
 from inventory.web.pictures import charts
 
 
+# Classes that are drawn, those of which most was set; of the others the figures do.
+DRAWN = 4
+
+
 @require_safe
 def item_run_out(request: HttpRequest, pk: int) -> HttpResponse:
     """One item's stock through the stages, with its chances."""
@@ -51,7 +55,10 @@ def pool(request: HttpRequest) -> HttpResponse:
 def spoilage(request: HttpRequest) -> HttpResponse:
     """What was spoilt through time, by class, and what is expected."""
     today = timezone.localdate()
-    rows = [(row, charts.spoilage(row, today)) for row in spoilage_days()]
+    rows = [
+        (row, charts.spoilage(row, today) if at < DRAWN else None)
+        for at, row in enumerate(spoilage_days())
+    ]
     return render(request, "spoilage.html", {"rows": rows})
 
 
