@@ -67,11 +67,12 @@ CHANGES = {
         BUILDER,
     ),
     **dict.fromkeys(
-        ["RunningView", "PeopleView", "OnePersonView", "BackupsView"], OWNER
+        ["RunningView", "MetricsView", "PeopleView", "OnePersonView", "BackupsView"],
+        OWNER,
     ),
 }
 # Calls that only whoever may change them may look at.
-HIDDEN = frozenset({"RunningView", "PeopleView", "BackupsView"})
+HIDDEN = frozenset({"RunningView", "MetricsView", "PeopleView", "BackupsView"})
 # What a bench does: scan, read a photo, read itself and the shop it goes on with.
 BENCH = frozenset(
     {"OneBenchView", "WholeShopView", "ScansView", "ManyScansView", "PhotosView"}

@@ -57,6 +57,7 @@ urlpatterns = [
         ("people/<int:pk>", shop.OnePersonView),
         ("backups", shop.BackupsView),
         ("running", running.RunningView),
+        ("metrics", running.MetricsView),
         ("<path:rest>", nothing.NothingView),
     )
 ]

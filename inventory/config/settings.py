@@ -45,6 +45,7 @@ INSTALLED_APPS = [
     "api",
 ]
 MIDDLEWARE = [
+    "inventory.config.watching.Watched",
     "django.middleware.gzip.GZipMiddleware",
     "api.middleware.ProblemsOnly",
     "inventory.config.limits.Bounded",
@@ -226,10 +227,30 @@ SPECTACULAR_SETTINGS = {
         "RoleToGive": ["reader", "helper", "builder"],
     },
 }
+# As lines for people, or as JSON for programs, which are told of each request too.
+LOG_AS_JSON = os.environ.get("GRIPCOUNT_LOG", "") == "json"
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"dated": {"format": "%(asctime)s %(levelname)s %(message)s"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "dated"}},
-    "loggers": {"inventory": {"handlers": ["console"], "level": "INFO"}},
+    "formatters": {
+        "line": {
+            "()": "pythonjsonlogger.json.JsonFormatter",
+            "fmt": "%(asctime)s %(levelname)s %(name)s %(message)s %(request)s",
+            "rename_fields": {"asctime": "at", "levelname": "level", "name": "from"},
+        }
+        if LOG_AS_JSON
+        else {"format": "%(asctime)s %(levelname)s %(message)s"}
+    },
+    "filters": {"of_request": {"()": "inventory.config.numbered.OfRequest"}},
+    "handlers": {
+        "console": {
+            "class": "logging.StreamHandler",
+            "formatter": "line",
+            "filters": ["of_request"],
+        }
+    },
+    "loggers": {
+        "inventory": {"handlers": ["console"], "level": "INFO"},
+        "inventory.asked": {"level": "INFO" if LOG_AS_JSON else "WARNING"},
+    },
 }

@@ -23,7 +23,6 @@ from inventory.planning.queries import assembly_numbered
 from inventory.web.parts import here
 from inventory.web.pictures import charts
 
-
 # Classes that are drawn, those of which most was set; of the others the figures do.
 DRAWN = 4
 
