@@ -145,6 +145,20 @@ def test_words_say_by_how_much_a_target_is_missed():
     assert "4 misses of 20, out of the exact binomial band 0 to 3." in said
 
 
+def test_an_interval_without_an_end_is_said_in_words():
+    """One stop in ten builds: a third of the draws have none of them."""
+    ways = fares((0.0, 1.0), (0.0, 1.0), (0.0, 1.0))
+    for name, stops in ((Gripcount.name, 2), (PlanPlusTenth.name, 1)):
+        one, none = replace(ways[name][0], stopped=1.0), ways[name][0]
+        ways[name] = [one] * stops + [none] * (10 - stops)
+    ways[PlanAndLook.name] *= 5
+    aims = targets(ways, np.random.default_rng(1))
+    means = {name: Fare.mean(each) for name, each in ways.items()}
+    series = Series("steady hands", "demo", means, aims)
+    said = in_words(Rehearsal(20, 1, [series], {}))
+    assert "2.00 of its stops (0.00 to any number with 95 %; goal 0.10)" in said
+
+
 def test_data_say_the_same():
     found = as_data(rehearsal((0.06, 520.0)))
     first = found["series"][0]["targets"][0]
