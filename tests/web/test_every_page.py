@@ -123,3 +123,22 @@ def test_letters_twice_as_large_push_nothing_beside_the_page(
                 if wide > each["width"]:
                     beside.append((name, each["width"], wide))
     assert beside == []
+
+
+SHEET = {"width": 794, "height": 1123}  # A4 at 96 dots an inch: ISO 216 (from memory)
+
+
+def test_on_paper_nothing_is_to_be_pressed_or_cut_off(live_server, owner, addresses):
+    wrong = []
+    with open_page(live_server, owner, size=SHEET) as page:
+        page.emulate_media(media="print")
+        for name, where in addresses:
+            if not opened(page, live_server.url + where):
+                continue
+            wide = page.evaluate("document.documentElement.scrollWidth")
+            pressed = page.locator("button, .button, .beside, header.top, .says")
+            if wide > SHEET["width"] or any(
+                each.is_visible() for each in pressed.all()
+            ):
+                wrong.append((name, wide))
+    assert wrong == []
