@@ -282,6 +282,7 @@ def test_the_table_has_every_write_of_the_description(device):
     assert described == set(WRITES)
 
 
+@pytest.mark.unmeasured
 @pytest.mark.parametrize("name", WRITES)
 def test_who_works_here_writes_once_and_in_their_own_name(
     full, caller, name, django_capture_on_commit_callbacks

@@ -44,7 +44,7 @@ def test_a_shop_runs_from_what_is_copied(tmp_path):
         "PYTHONPATH": str(house),
         "GRIPCOUNT_DEMO": "1",
     }
-    for command in ("migrate", "load_demo", "check_ledger", "doctor"):
+    for command in ("migrate", "check_ledger", "doctor"):
         done = subprocess.run(
             [sys.executable, "-P", "-m", "django", command],
             cwd=house,

@@ -16,6 +16,7 @@ from inventory.ledger.models import Act
 from inventory.people.models import User
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 def test_the_command_tells_the_same_story_whatever_the_day(
     db: None, settings: Any, monkeypatch: pytest.MonkeyPatch

@@ -53,6 +53,7 @@ def told(owner, steps, key="bench"):
         yield answer, bench.state
 
 
+@pytest.mark.unmeasured
 @pytest.mark.slow
 @pytest.mark.parametrize("name", STORIES)
 def test_the_server_tells_it(shop, owner, name):
