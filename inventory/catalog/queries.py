@@ -190,10 +190,12 @@ def nearest(item: Item, pool: Iterable[Item]) -> list[Item]:
     return sorted(found, key=lambda row: (abs((row.length_in or 0) - length), row.pk))
 
 
-def things_like(item: Item, most: int) -> list[Item]:
-    """Items of one's kind and diameter, itself among them, in the order of all lists."""
+def things_around(item: Item, above: int, below: int) -> list[Item]:
+    """Items of one's kind and diameter before and after it, in the order of all lists."""
     rows = _stocked().filter(kind=item.kind, diameter_in=item.diameter_in)
-    return list(rows[:most])
+    keys = list(rows.values_list("pk", flat=True))
+    at = keys.index(item.pk) if item.pk in keys else 0
+    return list(rows.filter(pk__in=keys[max(0, at - above) : at + below]))
 
 
 def lengths_of(item: Item) -> list[Item]:

@@ -60,7 +60,7 @@ def _cells(fare: Fare) -> list[str]:
 
 
 # A share of another way's stops above this was divided by next to none.
-FEW = 1000
+NO_END = 1000
 
 
 def _target(each: Target) -> str:
@@ -68,7 +68,7 @@ def _target(each: Target) -> str:
         share = f"{each.stopped:.3f} stops against none"
     else:
         # Where some draws of the builds have no stop of the other way, there is no end.
-        most = "any number" if each.high > FEW else f"{each.high:.2f}"
+        most = "any number" if each.high > NO_END else f"{each.high:.2f}"
         share = (
             f"{each.ratio:.2f} of its stops ({each.low:.2f} to {most} with 95 %; "
             f"goal {each.goal:.2f})"

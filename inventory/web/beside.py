@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from django.urls import reverse
 
 from inventory.catalog.models import Item
-from inventory.catalog.queries import things_like
+from inventory.catalog.queries import things_around
 from inventory.ledger.queries import Bin, bins_around, quantities_at
 from inventory.ordering.models import Order, Supplier
 from inventory.ordering.queries import orders_around, suppliers
@@ -69,7 +69,10 @@ def beside_bin(bin: Bin) -> Beside:
 
 def beside_item(item: Item) -> Beside:
     """Items of its kind and diameter."""
-    found = ((each.pk, each.words, each.callout) for each in things_like(item, BELOW))
+    found = (
+        (each.pk, each.words, each.callout)
+        for each in things_around(item, ABOVE, BELOW)
+    )
     return Beside("Of this kind", reverse("items"), _rows("item", found, item.pk))
 
 

@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 
 from inventory.catalog.actions import item_for_callout
-from inventory.catalog.queries import things_like
+from inventory.catalog.queries import things_around
 from inventory.ledger.actions.bins import open_bin
 from inventory.ledger.queries import bins_around
 from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
@@ -52,7 +52,9 @@ def test_a_retired_bin_still_has_its_neighbours(page, owner, bins, ask):
 def test_an_items_like_are_of_its_kind_and_diameter(page, rivets, bins):
     item_for_callout(text="MS20426AD4-4")
     other = bins[0].item
-    assert set(things_like(other, 9)) == {other, rivets.item}
+    assert set(things_around(other, 9, 9)) == {other, rivets.item}
+    for each in (other, rivets.item):
+        assert things_around(each, 0, 1) == [each]
     assert len(listed(page, "item", other.pk)) == 2
 
 

@@ -25,7 +25,7 @@ from inventory.ledger.actions.bins import open_bin
 from inventory.ordering.actions.placing import AskLine, place_order, supplier_called
 from inventory.planning.actions import importing
 from inventory.planning.actions.working import close, place_to_pull_for
-from inventory.planning.models import Assembly
+from inventory.planning.models import Assembly, Stage
 from inventory.web.pictures import charts
 from inventory.web.pictures.paper import NAMES, Paper
 from tests.forecasting.test_why_tools import stocked
@@ -121,6 +121,24 @@ def test_between_two_stages_use_is_even_and_a_parcel_comes_at_once():
         (20, 40),
         (20, 140),
         (30, 120),
+    ]
+
+
+def test_of_two_stages_that_end_on_one_day_the_last_is_what_is_left():
+    rows = [left_after(0, 70), left_after(0, 40), left_after(10, 20)]
+    path = RunOut(TODAY, 100, [], rows).through(0)
+    assert [left for _day, left in path] == [40, 20]
+
+
+@pytest.mark.slow
+def test_a_stage_that_should_be_over_is_drawn_from_today_on(client, item):
+    today = timezone.localdate()
+    Stage.objects.update(planned_start=today - timedelta(days=700))
+    found = run_out(readiness(today), item)
+    assert all(row.day > today for row in found.rows)
+    assert [day for day, _left in found.through(4)] == [
+        today,
+        *(row.day for row in found.rows),
     ]
 
 

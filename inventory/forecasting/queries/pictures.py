@@ -87,8 +87,8 @@ class RunOut:
 
 
 def _at(points: Sequence[tuple[date, int]], day: date) -> float:
-    """Between two points the way is straight."""
-    for (start, low), (end, high) in pairwise(points):
+    """Between two points the way is straight; of several on one day the last counts."""
+    for (start, low), (end, high) in reversed(list(pairwise(points))):
         if start <= day <= end:
             whole = (end - start).days
             return low + (high - low) * ((day - start).days / whole if whole else 1)

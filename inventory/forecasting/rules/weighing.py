@@ -127,15 +127,15 @@ def weigh(gross: float, tare: float, sample: Sample, scale: Scale) -> WeighedCou
     unit = scale.of_net / sample.piece
     sd = spread(about, sample.pieces, sample.cv, unit)
     count = round(about)
-    rough = _why_rough(about, sample, scale)
-    slack = 1 if rough else 0
+    why = _why_rough(about, sample, scale)
+    slack = 1 if why else 0
     return WeighedCount(
         count=count,
         low=max(0, min(count - slack, ceil(about - TWO_SIDED * sd))),
         high=max(count + slack, floor(about + TWO_SIDED * sd)),
         sd=sd,
         chance_exact=chance_exact(sd),
-        why_rough=rough,
+        why_rough=why,
         sample_wanted=sample_for(count, sample.cv, unit),
         lot=largest_exact(sample.pieces, sample.cv, unit),
     )

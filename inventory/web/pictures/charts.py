@@ -95,7 +95,7 @@ def _marks_of_time(paper: Paper, found: RunOut) -> None:
     free = 46.0  # behind the word before
     for number, row in enumerate(found.rows, 1):
         paper.upright(row.day, SOFT, linestyle="dotted")
-        at = _along(paper, row.day)
+        at = paper.along(row.day)
         if at > free:
             paper.word(row.day, high, str(number), shift=(-4, 10), colour=SOFT)
             free = at + 24
@@ -110,13 +110,6 @@ def _marks_of_time(paper: Paper, found: RunOut) -> None:
             paper.mark(
                 parcel.day, low + (high - low) * 0.05, says, shape="^", colour=BRASS
             )
-
-
-def _along(paper: Paper, day: date) -> float:
-    """Dots from where the picture begins."""
-    low, high = paper.axes.get_xlim()
-    number = (day - date(1970, 1, 1)).days
-    return float((number - low) / (high - low) * paper.across)
 
 
 # Assemblies that one picture names; what is beyond stands in the figures.
@@ -175,7 +168,7 @@ def _hold(paper: Paper, number: int, held: HeldBy) -> None:
     span = (held.start, held.end)
     paper.bar(number + 0.72, span, ACT, high=0.34, fill=True)
     words = f"{held.quantity:,}: {held.assembly.name}"
-    late = _along(paper, held.start) > paper.across / 2
+    late = paper.along(held.start) > paper.across / 2
     at = held.end if late else held.start
     paper.word(at, number + 0.3, words, end=late)
 

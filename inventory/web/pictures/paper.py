@@ -84,6 +84,11 @@ class Paper:
         """How wide what is drawn may be."""
         return self.width - self.margins.left - self.margins.right
 
+    def along(self, across: Any) -> float:
+        """Dots from where what is drawn begins."""
+        low, high = self.axes.get_xlim()
+        return float((_number(across) - low) / (high - low) * self.across)
+
     def panel(self, top: int, height: int) -> "Axes":
         """Draw from here on in a part of the sheet."""
         room = self.margins
@@ -203,14 +208,12 @@ class Paper:
 
         What people wrote goes past matplotlib, which would look for each letter.
         """
-        at = _number(across)
-        low, high = self.axes.get_xlim()
-        gone = (at - low) / (high - low) * self.across + shift[0]
+        gone = self.along(across) + shift[0]
         room = gone if end else self.across - gone + self.margins.right - 4
         self._words.append(_shortened(words, int(room / LETTER)))
         self.axes.annotate(
             f"@{len(self._words) - 1}",
-            (at, up),
+            (_number(across), up),
             shift,
             textcoords="offset points",
             color=colour,
