@@ -218,22 +218,22 @@ def neighbours(rows: Sequence[LengthStock], here: int) -> Picture:
     most = max(1, *(max(row.need, row.here + row.due) for row in rows)) * 1.02
 
     def draw(width: int) -> Paper:
-        paper = Paper("lengths", width, 20 + 66 * len(rows), Margins(12, 12, 4, 8))
+        paper = Paper("lengths", width, 20 + 84 * len(rows), Margins(12, 12, 4, 8))
         paper.axes.set_xlim(0, most)
         paper.rows(len(rows))
         paper.nothing_across()
         for number, row in enumerate(rows):
             colour = STOP if row.lacks else GOOD
-            paper.bar(number + 0.55, (0, row.need), INK, high=0.16, fill=False)
-            paper.bar(number + 0.76, (0, row.here), colour, high=0.2, fill=True)
+            paper.bar(number + 0.63, (0, row.need), INK, high=0.13, fill=False)
+            paper.bar(number + 0.8, (0, row.here), colour, high=0.16, fill=True)
             if row.due:
                 span = (row.here, row.here + row.due)
-                paper.bar(number + 0.76, span, colour, high=0.2, fill=False)
+                paper.bar(number + 0.8, span, colour, high=0.16, fill=False)
             this = "this: " if row.item.pk == here else ""
-            paper.word(0, number + 0.13, this + row.item.words)
-            paper.word(
-                0, number + 0.36, _stands(row), colour=STOP if row.lacks else SOFT
-            )
+            paper.word(0, number + 0.1, this + row.item.words)
+            stands = STOP if row.lacks else SOFT
+            paper.word(0, number + 0.28, _stands(row), colour=stands)
+            paper.word(0, number + 0.46, _found(row), colour=SOFT)
         return paper
 
     return _picture(
@@ -245,13 +245,14 @@ def neighbours(rows: Sequence[LengthStock], here: int) -> Picture:
 
 
 def _stands(row: LengthStock) -> str:
-    parts = [f"asked {row.need:,}", f"here {row.here:,}"]
-    if row.due:
-        parts.append(f"due {row.due:,}")
-    if row.found:
-        word = "over" if row.found > 0 else "missing"
-        parts.append(f"counts {abs(row.found):,} {word}")
-    return ", ".join(parts)
+    due = f", due {row.due:,}" if row.due else ""
+    return f"asked {row.need:,}, here {row.here:,}{due}"
+
+
+def _found(row: LengthStock) -> str:
+    if not row.found:
+        return "as recorded"
+    return f"counts found {abs(row.found):,} {'over' if row.found > 0 else 'missing'}"
 
 
 def spoilage(found: SpoilageDays, today: date) -> Picture:
